@@ -1,0 +1,2 @@
+//! The glidetally command.
+fn main() {}

@@ -1,0 +1,1 @@
+//! Writes an invented fleet with known truth; shares no code with what detects.

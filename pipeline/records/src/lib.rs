@@ -1,0 +1,9 @@
+//! Loads and prepares flight records, one flight at a time.
+//!
+//! The way of the data: [`fleet::open`] reads a fleet folder, [`load`] turns its Parquet files
+//! into [`flight::RawFlight`]s in catalogue names and units, [`prepare`] cleans one flight, finds
+//! its approaches and derives their columns, [`samples`] lays them out as Arrow batches.
+//! Rules, statistics and the store never appear here, and no query engine either.
+
+pub mod flight;
+pub mod rows;

@@ -1,0 +1,104 @@
+//! The rows that preparing a flight produces, as they stand in the tables.
+
+use serde::{Deserialize, Serialize};
+
+/// One approach; the key of every row-level table is (`flight_id`, `approach_no`).
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct ApproachRow {
+    /// First 63 bits of BLAKE3(flight_id, 0x00, approach_no as decimal text).
+    pub approach_key: i64,
+    /// Opaque flight id.
+    pub flight_id: String,
+    /// From 1, in flight order.
+    pub approach_no: i32,
+    /// Opaque aircraft id.
+    pub tail_id: Option<String>,
+    /// Key of a type file.
+    pub aircraft_type: Option<String>,
+    /// `YYYY-MM`.
+    pub month: Option<String>,
+    /// Keyed hash of the day.
+    pub day_key: Option<String>,
+    /// `line`, `training`, `positioning`.
+    pub flight_purpose: String,
+    /// Airport of the matched runway; null where unknown.
+    pub airport: Option<String>,
+    /// Runway end, e.g. `26L`.
+    pub runway: Option<String>,
+    /// `ils`, `localizer`, `rnav`, `visual`, `circling` or `unknown`.
+    pub approach_kind: String,
+    /// `landing`, `landing_unseen`, `go_around`, `go_around_touched`, `touch_and_go`, `incomplete`.
+    pub outcome: String,
+    /// Start of the approach, seconds from the start of the record.
+    pub start_s: f64,
+    /// End of the approach segment: touchdown or go-around initiation.
+    pub end_s: f64,
+    /// Lowest height above the threshold.
+    pub lowest_height_ft: Option<f64>,
+    /// `landing_roll`, `last_altitudes`, `other_landing`, `qnh`, `record_end` or `none`.
+    pub height_source: String,
+    /// Estimated 1-sigma error of the height.
+    pub height_uncertainty_ft: Option<f64>,
+    /// Whether profile heights are corrected for temperature.
+    pub temperature_corrected: bool,
+    /// Gross mass over maximum landing mass at the end of the approach.
+    pub mass_ratio: Option<f64>,
+    /// Mean along-runway wind component over the last 1,000 ft, positive = headwind.
+    pub headwind_kt: Option<f64>,
+    /// Nominal path angle of the runway.
+    pub path_angle_deg: Option<f64>,
+    /// Touchdown point beyond the threshold along the runway.
+    pub touchdown_distance_ft: Option<f64>,
+    /// Along-track uncertainty of the touchdown point.
+    pub touchdown_uncertainty_ft: Option<f64>,
+    /// Peak normal acceleration at touchdown, native rate.
+    pub touchdown_g: Option<f64>,
+    /// Height at go-around initiation.
+    pub go_around_height_ft: Option<f64>,
+    /// Whether the go-around initiation is only the low point, for want of thrust and TOGA.
+    pub go_around_from_low_point: bool,
+    /// Track distance at the start of the approach.
+    pub start_distance_nm: Option<f64>,
+    /// Samples stored for the approach.
+    pub n_samples: i64,
+    /// Stored columns that hold no value anywhere in the approach segment, sorted, comma-separated.
+    pub missing_columns: String,
+}
+
+/// What was found and done to one parameter of one flight.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct QualityRow {
+    /// Opaque flight id.
+    pub flight_id: String,
+    /// Catalogue name.
+    pub parameter: String,
+    /// Share of its own expected samples that are known, after cleaning.
+    pub coverage: f64,
+    /// Samples that left and returned faster than physics allows.
+    pub spikes: i64,
+    /// Seconds held while related parameters moved.
+    pub stuck_s: f64,
+    /// Holes longer than 2.5 of its own intervals.
+    pub gaps: i64,
+    /// Samples outside the plausible range.
+    pub out_of_range: i64,
+    /// Samples in stale blocks: an earlier level or position repeated.
+    pub stale: i64,
+    /// What was done, in words.
+    pub action: String,
+}
+
+/// One refused input.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct QuarantineRow {
+    /// File relative to the fleet folder.
+    pub file: String,
+    /// Flight, where it got that far.
+    pub flight_id: Option<String>,
+    /// `read`, `map`, `time`, `prepare`, `detect`.
+    pub stage: String,
+    /// A few words, the same for the same fault: can be counted.
+    pub reason: String,
+    /// Which column, row or value, what was expected, what to do.
+    pub detail: String,
+}

@@ -1,0 +1,1 @@
+//! Plain tables in, one self-contained HTML page out.

@@ -1,0 +1,1 @@
+//! Rule files to checked rules to one aggregate scan to results; the store and its summaries.

@@ -1,0 +1,1 @@
+//! Counts in, intervals, tests and ranks out: pure functions, no input or output.
