@@ -1,0 +1,29 @@
+//! Normal tails and quantiles.
+
+use super::is_open_probability;
+use statrs::function::erf::{erfc, erfc_inv};
+use std::f64::consts::{PI, SQRT_2};
+
+/// P(Z > z) for a standard normal Z; `None` for NaN.
+#[must_use]
+pub fn normal_upper(z: f64) -> Option<f64> {
+    (!z.is_nan()).then(|| 0.5 * erfc(z / SQRT_2))
+}
+
+/// The z with P(Z > z) = `q`; `None` unless 0 < q < 1.
+///
+/// One Newton step on ln P polishes the inverse of `statrs`.
+#[must_use]
+pub fn normal_quantile_upper(q: f64) -> Option<f64> {
+    if !is_open_probability(q) {
+        return None;
+    }
+    if q > 0.5 {
+        return normal_quantile_upper(1.0 - q).map(|z| 0.0 - z);
+    }
+    let z = SQRT_2 * erfc_inv(2.0 * q);
+    let tail = normal_upper(z)?;
+    let density = (-0.5 * z * z).exp() / (2.0 * PI).sqrt();
+    let polished = z + tail * (tail / q).ln() / density;
+    Some(if polished.is_finite() { polished } else { z })
+}
