@@ -16,6 +16,7 @@ pub mod numerics;
 pub mod rate;
 pub mod share;
 pub mod shrink;
+pub mod tail;
 
 pub use adjust::benjamini_hochberg;
 pub use compare::{Comparison, compare, one_sided_p};
@@ -23,6 +24,7 @@ pub use dispersion::{Cluster, SeriesDispersion, choose_phi, phi_from_clusters, p
 pub use rate::{Interval, Rate, rate_per_1000};
 pub use share::{Share, clopper_pearson, wilson};
 pub use shrink::{Class, HotSpot, Place, Thresholds, hot_spots};
+pub use tail::upper_tail;
 
 /// Approaches with at least one event, out of the approaches that could be evaluated.
 ///

@@ -1,6 +1,6 @@
 //! Rates per 1,000 approaches with the exact Poisson interval of Garwood (1936).
 
-use crate::numerics::{gamma_quantile_lower, gamma_quantile_upper};
+use crate::numerics::{gamma_quantile_lower, gamma_quantile_upper, normal_quantile_upper};
 use crate::{Counted, is_count, tail_of, usable_phi};
 
 /// A two-sided interval with both ends known.
@@ -80,4 +80,26 @@ fn upper(count: f64, tail: f64, phi: f64) -> Option<f64> {
 
 fn per_1000(counted: Counted) -> Option<f64> {
     (counted.is_sound() && counted.evaluable > 0.0).then(|| 1000.0 / counted.evaluable)
+}
+
+/// Byar's approximation of [`garwood`] (Breslow and Day 1987), for comparison only.
+///
+/// Standard form; the variant with x + ½ found in some tools is another formula. `None` as for
+/// [`garwood`].
+#[must_use]
+pub fn byar(count: f64, confidence: f64) -> Option<Interval> {
+    let z = normal_quantile_upper(tail_of(confidence)?)?;
+    if !is_count(count) {
+        return None;
+    }
+    let limit = |x: f64, z: f64| x * (1.0 - 1.0 / (9.0 * x) + z / (3.0 * x.sqrt())).powi(3);
+    let low = if count == 0.0 {
+        0.0
+    } else {
+        limit(count, -z).max(0.0)
+    };
+    Some(Interval {
+        low,
+        high: limit(count + 1.0, z),
+    })
 }
