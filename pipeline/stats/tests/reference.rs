@@ -18,6 +18,9 @@ const FILE: &str = concat!(
 const ROWS: usize = 101;
 const ROWS_CHECKED: usize = 56;
 
+/// Rows quoted with fewer digits than their tolerance asks for: half a unit of the last one.
+const QUOTED_SHORTER: &[(&str, f64)] = &[("GAR-03", 2.4e-11)];
+
 #[derive(Deserialize)]
 struct Row {
     check_id: String,
@@ -77,7 +80,13 @@ fn every_implemented_method_meets_its_check_values() {
             methods.insert(row.method.as_str());
             continue;
         };
-        let tolerance = Tolerance::parse(&row.tolerance);
+        let tolerance = QUOTED_SHORTER
+            .iter()
+            .find(|(id, _)| *id == row.check_id)
+            .map_or_else(
+                || Tolerance::parse(&row.tolerance),
+                |(_, size)| Tolerance::Relative(*size),
+            );
         let mut compared = 0;
         for (field, value) in &expected {
             let place = format!("{}.{field}", row.check_id);

@@ -17,8 +17,8 @@ pub struct Thresholds {
     pub hot_probability: f64,
     /// A place to watch is above the fleet's rate with at least this probability.
     pub watch_probability: f64,
-    /// A place with more than this share of all exposure is compared with the rest of the
-    /// fleet, as it would otherwise be compared mostly with itself. 1 switches this off.
+    /// A place with more than this share of all exposure is compared with the (shrunk) rate of
+    /// the rest, as it would otherwise be compared mostly with itself. 1 switches this off.
     pub dominant_share: f64,
 }
 
@@ -105,7 +105,7 @@ fn line(
     thresholds: &Thresholds,
 ) -> HotSpot {
     let found = prior.filter(|_| place.exposure > 0.0).and_then(|prior| {
-        let compared_with = rate_compared_with(place, places, prior.fleet(), thresholds);
+        let compared_with = rate_compared_with(place, places, prior, phi, thresholds)?;
         let posterior = posterior(prior, place, compared_with, thresholds.hot_ratio, phi)?;
         Some((posterior, compared_with))
     });
@@ -117,16 +117,27 @@ fn line(
     }
 }
 
-/// The fleet's rate, or for a dominant place the rate of all others.
-fn rate_compared_with(place: &Place, places: &[Place], fleet: f64, thresholds: &Thresholds) -> f64 {
-    let exposure: f64 = places.iter().map(|p| p.exposure).sum();
-    let others = exposure - place.exposure;
-    if place.exposure <= thresholds.dominant_share * exposure || others <= 0.0 {
-        return fleet;
+/// The fleet's rate, or for a dominant place the rate of all others together.
+///
+/// The others' rate is shrunk like any place's: they may be few, and a rate of 0 among them
+/// would otherwise put every dominant place above it with certainty.
+fn rate_compared_with(
+    place: &Place,
+    places: &[Place],
+    prior: &Prior,
+    phi: Option<f64>,
+    thresholds: &Thresholds,
+) -> Option<f64> {
+    let others = places
+        .iter()
+        .filter(|p| p.exposure > 0.0)
+        .fold(Place::plain(0.0, 0.0), |sum, p| sum.plus(p, 1.0))
+        .plus(place, -1.0);
+    let all = others.exposure + place.exposure;
+    if place.exposure <= thresholds.dominant_share * all || others.exposure <= 0.0 {
+        return Some(prior.fleet());
     }
-    let with_exposure = places.iter().filter(|p| p.exposure > 0.0);
-    let events: f64 = with_exposure.map(|p| p.with_event).sum();
-    ((events - place.with_event) / others).max(0.0)
+    posterior(prior, &others, prior.fleet(), 1.0, phi).map(|others| others.mean)
 }
 
 fn is_eligible(place: &Place, thresholds: &Thresholds) -> bool {

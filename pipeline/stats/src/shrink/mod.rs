@@ -59,6 +59,16 @@ impl Place {
             .all(crate::is_count)
     }
 
+    /// This place and `sign` (1 or −1) times another; rounding does not take it below zero.
+    fn plus(&self, other: &Self, sign: f64) -> Self {
+        let sum = |one: f64, other: f64| (one + sign * other).max(0.0);
+        Self {
+            with_event: sum(self.with_event, other.with_event),
+            evaluable: sum(self.evaluable, other.evaluable),
+            exposure: sum(self.exposure, other.exposure),
+        }
+    }
+
     /// Effective counts (x/φ, n/φ).
     fn effective(&self, phi: f64) -> (f64, f64) {
         (self.with_event / phi, self.exposure / phi)
