@@ -1,5 +1,6 @@
 //! The special functions against 40-digit values, and their edges.
 
+#[rustfmt::skip] // one row a line
 mod reference_values;
 
 use reference_values::{BETA_ODDS, BETA_TAILS, GAMMA_QUANTILES, GAMMA_TAILS, NORMAL, STUDENT};
