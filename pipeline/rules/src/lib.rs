@@ -9,6 +9,7 @@ mod judge;
 pub mod register;
 pub mod rows;
 pub mod rule_file;
+pub mod rule_test;
 pub mod runs;
 pub mod stages;
 pub mod store;

@@ -18,12 +18,14 @@ use crate::runs::decode;
 
 type Limits = BTreeMap<String, f64>;
 
-pub(super) fn assemble(
+/// `verdicts` are those of rules outside the pack that outcome rules may read, one an approach.
+pub(crate) fn assemble_scanned(
     engine: &Engine,
     pack: &[CheckedRule],
     schema: &SchemaRef,
     scanned: Scanned,
     rows: BTreeMap<i64, ApproachRow>,
+    mut verdicts: BTreeMap<String, Vec<Option<bool>>>,
 ) -> Result<Detected, DetectError> {
     let state = engine.state();
     let mut slots_of: BTreeMap<i64, Vec<Vec<crate::runs::Run>>> = BTreeMap::new();
@@ -53,7 +55,6 @@ pub(super) fn assemble(
     });
 
     let mut detected = Detected::default();
-    let mut verdicts = BTreeMap::new();
     for (rule, places) in pack.iter().zip(&scanned.compiled.places) {
         if matches!(rule.shape, Shape::Outcome { .. }) {
             continue;
@@ -263,7 +264,16 @@ fn judge_outcomes(
         }
         for rule in ready {
             let Shape::Outcome { when, level } = &rule.shape else { continue };
-            let fired = outcomes(rule, when, &rows, verdicts, state)?;
+            let mut fired = outcomes(rule, when, &rows, verdicts, state)?;
+            // Whatever the condition yields: a rule it reads must have been evaluable, or a missing
+            // channel would leave only the approaches that cannot fire.
+            for input in rule.inputs() {
+                if let Some(read) = verdicts.get(&input) {
+                    for (fired, read) in fired.iter_mut().zip(read) {
+                        *fired = fired.filter(|_| read.is_some());
+                    }
+                }
+            }
             for (row, fired) in rows.iter().zip(&fired) {
                 outcome_rows(rule, level, row, *fired, verdicts_missing(rule, verdicts), detected);
             }

@@ -10,6 +10,7 @@ use datafusion::arrow::datatypes::SchemaRef;
 use datafusion::error::DataFusionError;
 use records::rows::ApproachRow;
 
+pub(crate) use assemble::assemble_scanned;
 pub use scan::{Engine, EngineOptions};
 
 use crate::judge::LevelsError;
@@ -80,5 +81,5 @@ pub fn detect(
     let scanned = engine.scan(pack, schema, store, files)?;
     let rows: BTreeMap<i64, ApproachRow> =
         rows.into_iter().map(|row| (row.approach_key, row)).collect();
-    assemble::assemble(engine, pack, schema, scanned, rows)
+    assemble_scanned(engine, pack, schema, scanned, rows, BTreeMap::new())
 }

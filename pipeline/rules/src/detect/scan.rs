@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use datafusion::arrow::array::{ArrayRef, Int64Array};
 use datafusion::arrow::datatypes::SchemaRef;
+use datafusion::catalog::TableProvider;
 use datafusion::common::{Column, DFSchema};
 use datafusion::datasource::file_format::parquet::ParquetFormat;
 use datafusion::datasource::listing::{
@@ -82,8 +83,8 @@ impl Engine {
             std::num::NonZeroUsize::new(CONSUMERS_NAMED).unwrap_or(std::num::NonZeroUsize::MIN),
         );
         let environment = RuntimeEnvBuilder::new().with_memory_pool(Arc::new(pool)).build_arc()?;
-        let context = SessionContext::new_with_config_rt(config, environment);
-        register_all(&context);
+        let mut context = SessionContext::new_with_config_rt(config, environment);
+        register_all(&mut context)?;
         Ok(Self { runtime, context, options })
     }
 
@@ -91,6 +92,7 @@ impl Engine {
         self.context.state()
     }
 
+    /// Runs of every approach in some store files.
     pub(crate) fn scan(
         &self,
         pack: &[CheckedRule],
@@ -98,7 +100,17 @@ impl Engine {
         store: &Path,
         files: &[String],
     ) -> Result<Scanned, DetectError> {
-        let (compiled, plan) = self.plan(pack, schema, store, files)?;
+        self.scan_table(pack, schema, self.table(schema, store, files)?)
+    }
+
+    /// Runs of every approach in a table of samples.
+    pub(crate) fn scan_table(
+        &self,
+        pack: &[CheckedRule],
+        schema: &SchemaRef,
+        table: Arc<dyn TableProvider>,
+    ) -> Result<Scanned, DetectError> {
+        let (compiled, plan) = self.plan(pack, schema, table)?;
         let batches = self.runtime.block_on(async {
             let frame = self.context.execute_logical_plan(plan).await?;
             frame.collect().await
@@ -115,25 +127,18 @@ impl Engine {
         Ok(Scanned { compiled, batches: columns })
     }
 
-    /// The logical plan of a batch: one aggregate over one scan.
-    pub(crate) fn plan(
+    /// Some store files as a table: whole files are dealt out and never split, as each holds whole
+    /// approaches.
+    fn table(
         &self,
-        pack: &[CheckedRule],
         schema: &SchemaRef,
         store: &Path,
         files: &[String],
-    ) -> Result<(Compiled, LogicalPlan), DetectError> {
-        let df_schema = DFSchema::try_from(schema.clone())?;
-        let compiled = compile(pack, &df_schema)?;
-        let mut arguments = vec![Expr::Column(Column::from_name("k"))];
-        arguments.extend(compiled.slots.iter().map(|slot| slot.expr.clone()));
-        let aggregate = runs_udaf().call(arguments).alias("runs");
-
+    ) -> Result<Arc<dyn TableProvider>, DetectError> {
         let urls: Vec<ListingTableUrl> = files
             .iter()
             .map(|file| ListingTableUrl::parse(store.join(file).to_string_lossy()))
             .collect::<Result<_, _>>()?;
-        // Whole files are dealt out and never split: each holds whole approaches.
         let partitions = self.options.threads.max(1).min(files.len().max(1));
         let listing = ListingOptions::new(Arc::new(ParquetFormat::default()))
             .with_file_extension(".parquet")
@@ -144,10 +149,23 @@ impl Engine {
         let config = ListingTableConfig::new_with_multi_paths(urls)
             .with_listing_options(listing)
             .with_schema(schema.clone());
-        let table = ListingTable::try_new(config)?;
+        Ok(Arc::new(ListingTable::try_new(config)?))
+    }
+
+    /// The logical plan of a batch: one aggregate over one scan.
+    fn plan(
+        &self,
+        pack: &[CheckedRule],
+        schema: &SchemaRef,
+        table: Arc<dyn TableProvider>,
+    ) -> Result<(Compiled, LogicalPlan), DetectError> {
+        let compiled = compile(pack, &DFSchema::try_from(schema.clone())?)?;
+        let mut arguments = vec![Expr::Column(Column::from_name("k"))];
+        arguments.extend(compiled.slots.iter().map(|slot| slot.expr.clone()));
+        let aggregate = runs_udaf().call(arguments).alias("runs");
         let plan = self
             .context
-            .read_table(Arc::new(table))?
+            .read_table(table)?
             .aggregate(vec![col("approach_key")], vec![aggregate])?
             .into_unoptimized_plan();
         Ok((compiled, plan))
@@ -164,7 +182,7 @@ impl Engine {
         store: &Path,
         files: &[String],
     ) -> Result<Arc<dyn ExecutionPlan>, DetectError> {
-        let (_, plan) = self.plan(pack, schema, store, files)?;
+        let (_, plan) = self.plan(pack, schema, self.table(schema, store, files)?)?;
         Ok(self.runtime.block_on(self.context.state().create_physical_plan(&plan))?)
     }
 }
