@@ -1,1 +1,3 @@
 //! Rule files to checked rules to one aggregate scan to results; the store and its summaries.
+
+pub mod expression;
