@@ -25,7 +25,9 @@ impl Reader<'_> {
         if call.over.is_some() || refuse::looks_back(&written) {
             return self.refused(refuse::look_back(name_span, &written));
         }
-        let found = Function::ALL.into_iter().find(|known| known.name() == written);
+        let found = Function::ALL
+            .into_iter()
+            .find(|known| known.name() == written);
         let Some(function) = found else {
             return self.refused(refuse::function(name_span, &written));
         };

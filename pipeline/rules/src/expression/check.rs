@@ -17,7 +17,12 @@ pub(crate) fn check(
     wanted: Kind,
     scope: &Scope,
 ) -> Result<Expression, Vec<Fault>> {
-    let mut checker = Checker { sql, scope, faults: Vec::new(), found: Found::default() };
+    let mut checker = Checker {
+        sql,
+        scope,
+        faults: Vec::new(),
+        found: Found::default(),
+    };
     let yielded = checker.visit(&tree, true);
     if let Some(kind) = yielded.kind
         && kind != wanted
@@ -27,9 +32,21 @@ pub(crate) fn check(
     if !checker.faults.is_empty() {
         return Err(checker.faults);
     }
-    let Found { inputs, required, limits } = checker.found;
+    let Found {
+        inputs,
+        required,
+        limits,
+    } = checker.found;
     let span = 0..sql.len();
-    Ok(Expression { sql: sql.to_owned(), inputs, required, limits, unit: yielded.unit, tree, span })
+    Ok(Expression {
+        sql: sql.to_owned(),
+        inputs,
+        required,
+        limits,
+        unit: yielded.unit,
+        tree,
+        span,
+    })
 }
 
 #[derive(Default)]
@@ -47,15 +64,24 @@ struct Typed {
 
 impl Typed {
     fn of(kind: Kind) -> Self {
-        Self { kind: Some(kind), unit: Unit::unknown() }
+        Self {
+            kind: Some(kind),
+            unit: Unit::unknown(),
+        }
     }
 
     fn number(unit: Unit) -> Self {
-        Self { kind: Some(Kind::Number), unit }
+        Self {
+            kind: Some(Kind::Number),
+            unit,
+        }
     }
 
     fn faulty() -> Self {
-        Self { kind: None, unit: Unit::unknown() }
+        Self {
+            kind: None,
+            unit: Unit::unknown(),
+        }
     }
 }
 
@@ -101,7 +127,9 @@ impl Checker<'_> {
                 self.compare(*operator, left, right, &node.span, required);
                 Typed::of(Kind::Condition)
             }
-            NodeKind::Between { value, low, high, .. } => {
+            NodeKind::Between {
+                value, low, high, ..
+            } => {
                 let unit = self.number(value, required);
                 for end in [low, high] {
                     let end_unit = self.number(end, required);
@@ -112,15 +140,24 @@ impl Checker<'_> {
             NodeKind::In { value, list, .. } => {
                 for item in list {
                     if !matches!(item.kind, NodeKind::Number(_) | NodeKind::Text(_)) {
-                        let fault = Fault::new(item.span.clone(), "a list holds plain values", "not a literal");
-                        self.faults.push(fault.help("list numbers or texts in single quotes"));
+                        let fault = Fault::new(
+                            item.span.clone(),
+                            "a list holds plain values",
+                            "not a literal",
+                        );
+                        self.faults
+                            .push(fault.help("list numbers or texts in single quotes"));
                         return Typed::of(Kind::Condition);
                     }
                     self.compare(Comparison::Equal, value, item, &node.span, required);
                 }
                 Typed::of(Kind::Condition)
             }
-            NodeKind::Is { value, test: Test::Null, .. } => {
+            NodeKind::Is {
+                value,
+                test: Test::Null,
+                ..
+            } => {
                 self.visit(value, false);
                 Typed::of(Kind::Condition)
             }
@@ -128,15 +165,20 @@ impl Checker<'_> {
                 self.condition(value, required);
                 Typed::of(Kind::Condition)
             }
-            NodeKind::Case { operand, branches, otherwise } => {
-                self.case(operand.as_deref(), branches, otherwise.as_deref(), required)
-            }
+            NodeKind::Case {
+                operand,
+                branches,
+                otherwise,
+            } => self.case(operand.as_deref(), branches, otherwise.as_deref(), required),
             NodeKind::Call(function, arguments) => {
                 let required = required && *function != Function::Coalesce;
                 let mut unit = Unit::unknown();
                 for argument in arguments {
                     let argument_unit = self.number(argument, required);
-                    self.same_unit(&node.span, [(&arguments[0], &unit), (argument, &argument_unit)]);
+                    self.same_unit(
+                        &node.span,
+                        [(&arguments[0], &unit), (argument, &argument_unit)],
+                    );
                     unit = unit.or(&argument_unit);
                 }
                 Typed::number(unit)
@@ -150,7 +192,10 @@ impl Checker<'_> {
             if required {
                 self.found.required.insert(name.to_owned());
             }
-            return Typed { kind: Some(known.kind), unit: known.unit.clone() };
+            return Typed {
+                kind: Some(known.kind),
+                unit: known.unit.clone(),
+            };
         }
         self.faults.push(self.unknown_name(name, span));
         Typed::faulty()
@@ -167,7 +212,8 @@ impl Checker<'_> {
             |near| format!("did you mean `limits.{near}`?"),
         );
         let message = format!("unknown limit `{name}`");
-        self.faults.push(Fault::new(span.clone(), message, "not under `[limits]`").help(help));
+        self.faults
+            .push(Fault::new(span.clone(), message, "not under `[limits]`").help(help));
         Typed::faulty()
     }
 
@@ -182,7 +228,8 @@ impl Checker<'_> {
     fn condition(&mut self, node: &Node, required: bool) {
         let typed = self.visit(node, required);
         if let Some(kind @ (Kind::Number | Kind::Text)) = typed.kind {
-            self.faults.push(self.wrong_kind(node, kind, Kind::Condition));
+            self.faults
+                .push(self.wrong_kind(node, kind, Kind::Condition));
         }
     }
 
@@ -206,9 +253,13 @@ impl Checker<'_> {
             (Some(one), Some(two)) => {
                 let message = format!(
                     "{} `{}` compared with {} `{}`",
-                    one.words(), self.text(left), two.words(), self.text(right),
+                    one.words(),
+                    self.text(left),
+                    two.words(),
+                    self.text(right),
                 );
-                self.faults.push(Fault::new(span.clone(), message, "unlike values"));
+                self.faults
+                    .push(Fault::new(span.clone(), message, "unlike values"));
             }
             _ => {}
         }
@@ -224,7 +275,9 @@ impl Checker<'_> {
         let mut first: Option<(&Node, Typed)> = None;
         for (when, _) in branches {
             match operand {
-                Some(operand) => self.compare(Comparison::Equal, operand, when, &when.span, required),
+                Some(operand) => {
+                    self.compare(Comparison::Equal, operand, when, &when.span, required)
+                }
                 None => self.condition(when, required),
             }
         }
@@ -232,7 +285,8 @@ impl Checker<'_> {
             let typed = self.visit(result, required);
             match (&first, typed.kind) {
                 (_, Some(Kind::Text)) => {
-                    self.faults.push(self.wrong_kind(result, Kind::Text, Kind::Number));
+                    self.faults
+                        .push(self.wrong_kind(result, Kind::Text, Kind::Number));
                 }
                 (None, _) => first = Some((result, typed)),
                 (Some((node, expected)), Some(kind)) => match expected.kind {

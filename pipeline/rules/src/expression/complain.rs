@@ -38,8 +38,16 @@ impl Checker<'_> {
 
     pub(super) fn wrong_kind(&self, node: &Node, found: Kind, wanted: Kind) -> Fault {
         let written = self.text(node);
-        let message = format!("`{written}` is {}, {} expected", found.words(), wanted.words());
-        let fault = Fault::new(node.span.clone(), message, format!("not {}", wanted.words()));
+        let message = format!(
+            "`{written}` is {}, {} expected",
+            found.words(),
+            wanted.words()
+        );
+        let fault = Fault::new(
+            node.span.clone(),
+            message,
+            format!("not {}", wanted.words()),
+        );
         match (found, wanted) {
             (Kind::Number, Kind::Condition) => {
                 let number = match &node.kind {
@@ -53,9 +61,12 @@ impl Checker<'_> {
                     fault.help(format!("compare it with something, as in `{written} > 0`"))
                 }
             }
-            (Kind::Condition, Kind::Number) => fault
-                .help("a condition counts as a number through `case when … then 1 else 0 end`"),
-            (Kind::Text, _) => fault.help("a text is only compared: NAME = '…' or NAME in ('…', '…')"),
+            (Kind::Condition, Kind::Number) => {
+                fault.help("a condition counts as a number through `case when … then 1 else 0 end`")
+            }
+            (Kind::Text, _) => {
+                fault.help("a text is only compared: NAME = '…' or NAME in ('…', '…')")
+            }
             _ => fault,
         }
     }
@@ -67,10 +78,12 @@ impl Checker<'_> {
         }
         let message = format!(
             "`{}` is in {one}, `{}` is in {two}: unlike units",
-            self.text(left), self.text(right),
+            self.text(left),
+            self.text(right),
         );
         let fault = Fault::new(span.clone(), message, format!("{one} against {two}"));
-        self.faults.push(fault.help("use a column in the same unit; nothing is converted in a rule"));
+        self.faults
+            .push(fault.help("use a column in the same unit; nothing is converted in a rule"));
     }
 
     pub(super) fn compare_texts(
@@ -83,19 +96,35 @@ impl Checker<'_> {
         if !matches!(operator, Comparison::Equal | Comparison::Unequal) {
             let message = format!("texts have no order: `{}`", operator.sign());
             let fault = Fault::new(span.clone(), message, "here");
-            self.faults.push(fault.help("compare texts with = , <> or in (…)"));
+            self.faults
+                .push(fault.help("compare texts with = , <> or in (…)"));
         } else if !matches!(
             (&left.kind, &right.kind),
             (NodeKind::Name(_), NodeKind::Text(_)) | (NodeKind::Text(_), NodeKind::Name(_))
         ) {
-            let fault = Fault::new(span.clone(), "a text column is compared with a text", "not so here");
+            let fault = Fault::new(
+                span.clone(),
+                "a text column is compared with a text",
+                "not so here",
+            );
             self.faults.push(fault.help("write NAME = '…'"));
         }
     }
 
-    pub(super) fn compared_condition(&self, left: &Node, right: &Node, span: &Range<usize>) -> Fault {
-        let fault = Fault::new(span.clone(), "a condition is not compared with anything", "here");
-        let chained = [left, right].into_iter().find(|side| matches!(side.kind, NodeKind::Compare(..)));
+    pub(super) fn compared_condition(
+        &self,
+        left: &Node,
+        right: &Node,
+        span: &Range<usize>,
+    ) -> Fault {
+        let fault = Fault::new(
+            span.clone(),
+            "a condition is not compared with anything",
+            "here",
+        );
+        let chained = [left, right]
+            .into_iter()
+            .find(|side| matches!(side.kind, NodeKind::Compare(..)));
         match chained {
             Some(_) => fault.help("a chain such as `0 < x < 9` is written `x > 0 and x < 9`"),
             None => fault.help("write it alone, with `not`, or as `… is true`"),

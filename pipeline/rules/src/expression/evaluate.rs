@@ -25,17 +25,29 @@ impl Value {
         // The width of the samples, so that both ways of evaluating agree.
         #[allow(clippy::cast_possible_truncation)]
         let number = f64::from(number as f32);
-        if number.is_finite() { Self::Number(number + 0.0) } else { Self::Unknown }
+        if number.is_finite() {
+            Self::Number(number + 0.0)
+        } else {
+            Self::Unknown
+        }
     }
 
     /// The number, if it is a known one.
     pub fn as_number(&self) -> Option<f64> {
-        if let Self::Number(number) = self { Some(*number) } else { None }
+        if let Self::Number(number) = self {
+            Some(*number)
+        } else {
+            None
+        }
     }
 
     /// The truth, if it is known.
     pub fn as_truth(&self) -> Option<bool> {
-        if let Self::Truth(truth) = self { Some(*truth) } else { None }
+        if let Self::Truth(truth) = self {
+            Some(*truth)
+        } else {
+            None
+        }
     }
 
     fn truth(truth: Option<bool>) -> Self {
@@ -70,7 +82,9 @@ impl Evaluate<'_> {
             NodeKind::Not(inner) => Value::truth(self.truth(inner).map(|truth| !truth)),
             NodeKind::Arithmetic(operator, left, right) => {
                 let numbers = (self.number(left), self.number(right));
-                let (Some(left), Some(right)) = numbers else { return Value::Unknown };
+                let (Some(left), Some(right)) = numbers else {
+                    return Value::Unknown;
+                };
                 // Float32 arithmetic: the sum of two Float32 in Float64 rounds to the same value.
                 Value::number(match operator {
                     Arithmetic::Plus => left + right,
@@ -92,7 +106,12 @@ impl Evaluate<'_> {
                 (Some(false), Some(false)) => Value::Truth(false),
                 _ => Value::Unknown,
             },
-            NodeKind::Between { value, low, high, negated } => {
+            NodeKind::Between {
+                value,
+                low,
+                high,
+                negated,
+            } => {
                 let value = self.node(value);
                 let above = compare(Comparison::GreaterOrEqual, &value, &self.node(low));
                 let below = compare(Comparison::LessOrEqual, &value, &self.node(high));
@@ -103,13 +122,24 @@ impl Evaluate<'_> {
                 };
                 Value::truth(within.map(|within| within != *negated))
             }
-            NodeKind::In { value, list, negated } => {
+            NodeKind::In {
+                value,
+                list,
+                negated,
+            } => {
                 let value = self.node(value);
                 let equal = |item| compare(Comparison::Equal, &value, &self.node(item));
-                let found = list.iter().map(equal).try_fold(false, |any, one| Some(any | one?));
+                let found = list
+                    .iter()
+                    .map(equal)
+                    .try_fold(false, |any, one| Some(any | one?));
                 Value::truth(found.map(|found| found != *negated))
             }
-            NodeKind::Is { value, test, negated } => {
+            NodeKind::Is {
+                value,
+                test,
+                negated,
+            } => {
                 let value = self.node(value);
                 let holds = match test {
                     Test::Null => value == Value::Unknown,
@@ -118,7 +148,11 @@ impl Evaluate<'_> {
                 };
                 Value::Truth(holds != *negated)
             }
-            NodeKind::Case { operand, branches, otherwise } => {
+            NodeKind::Case {
+                operand,
+                branches,
+                otherwise,
+            } => {
                 let operand = operand.as_deref().map(|operand| self.node(operand));
                 let chosen = branches.iter().find(|(when, _)| match &operand {
                     Some(operand) => {
@@ -134,7 +168,9 @@ impl Evaluate<'_> {
     }
 
     fn call(&self, function: Function, arguments: &[Node]) -> Value {
-        let mut known = arguments.iter().filter_map(|argument| self.number(argument));
+        let mut known = arguments
+            .iter()
+            .filter_map(|argument| self.number(argument));
         let number = match function {
             Function::Abs => return self.map(&arguments[0], f64::abs),
             Function::Least => known.reduce(f64::min),
@@ -149,7 +185,8 @@ impl Evaluate<'_> {
     }
 
     fn map(&self, node: &Node, with: fn(f64) -> f64) -> Value {
-        self.number(node).map_or(Value::Unknown, |number| Value::number(with(number)))
+        self.number(node)
+            .map_or(Value::Unknown, |number| Value::number(with(number)))
     }
 
     fn number(&self, node: &Node) -> Option<f64> {

@@ -21,7 +21,12 @@ impl ExpressionFault {
         message: impl Into<String>,
         label: impl Into<String>,
     ) -> Self {
-        Self { span, message: message.into(), label: label.into(), help: None }
+        Self {
+            span,
+            message: message.into(),
+            label: label.into(),
+            help: None,
+        }
     }
 
     pub(crate) fn help(mut self, help: impl Into<String>) -> Self {

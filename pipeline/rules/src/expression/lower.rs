@@ -62,18 +62,40 @@ impl Lower<'_> {
             }
             NodeKind::And(left, right) => self.node(left)?.and(self.node(right)?),
             NodeKind::Or(left, right) => self.node(left)?.or(self.node(right)?),
-            NodeKind::Between { value, low, high, negated } => {
+            NodeKind::Between {
+                value,
+                low,
+                high,
+                negated,
+            } => {
                 let (value, low, high) = (self.node(value)?, self.node(low)?, self.node(high)?);
-                if *negated { value.not_between(low, high) } else { value.between(low, high) }
+                if *negated {
+                    value.not_between(low, high)
+                } else {
+                    value.between(low, high)
+                }
             }
-            NodeKind::In { value, list, negated } => {
-                let list = list.iter().map(|item| self.node(item)).collect::<Result<_>>()?;
+            NodeKind::In {
+                value,
+                list,
+                negated,
+            } => {
+                let list = list
+                    .iter()
+                    .map(|item| self.node(item))
+                    .collect::<Result<_>>()?;
                 self.node(value)?.in_list(list, *negated)
             }
-            NodeKind::Is { value, test, negated } => is(self.node(value)?, *test, *negated),
-            NodeKind::Case { operand, branches, otherwise } => {
-                self.case(operand.as_deref(), branches, otherwise.as_deref())?
-            }
+            NodeKind::Is {
+                value,
+                test,
+                negated,
+            } => is(self.node(value)?, *test, *negated),
+            NodeKind::Case {
+                operand,
+                branches,
+                otherwise,
+            } => self.case(operand.as_deref(), branches, otherwise.as_deref())?,
             NodeKind::Call(function, arguments) => self.call(*function, arguments)?,
         })
     }
@@ -83,7 +105,11 @@ impl Lower<'_> {
         let column = Expr::Column(Column::new(table.cloned(), field.name()));
         let kind = field.data_type();
         let recast = kind.is_numeric() && *kind != DataType::Float32;
-        Ok(if recast { cast(column, DataType::Float32) } else { column })
+        Ok(if recast {
+            cast(column, DataType::Float32)
+        } else {
+            column
+        })
     }
 
     fn arithmetic(&self, operator: Arithmetic, left: &Node, right: &Node) -> Result<Expr> {
@@ -107,16 +133,23 @@ impl Lower<'_> {
         let mut case = datafusion::logical_expr::Case {
             expr: operand.map(Box::new),
             when_then_expr: Vec::new(),
-            else_expr: otherwise.map(|node| self.node(node)).transpose()?.map(Box::new),
+            else_expr: otherwise
+                .map(|node| self.node(node))
+                .transpose()?
+                .map(Box::new),
         };
         for (when, then) in branches {
-            case.when_then_expr.push((Box::new(self.node(when)?), Box::new(self.node(then)?)));
+            case.when_then_expr
+                .push((Box::new(self.node(when)?), Box::new(self.node(then)?)));
         }
         Ok(Expr::Case(case))
     }
 
     fn call(&self, function: Function, arguments: &[Node]) -> Result<Expr> {
-        let mut lowered = arguments.iter().map(|node| self.node(node)).collect::<Result<Vec<_>>>()?;
+        let mut lowered = arguments
+            .iter()
+            .map(|node| self.node(node))
+            .collect::<Result<Vec<_>>>()?;
         Ok(match function {
             // The engine's own abs is in a feature that brings dozens of functions with it.
             Function::Abs => {

@@ -27,7 +27,6 @@ pub use scope::{Kind, Known, Scope};
 pub use tree::{Arithmetic, Comparison, Function, Node, NodeKind, Test};
 pub use unit::Unit;
 
-pub(crate) use refuse::MEASURES;
 pub(crate) use suggest::nearest;
 
 /// A checked expression: every name is known, types and units fit.
@@ -74,7 +73,10 @@ impl Expression {
 
     /// A plain number, such as a bound written as one.
     pub(crate) fn number(number: f64, sql: String, span: Range<usize>) -> Self {
-        let tree = Node { kind: NodeKind::Number(number), span: 0..sql.len() };
+        let tree = Node {
+            kind: NodeKind::Number(number),
+            span: 0..sql.len(),
+        };
         Self {
             sql,
             inputs: BTreeSet::new(),

@@ -23,7 +23,10 @@ const LONGEST_BYTES: usize = 4096;
 /// Reads one expression; the faults are all that could be found in one go.
 pub(crate) fn parse(text: &str) -> Result<Node, Vec<ExpressionFault>> {
     let parsed = parse_sql(text).map_err(|fault| vec![fault])?;
-    let mut reader = Reader { text, faults: Vec::new() };
+    let mut reader = Reader {
+        text,
+        faults: Vec::new(),
+    };
     let node = reader.read(&parsed, 0);
     match node {
         Some(node) if reader.faults.is_empty() => Ok(node),
@@ -34,7 +37,10 @@ pub(crate) fn parse(text: &str) -> Result<Node, Vec<ExpressionFault>> {
 /// Reads `function(expression)` and returns the function's name beside its argument.
 pub(crate) fn parse_measure(text: &str) -> Result<(String, Node), Vec<ExpressionFault>> {
     let parsed = parse_sql(text).map_err(|fault| vec![fault])?;
-    let mut reader = Reader { text, faults: Vec::new() };
+    let mut reader = Reader {
+        text,
+        faults: Vec::new(),
+    };
     let measure = reader.measure(&parsed);
     match measure {
         Some(measure) if reader.faults.is_empty() => Ok(measure),
@@ -45,14 +51,20 @@ pub(crate) fn parse_measure(text: &str) -> Result<(String, Node), Vec<Expression
 fn parse_sql(text: &str) -> Result<Expr, ExpressionFault> {
     let whole = 0..text.len();
     if text.trim().is_empty() {
-        return Err(ExpressionFault::new(whole, "empty expression", "nothing here"));
+        return Err(ExpressionFault::new(
+            whole,
+            "empty expression",
+            "nothing here",
+        ));
     }
     if text.len() > LONGEST_BYTES {
         let message = format!("expression of more than {LONGEST_BYTES} bytes");
         return Err(ExpressionFault::new(whole, message, "too long").help("split the rule in two"));
     }
     let parser = Parser::new(&GenericDialect {}).with_recursion_limit(DEEPEST);
-    let mut parser = parser.try_with_sql(text).map_err(|error| syntax(text, &error))?;
+    let mut parser = parser
+        .try_with_sql(text)
+        .map_err(|error| syntax(text, &error))?;
     let parsed = parser.parse_expr().map_err(|error| syntax(text, &error))?;
     let rest = parser.peek_token();
     if rest.token != Token::EOF {
@@ -71,10 +83,19 @@ fn syntax(text: &str, error: &ParserError) -> ExpressionFault {
     let width = text[start..].chars().next().map_or(0, char::len_utf8);
     let words = words.strip_prefix("Expected: ").map_or_else(
         || words.to_owned(),
-        |rest| format!("expected {}", rest.replace("EOF", "the end of the expression")),
+        |rest| {
+            format!(
+                "expected {}",
+                rest.replace("EOF", "the end of the expression")
+            )
+        },
     );
     let words = lower_first(&words.replace("an expression", "a value"));
-    ExpressionFault::new(start..start + width, format!("not an expression: {words}"), "here")
+    ExpressionFault::new(
+        start..start + width,
+        format!("not an expression: {words}"),
+        "here",
+    )
 }
 
 fn lower_first(words: &str) -> String {
@@ -129,7 +150,12 @@ impl Reader<'_> {
                 };
                 build(Box::new(left?), Box::new(right?))
             }
-            Expr::Between { expr, negated, low, high } => {
+            Expr::Between {
+                expr,
+                negated,
+                low,
+                high,
+            } => {
                 let value = self.read(expr, deeper);
                 let (low, high) = (self.read(low, deeper), self.read(high, deeper));
                 NodeKind::Between {
@@ -139,11 +165,19 @@ impl Reader<'_> {
                     negated: *negated,
                 }
             }
-            Expr::InList { expr, list, negated } => {
+            Expr::InList {
+                expr,
+                list,
+                negated,
+            } => {
                 let value = self.read(expr, deeper);
                 let list: Vec<_> = list.iter().map(|item| self.read(item, deeper)).collect();
                 let list = list.into_iter().collect::<Option<Vec<_>>>();
-                NodeKind::In { value: Box::new(value?), list: list?, negated: *negated }
+                NodeKind::In {
+                    value: Box::new(value?),
+                    list: list?,
+                    negated: *negated,
+                }
             }
             Expr::IsNull(inner) => self.is(inner, Test::Null, false, deeper)?,
             Expr::IsNotNull(inner) => self.is(inner, Test::Null, true, deeper)?,
@@ -151,9 +185,17 @@ impl Reader<'_> {
             Expr::IsNotTrue(inner) => self.is(inner, Test::True, true, deeper)?,
             Expr::IsFalse(inner) => self.is(inner, Test::False, false, deeper)?,
             Expr::IsNotFalse(inner) => self.is(inner, Test::False, true, deeper)?,
-            Expr::Case { operand, conditions, else_result, .. } => {
-                self.case(operand.as_deref(), conditions, else_result.as_deref(), deeper)?
-            }
+            Expr::Case {
+                operand,
+                conditions,
+                else_result,
+                ..
+            } => self.case(
+                operand.as_deref(),
+                conditions,
+                else_result.as_deref(),
+                deeper,
+            )?,
             Expr::Function(call) => self.call(call, span.clone(), deeper)?,
             other => return self.refused(refuse::part(span, other)),
         };
@@ -179,7 +221,11 @@ impl Reader<'_> {
 
     fn is(&mut self, inner: &Expr, test: Test, negated: bool, depth: usize) -> Option<NodeKind> {
         let value = Box::new(self.read(inner, depth)?);
-        Some(NodeKind::Is { value, test, negated })
+        Some(NodeKind::Is {
+            value,
+            test,
+            negated,
+        })
     }
 
     fn case(
@@ -195,11 +241,14 @@ impl Reader<'_> {
             branches.push((self.read(condition, depth), self.read(result, depth)));
         }
         let otherwise = otherwise.map(|otherwise| self.read(otherwise, depth));
-        let branches = branches.into_iter().map(|(when, then)| Some((when?, then?)));
+        let branches = branches
+            .into_iter()
+            .map(|(when, then)| Some((when?, then?)));
         Some(NodeKind::Case {
             operand: operand.map_or(Some(None), |node| node.map(|node| Some(Box::new(node))))?,
             branches: branches.collect::<Option<_>>()?,
-            otherwise: otherwise.map_or(Some(None), |node| node.map(|node| Some(Box::new(node))))?,
+            otherwise: otherwise
+                .map_or(Some(None), |node| node.map(|node| Some(Box::new(node))))?,
         })
     }
 }

@@ -37,7 +37,10 @@ pub(super) fn place_in_message(message: &str) -> (&str, Option<Location>) {
     };
     let numbers = place.split_once(", Column: ");
     let location = numbers.and_then(|(line, column)| {
-        Some(Location { line: line.trim().parse().ok()?, column: column.trim().parse().ok()? })
+        Some(Location {
+            line: line.trim().parse().ok()?,
+            column: column.trim().parse().ok()?,
+        })
     });
     (words, location)
 }

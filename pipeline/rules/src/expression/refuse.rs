@@ -14,13 +14,32 @@ pub(crate) const MEASURES: [&str; 5] = ["max", "min", "first", "last", "at_worst
 
 /// Functions of SQL that read other samples than the one at hand.
 const LOOK_BACK: [&str; 14] = [
-    "lag", "lead", "first_value", "last_value", "nth_value", "row_number", "rank", "avg", "mean",
-    "sum", "count", "median", "stddev", "var",
+    "lag",
+    "lead",
+    "first_value",
+    "last_value",
+    "nth_value",
+    "row_number",
+    "rank",
+    "avg",
+    "mean",
+    "sum",
+    "count",
+    "median",
+    "stddev",
+    "var",
 ];
 
 /// Functions that would make the same record give different results.
 const UNREPEATABLE: [&str; 9] = [
-    "random", "rand", "uuid", "now", "current_timestamp", "current_date", "current_time", "today",
+    "random",
+    "rand",
+    "uuid",
+    "now",
+    "current_timestamp",
+    "current_date",
+    "current_time",
+    "today",
     "localtime",
 ];
 
@@ -32,8 +51,12 @@ pub(super) fn looks_back(name: &str) -> bool {
 }
 
 pub(super) fn look_back(span: Range<usize>, name: &str) -> Fault {
-    Fault::new(span, format!("a rule cannot look back: `{name}`"), "reads other samples")
-        .help("add a prepared column under `[derived]` in fleet.toml and name it here")
+    Fault::new(
+        span,
+        format!("a rule cannot look back: `{name}`"),
+        "reads other samples",
+    )
+    .help("add a prepared column under `[derived]` in fleet.toml and name it here")
 }
 
 pub(super) fn function(span: Range<usize>, name: &str) -> Fault {
@@ -44,16 +67,27 @@ pub(super) fn function(span: Range<usize>, name: &str) -> Fault {
             .help("compare with a column or a number under `[limits]`");
     }
     if MEASURES.contains(&lower.as_str()) {
-        return Fault::new(span, format!("`{name}` makes a measure, not a condition"), "not here")
-            .help("write it under `[measures]` and read the measure in `[[levels]]`; of two values \
-                   of one sample, `greatest` or `least` takes the larger or smaller");
+        return Fault::new(
+            span,
+            format!("`{name}` makes a measure, not a condition"),
+            "not here",
+        )
+        .help(
+            "write it under `[measures]` and read the measure in `[[levels]]`; of two values \
+                   of one sample, `greatest` or `least` takes the larger or smaller",
+        );
     }
     let names = Function::ALL.map(Function::name);
     let help = nearest(&lower, names).map_or_else(
         || format!("allowed: {}", names.join(", ")),
         |near| format!("did you mean `{near}`?"),
     );
-    Fault::new(span, format!("unknown function `{name}`"), "not in the list").help(help)
+    Fault::new(
+        span,
+        format!("unknown function `{name}`"),
+        "not in the list",
+    )
+    .help(help)
 }
 
 pub(super) fn measure_function(span: Range<usize>, name: &str) -> Fault {
@@ -66,8 +100,12 @@ pub(super) fn measure_function(span: Range<usize>, name: &str) -> Fault {
 }
 
 pub(super) fn not_a_measure(span: Range<usize>) -> Fault {
-    Fault::new(span, "a measure takes one value from a run of samples", "which sample?")
-        .help("wrap it: max(…), min(…), first(…), last(…) or at_worst(…)")
+    Fault::new(
+        span,
+        "a measure takes one value from a run of samples",
+        "which sample?",
+    )
+    .help("wrap it: max(…), min(…), first(…), last(…) or at_worst(…)")
 }
 
 pub(super) fn one_argument(span: Range<usize>, name: &str) -> Fault {
@@ -95,8 +133,14 @@ pub(super) fn operator(span: Range<usize>, sign: &str) -> Fault {
 }
 
 pub(super) fn qualified(span: Range<usize>, written: &str) -> Fault {
-    let fault = Fault::new(span, format!("`{written}` names a table"), "one name expected");
-    let near = written.split_once('.').filter(|(table, _)| nearest(table, ["limits"]).is_some());
+    let fault = Fault::new(
+        span,
+        format!("`{written}` names a table"),
+        "one name expected",
+    );
+    let near = written
+        .split_once('.')
+        .filter(|(table, _)| nearest(table, ["limits"]).is_some());
     match near {
         Some((_, name)) => fault.help(format!("did you mean `limits.{name}`?")),
         None => fault.help("write a column by its name alone, a limit as `limits.NAME`"),
@@ -115,8 +159,12 @@ pub(super) fn number(span: Range<usize>, digits: &str) -> Fault {
 
 pub(super) fn value(span: Range<usize>, value: &Value) -> Fault {
     match value {
-        Value::Null => Fault::new(span, "`null` is not a value to compare with", "always unknown")
-            .help("test with `is null`; a `case` without `else` is unknown where nothing matches"),
+        Value::Null => Fault::new(
+            span,
+            "`null` is not a value to compare with",
+            "always unknown",
+        )
+        .help("test with `is null`; a `case` without `else` is unknown where nothing matches"),
         other => Fault::new(span, format!("`{other}` is not an allowed value"), "here")
             .help("write a number, a text in single quotes, true or false"),
     }
@@ -125,12 +173,16 @@ pub(super) fn value(span: Range<usize>, value: &Value) -> Fault {
 pub(super) fn part(span: Range<usize>, part: &Expr) -> Fault {
     let (what, help) = match part {
         Expr::Identifier(name) => {
-            let help = format!("a column stands without quotes, a text in single ones: '{}'", name.value);
+            let help = format!(
+                "a column stands without quotes, a text in single ones: '{}'",
+                name.value
+            );
             return Fault::new(span, "double quotes are not used here", "here").help(help);
         }
-        Expr::Cast { .. } | Expr::Convert { .. } => {
-            ("a cast", "leave it out: numbers are numbers, and texts are only compared with texts")
-        }
+        Expr::Cast { .. } | Expr::Convert { .. } => (
+            "a cast",
+            "leave it out: numbers are numbers, and texts are only compared with texts",
+        ),
         Expr::Subquery(_) | Expr::Exists { .. } | Expr::InSubquery { .. } => (
             "a subquery",
             "a rule reads one sample at a time; questions over results belong in queries/",
@@ -154,7 +206,11 @@ pub(super) fn rest(span: Range<usize>, token: &Token) -> Fault {
         }
         Token::Comma => Fault::new(span, "one expression expected", "a second one begins here")
             .help("join conditions with `and` or `or`"),
-        other => Fault::new(span, format!("unexpected `{other}`"), "the expression ends before it")
-            .help("join parts with an operator, `and` or `or`"),
+        other => Fault::new(
+            span,
+            format!("unexpected `{other}`"),
+            "the expression ends before it",
+        )
+        .help("join parts with an operator, `and` or `or`"),
     }
 }

@@ -51,17 +51,32 @@ pub struct Scope {
 impl Scope {
     /// Adds a number.
     pub fn number(&mut self, name: impl Into<String>, unit: Unit) {
-        self.names.insert(name.into(), Known { kind: Kind::Number, unit });
+        self.names.insert(
+            name.into(),
+            Known {
+                kind: Kind::Number,
+                unit,
+            },
+        );
     }
 
     /// Adds a condition.
     pub fn condition(&mut self, name: impl Into<String>) {
-        let known = Known { kind: Kind::Condition, unit: Unit::unknown() };
+        let known = Known {
+            kind: Kind::Condition,
+            unit: Unit::unknown(),
+        };
         self.names.insert(name.into(), known);
     }
 
     /// Adds a text.
     pub fn text(&mut self, name: impl Into<String>) {
-        self.names.insert(name.into(), Known { kind: Kind::Text, unit: Unit::unknown() });
+        self.names.insert(
+            name.into(),
+            Known {
+                kind: Kind::Text,
+                unit: Unit::unknown(),
+            },
+        );
     }
 }

@@ -137,8 +137,13 @@ pub enum Function {
 
 impl Function {
     /// Every one, in the order messages list them.
-    pub const ALL: [Self; 5] =
-        [Self::Abs, Self::Least, Self::Greatest, Self::Coalesce, Self::Nullif];
+    pub const ALL: [Self; 5] = [
+        Self::Abs,
+        Self::Least,
+        Self::Greatest,
+        Self::Coalesce,
+        Self::Nullif,
+    ];
 
     /// As written in a rule.
     pub fn name(self) -> &'static str {
@@ -219,13 +224,26 @@ impl fmt::Display for Node {
             }
             NodeKind::And(left, right) => write!(f, "({left} and {right})"),
             NodeKind::Or(left, right) => write!(f, "({left} or {right})"),
-            NodeKind::Between { value, low, high, negated } => {
+            NodeKind::Between {
+                value,
+                low,
+                high,
+                negated,
+            } => {
                 write!(f, "({value} {}between {low} and {high})", not(*negated))
             }
-            NodeKind::In { value, list, negated } => {
+            NodeKind::In {
+                value,
+                list,
+                negated,
+            } => {
                 write!(f, "({value} {}in ({}))", not(*negated), joined(list))
             }
-            NodeKind::Is { value, test, negated } => {
+            NodeKind::Is {
+                value,
+                test,
+                negated,
+            } => {
                 let what = match test {
                     Test::Null => "null",
                     Test::True => "true",
@@ -233,7 +251,11 @@ impl fmt::Display for Node {
                 };
                 write!(f, "({value} is {}{what})", not(*negated))
             }
-            NodeKind::Case { operand, branches, otherwise } => {
+            NodeKind::Case {
+                operand,
+                branches,
+                otherwise,
+            } => {
                 f.write_str("(case")?;
                 if let Some(operand) = operand {
                     write!(f, " {operand}")?;
@@ -254,5 +276,9 @@ impl fmt::Display for Node {
 }
 
 fn joined(nodes: &[Node]) -> String {
-    nodes.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
+    nodes
+        .iter()
+        .map(ToString::to_string)
+        .collect::<Vec<_>>()
+        .join(", ")
 }

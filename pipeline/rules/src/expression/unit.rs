@@ -137,10 +137,22 @@ mod tests {
     fn products_and_quotients_cancel() {
         let gradient = Unit::parse("ft/NM");
         assert_eq!(gradient.times(&Unit::parse("NM")), Unit::parse("ft"));
-        assert_eq!(Unit::parse("kt").over(&Unit::parse("kt")), Unit::parse("ratio"));
-        assert_eq!(Unit::parse("ft").times(&Unit::parse("ft")).to_string(), "ft·ft");
-        assert_eq!(Unit::parse("ft").over(&Unit::parse("s")).to_string(), "ft/s");
-        assert_eq!(Unit::parse("ratio").over(&Unit::parse("s")).to_string(), "1/s");
+        assert_eq!(
+            Unit::parse("kt").over(&Unit::parse("kt")),
+            Unit::parse("ratio")
+        );
+        assert_eq!(
+            Unit::parse("ft").times(&Unit::parse("ft")).to_string(),
+            "ft·ft"
+        );
+        assert_eq!(
+            Unit::parse("ft").over(&Unit::parse("s")).to_string(),
+            "ft/s"
+        );
+        assert_eq!(
+            Unit::parse("ratio").over(&Unit::parse("s")).to_string(),
+            "1/s"
+        );
     }
 
     #[test]
