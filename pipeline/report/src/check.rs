@@ -153,13 +153,15 @@ impl Faults {
         self.not_negative(place, "lower end", cell.ci_low);
         self.not_negative(place, "upper end", cell.ci_high);
         if let Some((low, high)) = cell.ci_low.zip(cell.ci_high)
-            && low > high {
-                self.add(place, "the interval is upside down");
-            }
+            && low > high
+        {
+            self.add(place, "the interval is upside down");
+        }
         if let Some((part, whole)) = cell.approaches_with_event.zip(cell.evaluable)
-            && part > whole {
-                self.add(place, "more approaches with an event than evaluable ones");
-            }
+            && part > whole
+        {
+            self.add(place, "more approaches with an event than evaluable ones");
+        }
     }
 
     fn quantiles(&mut self, place: &str, period: &PeriodQuantiles) {

@@ -1,6 +1,6 @@
 //! The spread of what every approach measured, event or not: it moves before the tail does.
 
-use crate::input::{PeriodQuantiles, RuleDistribution};
+use crate::input::{EventSide, PeriodQuantiles, RuleDistribution};
 use crate::scale::{Scale, tick_label};
 use crate::svg::{Anchor, Svg, shortened};
 use crate::words;
@@ -43,12 +43,25 @@ pub(crate) fn build(spreads: &[RuleDistribution]) -> Vec<DistributionView> {
             unit: spread.unit.clone(),
             limit: spread.limit.map_or_else(
                 || "no single limit".to_owned(),
-                |limit| format!("{} {}", words::limit(limit), spread.unit),
+                |limit| limit_words(spread, limit),
             ),
             picture: picture(&format!("spread-{}", index + 1), spread),
             rows: spread.periods.iter().map(row).collect(),
         });
     views.collect()
+}
+
+/// "limit 5 kt, event below".
+fn limit_words(spread: &RuleDistribution, limit: f64) -> String {
+    let side = match spread.event_side {
+        EventSide::Above => "above",
+        EventSide::Below => "below",
+    };
+    format!(
+        "limit {} {}, event {side}",
+        words::limit(limit),
+        spread.unit
+    )
 }
 
 /// The five quantiles, if all are there and may be shown.
@@ -119,6 +132,17 @@ fn picture(id: &str, spread: &RuleDistribution) -> Option<String> {
         "axis",
         &shortened(&axis, 80),
     );
+    if let Some(limit) = spread.limit {
+        let x = scale.place(limit);
+        svg.line((x, TOP - 4.0), (x, bottom), "fleet");
+        // Kept inside the picture at both edges.
+        let anchor = if x > RIGHT - 90.0 {
+            Anchor::End
+        } else {
+            Anchor::Middle
+        };
+        svg.text((x, TOP - 9.0), anchor, "value", &limit_words(spread, limit));
+    }
     let mut middle = TOP + ROW / 2.0;
     let mut description = String::new();
     for period in &spread.periods {
@@ -135,27 +159,11 @@ fn picture(id: &str, spread: &RuleDistribution) -> Option<String> {
             }
             None => {
                 let words = missing(period);
-                svg.text(
-                    (LEFT + 6.0, middle + 4.0),
-                    Anchor::Start,
-                    "axis halo",
-                    &words,
-                );
+                svg.text_on_blank((LEFT + 6.0, middle + 4.0), "axis", &words);
                 description.push_str(&format!("{}: {words}. ", period.label));
             }
         }
         middle += ROW;
-    }
-    if let Some(limit) = spread.limit {
-        let x = scale.place(limit);
-        svg.line((x, TOP - 4.0), (x, bottom), "fleet");
-        let label = format!("limit {} {}", words::limit(limit), spread.unit);
-        let anchor = if x > RIGHT - 60.0 {
-            Anchor::End
-        } else {
-            Anchor::Middle
-        };
-        svg.text((x, TOP - 9.0), anchor, "value", &label);
     }
     Some(svg.finish(
         id,

@@ -8,7 +8,9 @@ mod places;
 mod rules;
 
 pub use cells::{CountLine, RateCell, Suppression};
-pub use places::{AirportLine, HotspotClass, PeriodQuantiles, RuleAirports, RuleDistribution};
+pub use places::{
+    AirportLine, EventSide, HotspotClass, PeriodQuantiles, RuleAirports, RuleDistribution,
+};
 pub use rules::{
     Intervention, Level, LevelLine, LimitLine, LimitsStatus, MonthPoint, MonthTest, ReasonLine,
     RuleLine, RuleTrend, Signal,

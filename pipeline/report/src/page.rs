@@ -4,7 +4,7 @@ use crate::airports::{self, AirportsView};
 use crate::cells::{self, CountView};
 use crate::distributions::{self, DistributionView};
 use crate::input::{Analysed, Quality, ReportInput, RunIdentity, Setting};
-use crate::rates::{self, LOW_COVERAGE, RatesView};
+use crate::rates::{self, LOW_COVERAGE_WORDS, RatesView};
 use crate::rule_list::{self, RuleView};
 use crate::trend::{self, TrendView};
 use crate::{CAUTIONS, summary, words};
@@ -24,7 +24,7 @@ pub(crate) struct Page<'a> {
     quality: QualityView<'a>,
     rules: Vec<RuleView>,
     cautions: &'static [&'static str],
-    low_coverage: String,
+    low_coverage: &'static str,
 }
 
 #[derive(Debug, Serialize)]
@@ -91,7 +91,7 @@ pub(crate) fn build(input: &ReportInput) -> Page<'_> {
         quality: quality(&input.quality, input.analysed.approaches),
         rules: rule_list::build(&input.rules),
         cautions: CAUTIONS,
-        low_coverage: words::percent(LOW_COVERAGE),
+        low_coverage: LOW_COVERAGE_WORDS,
     }
 }
 

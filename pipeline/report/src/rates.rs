@@ -1,8 +1,8 @@
 //! Headline: one rate with its interval a rule, drawn and tabled.
 
 use crate::cells::{self, CellView, drawn};
-use crate::input::RuleLine;
-use crate::scale::{Scale, tick_label};
+use crate::input::{Level, RuleLine};
+use crate::scale::Scale;
 use crate::svg::{Anchor, Svg, shortened};
 use crate::words;
 use serde::Serialize;
@@ -10,6 +10,8 @@ use serde::Serialize;
 /// Coverage below which a rate stands on too small a part of the fleet; a convention, printed
 /// with the figure.
 pub(crate) const LOW_COVERAGE: f64 = 0.8;
+/// The same in words.
+pub(crate) const LOW_COVERAGE_WORDS: &str = "80 %";
 
 const WIDTH: f64 = 720.0;
 const ROW: f64 = 38.0;
@@ -35,10 +37,15 @@ struct RateRow {
     reasons: Vec<String>,
 }
 
+/// Events of at least one level; the denominator is the rule's.
 #[derive(Debug, Serialize)]
 struct LevelView {
-    level: &'static str,
-    cell: CellView,
+    /// Whether there are figures; otherwise the words stand alone.
+    known: bool,
+    with_event: String,
+    rate: String,
+    interval: String,
+    words: String,
 }
 
 /// Builds the section.
@@ -66,19 +73,35 @@ fn row((index, rule): (usize, &RuleLine)) -> RateRow {
             _ => String::new(),
         },
         low_coverage: !hidden && rule.coverage_share.is_some_and(|s| s < LOW_COVERAGE),
-        levels: rule
-            .by_level
-            .iter()
-            .map(|line| LevelView {
-                level: words::level(line.at_least),
-                cell: if hidden {
-                    cells::view(&rule.cell)
-                } else {
-                    cells::view(&line.cell)
-                },
-            })
-            .collect(),
+        levels: [Level::Low, Level::Medium, Level::High]
+            .map(|level| level_view(rule, level))
+            .into(),
         reasons: if hidden { Vec::new() } else { reasons(rule) },
+    }
+}
+
+fn level_view(rule: &RuleLine, level: Level) -> LevelView {
+    let line = rule.by_level.iter().find(|line| line.at_least == level);
+    let cell = match line {
+        // The rule's own reason comes first: its levels must not give it away.
+        _ if drawn(&rule.cell).is_none() => cells::view(&rule.cell),
+        Some(line) => cells::view(&line.cell),
+        None => {
+            return LevelView {
+                known: false,
+                with_event: String::new(),
+                rate: String::new(),
+                interval: String::new(),
+                words: "level not used".to_owned(),
+            };
+        }
+    };
+    LevelView {
+        known: cell.state == cells::State::Value,
+        with_event: cell.with_event,
+        rate: cell.rate,
+        interval: cell.interval,
+        words: cell.words,
     }
 }
 
@@ -115,11 +138,7 @@ fn picture(rules: &[RuleLine]) -> Option<String> {
     for tick in &ticks {
         let x = scale.place(*tick);
         svg.line((x, 4.0), (x, bottom), "grid");
-        let label = if *tick < 1.0 && *tick > 0.0 {
-            words::rate(*tick)
-        } else {
-            tick_label(*tick, &[])
-        };
+        let label = words::limit(*tick);
         svg.text((x, bottom + 15.0), Anchor::Middle, "tick", &label);
     }
     svg.text(

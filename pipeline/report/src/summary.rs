@@ -2,9 +2,9 @@
 
 use crate::input::{HotspotClass, LimitsStatus, ReportInput, Signal};
 use crate::{cells, rates, words};
+use std::collections::BTreeMap;
 
-/// Builds the sentences, most important last asked first: what stands behind the figures, then
-/// what changed, then where.
+/// Builds the sentences: what stands behind the figures, then what changed, then where.
 pub(crate) fn build(input: &ReportInput) -> Vec<String> {
     let mut lines = vec![analysed(input)];
     if !input.rules.is_empty() {
@@ -53,7 +53,7 @@ fn coverage(input: &ReportInput) -> String {
     if low != "0" {
         line.push_str(&format!(
             "; {low} of them rest on fewer than {} of the approaches in scope",
-            words::percent(rates::LOW_COVERAGE)
+            rates::LOW_COVERAGE_WORDS
         ));
     }
     line.push('.');
@@ -109,12 +109,20 @@ fn airports(input: &ReportInput) -> Vec<String> {
         (HotspotClass::HotSpot, "Hot spots"),
         (HotspotClass::Watch, "Airports to watch"),
     ] {
-        let named: Vec<String> = input
-            .hotspots
+        let mut places: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+        for rule in &input.hotspots {
+            for line in &rule.airports {
+                if line.class == class && cells::drawn(&line.cell).is_some() {
+                    places.entry(&line.airport).or_default().push(&rule.title);
+                }
+            }
+        }
+        let named: Vec<String> = places
             .iter()
-            .flat_map(|rule| rule.airports.iter().map(move |line| (rule, line)))
-            .filter(|(_, line)| line.class == class && cells::drawn(&line.cell).is_some())
-            .map(|(rule, line)| format!("{} ({})", line.airport, rule.title))
+            .map(|(airport, titles)| match titles[..] {
+                [title] => format!("{airport} ({title})"),
+                _ => format!("{airport} (on {} rules)", titles.len()),
+            })
             .collect();
         if !named.is_empty() {
             lines.push(format!("{words}: {}.", named.join("; ")));

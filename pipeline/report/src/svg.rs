@@ -108,6 +108,15 @@ impl Svg {
         ));
     }
 
+    /// A text on a blank ground, for words that stand across grid lines. The ground is as wide as
+    /// the text in a wide font; what is too wide only hides a little more grid.
+    #[allow(clippy::cast_precision_loss)] // a few words
+    pub(crate) fn text_on_blank(&mut self, at: (f64, f64), class: &str, text: &str) {
+        let width = 6.6 * text.chars().count() as f64 + 8.0;
+        self.rect((at.0 - 4.0, at.1 - 12.0), (width, 17.0), "blank");
+        self.text(at, Anchor::Start, class, text);
+    }
+
     /// The finished element. `id` must be unique in the page and made of our own letters only.
     pub(crate) fn finish(self, id: &str, title: &str, description: &str) -> String {
         let (width, height) = (n(self.width), n(self.height));

@@ -3,7 +3,7 @@
 //! Formats are fixed, so that the same figure reads the same everywhere and the bytes never
 //! depend on a locale. What rounds to nothing is not called nothing: 0.001 reads "<0.01".
 
-use crate::input::{HotspotClass, Level, LimitsStatus, Signal, Suppression};
+use crate::input::{HotspotClass, LimitsStatus, Signal, Suppression};
 
 /// Shown where a rule could not have fired or a figure is not defined.
 pub(crate) const NOT_EVALUABLE: &str = "not evaluable";
@@ -117,15 +117,6 @@ pub(crate) fn suppression(why: &Suppression) -> String {
         Suppression::Secondary => {
             "suppressed (it would give away a suppressed neighbour)".to_owned()
         }
-    }
-}
-
-/// The trade's words for a level.
-pub(crate) fn level(level: Level) -> &'static str {
-    match level {
-        Level::Low => "low",
-        Level::Medium => "medium",
-        Level::High => "high",
     }
 }
 

@@ -81,7 +81,7 @@ const MONTHS: i32 = 14;
 
 /// Fourteen months, eight rules, six airports.
 pub(crate) fn fleet() -> ReportInput {
-    let months: Vec<String> = (0..MONTHS).map(month).collect();
+    let months: Vec<String> = (0..MONTHS).filter(|m| volume(*m) > 0).map(month).collect();
     ReportInput {
         title: "Approach review".into(),
         identity: RunIdentity {
@@ -188,8 +188,17 @@ fn analysed() -> Analysed {
         ],
         by_aircraft_type: vec![line("Corvan C20", 4008), line("Tarn T7", 1722)],
         by_airport,
-        by_month: (0..MONTHS).map(|m| line(&month(m), volume(m))).collect(),
+        by_month: by_month(),
     }
+}
+
+/// No flight in one month, too few to show in the next.
+fn by_month() -> Vec<CountLine> {
+    let lines = (0..MONTHS).filter(|m| volume(*m) > 0).map(|m| CountLine {
+        suppressed: if volume(m) < 10 { few() } else { None },
+        ..line(&month(m), volume(m))
+    });
+    lines.collect()
 }
 
 fn volume(month: i32) -> u64 {
@@ -298,6 +307,7 @@ fn airports(
                 shrunk_low_per_1000: Some(rate * (weight * factor + 1.0 - weight) * 0.8),
                 prob_above_fleet: Some(if factor > 1.2 { 0.97 } else { 0.2 }),
                 class: match (enough, factor) {
+                    (true, _) if raw.approaches_with_event < Some(3) => HotspotClass::NotElevated,
                     (false, _) => HotspotClass::InsufficientData,
                     (true, f) if f > 2.0 => HotspotClass::HotSpot,
                     (true, f) if f > 1.2 => HotspotClass::Watch,
@@ -337,6 +347,7 @@ fn distributions() -> Vec<RuleDistribution> {
             measure: "energy above the plan".into(),
             unit: "ft".into(),
             limit: Some(800.0),
+            event_side: EventSide::Above,
             periods: vec![
                 period("latest month", 630, [-510.0, -120.0, 95.0, 330.0, 860.0]),
                 period(
@@ -352,6 +363,7 @@ fn distributions() -> Vec<RuleDistribution> {
             measure: "smallest margin to the new limit".into(),
             unit: "kt".into(),
             limit: Some(5.0),
+            event_side: EventSide::Below,
             periods: vec![
                 period("latest month", 470, [3.1, 9.8, 14.2, 19.5, 27.0]),
                 PeriodQuantiles {

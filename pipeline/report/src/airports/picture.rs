@@ -7,7 +7,7 @@ use crate::svg::{Anchor, Svg, shortened};
 use crate::words;
 
 const WIDTH: f64 = 720.0;
-const ROW: f64 = 24.0;
+const ROW: f64 = 29.0;
 const TOP: f64 = 22.0;
 const LEFT: f64 = 128.0;
 const RIGHT: f64 = 566.0;
@@ -99,7 +99,7 @@ fn row(svg: &mut Svg, scale: &Scale, y: f64, line: &AirportLine) {
     );
     let Some(figures) = figures else {
         let words = cells::view(&line.cell).words;
-        svg.text((LEFT + 6.0, y + 4.0), Anchor::Start, "axis halo", &words);
+        svg.text_on_blank((LEFT + 6.0, y + 4.0), "axis", &words);
         return;
     };
     let enough = line.class != HotspotClass::InsufficientData;
@@ -120,7 +120,7 @@ fn row(svg: &mut Svg, scale: &Scale, y: f64, line: &AirportLine) {
     }
     svg.circle((scale.place(figures.rate), y), 4.0, dot);
     if let (true, Some(shrunk)) = (enough, line.shrunk_rate_per_1000) {
-        svg.diamond((scale.place(shrunk), y), 5.0, "shrunk");
+        svg.diamond((scale.place(shrunk), y + 8.0), 4.5, "shrunk");
     }
     let class = if super::is_flag(line.class) {
         "value flag"

@@ -64,8 +64,20 @@ pub struct RuleDistribution {
     pub unit: String,
     /// Where an event begins, if one number says it.
     pub limit: Option<f64>,
+    /// On which side of it events lie.
+    pub event_side: EventSide,
     /// Periods to compare, such as the latest month and the twelve before it.
     pub periods: Vec<PeriodQuantiles>,
+}
+
+/// On which side of a limit events lie.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
+pub enum EventSide {
+    /// The larger, the worse.
+    #[default]
+    Above,
+    /// The smaller, the worse, as with a margin.
+    Below,
 }
 
 /// Quantiles of a measure over the approaches of one period.

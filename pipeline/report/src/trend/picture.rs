@@ -17,8 +17,9 @@ const RATE_BOTTOM: f64 = 142.0;
 const COUNT_TOP: f64 = 172.0;
 const COUNT_BOTTOM: f64 = 206.0;
 const HEIGHT: f64 = 240.0;
-/// An interval may rise this many times above the highest rate before it is cut.
-const HEADROOM: f64 = 2.0;
+/// How many times above the highest rate, or above the usual upper end of the intervals, an
+/// interval may rise before it is cut. One thin month must not flatten all others.
+const HEADROOM: (f64, f64) = (2.0, 1.5);
 
 /// A finished picture.
 pub(super) struct Drawing {
@@ -44,6 +45,7 @@ pub(super) fn draw(
     let (first, last) = (points.first()?.0, points.last()?.0);
     let frame = Frame::new(first, last, &figures);
     let mut svg = Svg::new(WIDTH, HEIGHT);
+    frame.bands(&mut svg, &figures);
     frame.axes(&mut svg);
     frame.month_labels(&mut svg);
     frame.changes(&mut svg, changes);
@@ -82,16 +84,15 @@ struct Frame {
 impl Frame {
     fn new(first: i32, last: i32, figures: &[(i32, Drawn)]) -> Self {
         let top_rate = figures.iter().map(|(_, f)| f.rate).fold(0.0, f64::max);
-        let top_interval = figures
+        let mut ends: Vec<f64> = figures
             .iter()
             .filter_map(|(_, f)| f.interval)
             .map(|(_, high)| high)
-            .fold(top_rate, f64::max);
-        let allowed = if top_rate > 0.0 {
-            top_rate * HEADROOM
-        } else {
-            top_interval
-        };
+            .collect();
+        ends.sort_by(f64::total_cmp);
+        let usual = ends.get(ends.len() / 2).copied().unwrap_or(0.0);
+        let top_interval = ends.last().copied().unwrap_or(0.0).max(top_rate);
+        let allowed = (top_rate * HEADROOM.0).max(usual * HEADROOM.1);
         Self {
             first,
             last,
@@ -119,7 +120,7 @@ impl Frame {
             "axis",
             "evaluable approaches",
         );
-        let ticks = self.rate.ticks(30.0);
+        let ticks = self.rate.ticks(22.0);
         for tick in &ticks {
             let y = self.rate.place(*tick);
             svg.line((LEFT, y), (RIGHT, y), "grid");
@@ -164,10 +165,13 @@ impl Frame {
         }
     }
 
-    fn rates(&self, svg: &mut Svg, figures: &[(i32, Drawn)]) {
+    fn bands(&self, svg: &mut Svg, figures: &[(i32, Drawn)]) {
         for run in figures.chunk_by(|a, b| b.0 == a.0 + 1) {
             self.band(svg, run);
         }
+    }
+
+    fn rates(&self, svg: &mut Svg, figures: &[(i32, Drawn)]) {
         for run in figures.chunk_by(|a, b| b.0 == a.0 + 1) {
             let line: Vec<_> = run
                 .iter()
