@@ -17,6 +17,9 @@ const WIDTH: f64 = 720.0;
 const ROW: f64 = 38.0;
 const LEFT: f64 = 8.0;
 const RIGHT: f64 = 708.0;
+/// Every evaluable approach with an event: no true rate lies beyond, though the interval of a
+/// very small number may.
+const EVERY_APPROACH: f64 = 1000.0;
 
 /// The headline section.
 #[derive(Debug, Serialize)]
@@ -130,7 +133,7 @@ fn picture(rules: &[RuleLine]) -> Option<String> {
         .iter()
         .map(|(_, f)| f.interval.map_or(f.rate, |(_, high)| high.max(f.rate)))
         .fold(0.0, f64::max);
-    let scale = Scale::root(highest * 1.02, (LEFT, RIGHT));
+    let scale = Scale::root((highest * 1.02).min(EVERY_APPROACH), (LEFT, RIGHT));
     #[allow(clippy::cast_precision_loss)] // a few dozen rows
     let bottom = 6.0 + ROW * shown.len() as f64;
     let mut svg = Svg::new(WIDTH, bottom + 40.0);
@@ -163,8 +166,11 @@ fn picture(rules: &[RuleLine]) -> Option<String> {
         if let Some((low, high)) = figures.interval {
             let (from, to) = (scale.place(low), scale.place(high));
             svg.line((from, middle), (to, middle), "interval");
-            for end in [from, to] {
-                svg.line((end, middle - 4.0), (end, middle + 4.0), "interval");
+            svg.line((from, middle - 4.0), (from, middle + 4.0), "interval");
+            if scale.is_beyond(high) {
+                svg.arrow_right((to, middle), "arrow");
+            } else {
+                svg.line((to, middle - 4.0), (to, middle + 4.0), "interval");
             }
         }
         svg.circle((scale.place(figures.rate), middle), 4.5, "dot");

@@ -1,6 +1,7 @@
 //! The few sentences above everything else, read off the tables below them.
 
 use crate::input::{HotspotClass, LimitsStatus, ReportInput, Signal};
+use crate::trend::shown_test;
 use crate::{cells, rates, words};
 use std::collections::BTreeMap;
 
@@ -42,7 +43,7 @@ fn coverage(input: &ReportInput) -> String {
         words::count(rules.iter().filter(|rule| want(rule)).count() as u64)
     };
     let mut line = format!(
-        "{} of {} have a rate to show",
+        "A rate can be shown for {} of {}",
         total(|rule| cells::drawn(&rule.cell).is_some()),
         plural(rules.len() as u64, "rule", "rules")
     );
@@ -65,7 +66,7 @@ fn latest_month(input: &ReportInput) -> Vec<String> {
     let tests: Vec<_> = input
         .trend
         .iter()
-        .filter_map(|trend| trend.latest.as_ref().map(|test| (trend, test)))
+        .filter_map(|trend| shown_test(trend).map(|test| (trend, test)))
         .collect();
     let mut lines = Vec::new();
     for (signal, words) in [(Signal::Higher, "Higher"), (Signal::Lower, "Lower")] {

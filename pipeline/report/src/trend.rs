@@ -47,10 +47,20 @@ pub(crate) fn build(trends: &[RuleTrend]) -> TrendView {
     TrendView {
         tests: trends
             .iter()
-            .filter_map(|trend| trend.latest.as_ref().map(|test| test_row(trend, test)))
+            .filter_map(|trend| shown_test(trend).map(|test| test_row(trend, test)))
             .collect(),
         rules: trends.iter().enumerate().map(rule).collect(),
     }
+}
+
+/// The latest month's test, unless that month is suppressed: a ratio would give it away.
+pub(crate) fn shown_test(trend: &RuleTrend) -> Option<&MonthTest> {
+    let test = trend.latest.as_ref()?;
+    let hidden = trend
+        .points
+        .iter()
+        .any(|point| point.month == test.month && point.cell.suppressed.is_some());
+    (!hidden).then_some(test)
 }
 
 fn rule((index, trend): (usize, &RuleTrend)) -> TrendRule {

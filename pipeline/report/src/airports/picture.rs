@@ -16,7 +16,7 @@ const WORDS: f64 = 582.0;
 /// Draws the lines in the order given; `None` where no airport has a figure.
 pub(super) fn draw(id: &str, rule: &RuleAirports, lines: &[&AirportLine]) -> Option<String> {
     let highest = highest(rule, lines)?;
-    let scale = Scale::linear((0.0, highest * 1.04), (LEFT, RIGHT));
+    let scale = Scale::linear((0.0, (highest * 1.04).min(1000.0)), (LEFT, RIGHT));
     #[allow(clippy::cast_precision_loss)] // a few dozen rows
     let bottom = TOP + ROW * lines.len() as f64;
     let mut svg = Svg::new(WIDTH, bottom + 40.0);
