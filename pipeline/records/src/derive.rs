@@ -1,8 +1,18 @@
 //! The computed columns of one approach.
 
+mod air;
+mod configuration;
+mod energy;
+mod plan;
+mod windows;
+
 use std::collections::BTreeMap;
 
+use crate::fleet::AircraftType;
 use crate::timebase::Grid;
+
+pub use air::isa_deviation_k;
+pub use plan::{planning_height_ft, profile_height_ft, rule_of_three_ft};
 
 /// Which part of an approach a sample belongs to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -60,3 +70,70 @@ impl Default for Frame {
         }
     }
 }
+
+impl Columns {
+    /// The values of a column, where it is there.
+    pub fn values(&self, name: &str) -> Option<&[f64]> {
+        self.columns.get(name).map(Vec::as_slice)
+    }
+}
+
+/// Fills every computed column that is not there yet, and `tas_kt`, `vref_kt` and `vapp_kt` where
+/// they were not recorded.
+///
+/// Expects the recorded parameters on the base grid, `height_aal_ft`, and, where they are known,
+/// `distance_to_threshold_nm`, `along_nm`, `offset_nm`. A column whose inputs are unknown comes
+/// out unknown; without `aircraft` so do all that need its limits.
+pub fn derive(columns: &mut Columns, aircraft: Option<&AircraftType>, frame: &Frame) {
+    let mut work = Work::new(columns);
+    air::derive(&mut work, frame);
+    configuration::derive(&mut work, aircraft);
+    plan::derive(&mut work, aircraft, frame);
+    energy::derive(&mut work);
+}
+
+/// Columns under construction: unknown names read as unknown, known ones are never overwritten.
+struct Work<'a> {
+    columns: &'a mut Columns,
+    unknown: Vec<f64>,
+}
+
+impl<'a> Work<'a> {
+    fn new(columns: &'a mut Columns) -> Self {
+        let unknown = vec![f64::NAN; columns.grid.n];
+        Self { columns, unknown }
+    }
+
+    fn get(&self, name: &str) -> &[f64] {
+        self.columns.values(name).unwrap_or(&self.unknown)
+    }
+
+    fn has(&self, name: &str) -> bool {
+        self.get(name).iter().any(|v| !v.is_nan())
+    }
+
+    fn put(&mut self, name: &str, values: Vec<f64>) {
+        self.columns
+            .columns
+            .entry(name.to_owned())
+            .or_insert(values);
+    }
+
+    /// Fills a recorded column that holds nothing.
+    fn put_unless_recorded(&mut self, name: &str, values: Vec<f64>) {
+        if !self.has(name) {
+            self.columns.columns.insert(name.to_owned(), values);
+        }
+    }
+
+    /// A column computed sample by sample from others.
+    fn each<const N: usize>(&self, names: [&str; N], f: impl Fn([f64; N]) -> f64) -> Vec<f64> {
+        let inputs = names.map(|name| self.get(name));
+        (0..self.unknown.len())
+            .map(|k| f(inputs.map(|values| values[k])))
+            .collect()
+    }
+}
+
+#[cfg(test)]
+mod tests;

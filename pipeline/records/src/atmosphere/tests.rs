@@ -1,4 +1,4 @@
-use icao_isa::{Kelvin, Metres, MetresPerSecond, Pascals};
+use icao_units::si::{Kelvin, Metres, MetresPerSecond, Pascals};
 
 use super::*;
 
@@ -59,11 +59,8 @@ fn an_independent_library_agrees_on_airspeeds() {
     }
 }
 
-/// 300 kt CAS at 35,000 ft is Mach 0.87 and 501 kt TAS on a standard day: common flight-computer
-/// exercise value, from memory.
 #[test]
-fn a_known_true_airspeed_comes_out() {
-    close(tas_kt(300.0, 35_000.0, 0.0), 501.0, 1.5);
+fn at_sea_level_on_a_standard_day_the_airspeeds_are_equal() {
     close(tas_kt(140.0, 0.0, 0.0), 140.0, 1e-9);
 }
 
