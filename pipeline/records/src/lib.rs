@@ -5,5 +5,10 @@
 //! its approaches and derives their columns, [`samples`] lays them out as Arrow batches.
 //! Rules, statistics and the store never appear here, and no query engine either.
 
+pub mod atmosphere;
+pub mod catalogue;
+pub mod derive;
+pub mod fleet;
 pub mod flight;
 pub mod rows;
+pub mod timebase;

@@ -1,0 +1,115 @@
+//! Looks back and around over columns on a uniform grid. All run in linear time.
+
+/// Mean over `2 * half + 1` samples around each, of those known; unknown where the sample is.
+pub(super) fn centred_mean(values: &[f64], half: usize) -> Vec<f64> {
+    let sums = Prefix::new(values, 0.0);
+    (0..values.len())
+        .map(|k| {
+            let (from, to) = (k.saturating_sub(half), (k + half + 1).min(values.len()));
+            if values[k].is_nan() {
+                f64::NAN
+            } else {
+                sums.mean(from, to)
+            }
+        })
+        .collect()
+}
+
+/// Difference per sample over `2 * half` samples around each; at the ends over the half that is
+/// there.
+pub(super) fn centred_slope(values: &[f64], half: usize) -> Vec<f64> {
+    let last = values.len().saturating_sub(1);
+    (0..values.len())
+        .map(|k| {
+            let (from, to) = (k.saturating_sub(half), (k + half).min(last));
+            (values[to] - values[from]) / (to - from) as f64
+        })
+        .collect()
+}
+
+/// Standard deviation over the `length` samples up to and with each; unknown where more than a
+/// fifth of them are.
+pub(super) fn trailing_deviation(values: &[f64], length: usize, near: f64) -> Vec<f64> {
+    let sums = Prefix::new(values, near);
+    (1..=values.len())
+        .map(|end| {
+            let from = end.saturating_sub(length);
+            if end < length || sums.known(from, end) * 5 < length * 4 {
+                return f64::NAN;
+            }
+            sums.deviation(from, end)
+        })
+        .collect()
+}
+
+/// Running sums of known values, taken about a number near them so that nothing cancels.
+struct Prefix {
+    near: f64,
+    count: Vec<usize>,
+    sum: Vec<f64>,
+    square: Vec<f64>,
+}
+
+impl Prefix {
+    fn new(values: &[f64], near: f64) -> Self {
+        let mut prefix = Self {
+            near,
+            count: vec![0],
+            sum: vec![0.0],
+            square: vec![0.0],
+        };
+        let (mut count, mut sum, mut square) = (0, 0.0, 0.0);
+        for value in values {
+            if !value.is_nan() {
+                count += 1;
+                sum += value - near;
+                square += (value - near) * (value - near);
+            }
+            prefix.count.push(count);
+            prefix.sum.push(sum);
+            prefix.square.push(square);
+        }
+        prefix
+    }
+
+    fn known(&self, from: usize, to: usize) -> usize {
+        self.count[to] - self.count[from]
+    }
+
+    fn mean(&self, from: usize, to: usize) -> f64 {
+        (self.sum[to] - self.sum[from]) / self.known(from, to) as f64 + self.near
+    }
+
+    fn deviation(&self, from: usize, to: usize) -> f64 {
+        let n = self.known(from, to) as f64;
+        let mean = (self.sum[to] - self.sum[from]) / n;
+        ((self.square[to] - self.square[from]) / n - mean * mean)
+            .max(0.0)
+            .sqrt()
+    }
+}
+
+/// What `values` lost while the last `span` of `path` was flown, per unit of `path`.
+///
+/// `path` never decreases where known; a break in it (unknown) is not looked across.
+pub(super) fn loss_over_path(values: &[f64], path: &[f64], span: f64) -> Vec<f64> {
+    let mut start = 0;
+    let mut out = vec![f64::NAN; values.len()];
+    for k in 0..values.len() {
+        if path[k].is_nan() {
+            start = k + 1;
+            continue;
+        }
+        let wanted = path[k] - span;
+        while start + 1 <= k && path[start + 1] <= wanted {
+            start += 1;
+        }
+        if path[start] > wanted || start == k {
+            continue;
+        }
+        let share = (wanted - path[start]) / (path[start + 1] - path[start]);
+        let before = values[start] + share * (values[start + 1] - values[start]);
+        out[k] = (before - values[k]) / span;
+    }
+    out
+}
