@@ -14,7 +14,7 @@ use datafusion::logical_expr::{Cast, Expr, ExprSchemable, and, cast, lit};
 use datafusion::arrow::datatypes::DataType;
 
 use crate::expression::{Expression, lower};
-use crate::rule_file::{Bound, CheckedRule, Criterion, MeasureKind, Segment, Shape, limit_case};
+use crate::rule_file::{CheckedRule, Criterion, MeasureKind, Segment, Shape, limit_case};
 use crate::runs::Layout;
 
 /// Bits of an episode's code.
@@ -108,7 +108,7 @@ impl Compiler<'_> {
     fn rule(&mut self, rule: &CheckedRule) -> Result<Places, DataFusionError> {
         match &rule.shape {
             Shape::Episode { within, when, release, .. } => {
-                self.episode(rule, within.as_ref(), when, release.as_ref())
+                self.episode(rule, within, when, release.as_ref())
             }
             Shape::Gate { column, level, to, criteria } => {
                 self.gate(rule, column, *level, *to, criteria)
@@ -121,17 +121,14 @@ impl Compiler<'_> {
     fn episode(
         &mut self,
         rule: &CheckedRule,
-        within: Option<&Expression>,
+        within: &Expression,
         when: &Expression,
         release: Option<&Expression>,
     ) -> Result<Places, DataFusionError> {
         let segment = in_segment(rule.segment);
-        let window = match within {
-            Some(within) => and(segment, self.lower(rule, within)?),
-            None => segment,
-        };
+        let window = and(segment, self.lower(rule, within)?);
         let on = self.lower(rule, when)?.is_true();
-        let known = all_known(&required_inputs(rule));
+        let known = all_known(&rule.required_inputs());
         let off = match release {
             Some(release) => self.lower(rule, release)?.is_true(),
             None => and(on.clone().is_not_true(), known.clone()),
@@ -197,7 +194,7 @@ impl Compiler<'_> {
         let mut outside: Option<Expr> = None;
         for (bound, upper) in [(&criterion.lower, false), (&criterion.upper, true)] {
             if let Some(bound) = bound {
-                let bound = self.bound(rule, bound)?;
+                let bound = self.lower(rule, bound)?;
                 let beyond = if upper { value.clone().gt(bound) } else { value.clone().lt(bound) };
                 outside = Some(match outside {
                     Some(outside) => outside.or(beyond),
@@ -269,10 +266,6 @@ impl Compiler<'_> {
         lower(expression, self.schema, &|name| limit_case(rule, name))
     }
 
-    fn bound(&self, rule: &CheckedRule, bound: &Bound) -> Result<Expr, DataFusionError> {
-        self.lower(rule, bound)
-    }
-
     fn slot(
         &mut self,
         code: Expr,
@@ -300,23 +293,6 @@ impl Compiler<'_> {
         }
         Ok(cast(expr, data_type.clone()))
     }
-}
-
-/// The inputs without which a rule cannot be judged: those of its conditions and of its deciding
-/// measure; what is only carried along may be missing.
-pub(crate) fn required_inputs(rule: &CheckedRule) -> BTreeSet<String> {
-    let mut inputs = BTreeSet::new();
-    if let Shape::Episode { within, when, release, .. } = &rule.shape {
-        for expression in [within.as_ref(), Some(when), release.as_ref()].into_iter().flatten() {
-            inputs.extend(expression.inputs.iter().cloned());
-        }
-    }
-    for measure in &rule.measures {
-        if measure.kind != MeasureKind::AtWorst {
-            inputs.extend(measure.expression.inputs.iter().cloned());
-        }
-    }
-    inputs
 }
 
 /// Whether the verdict can hang on a lever position that lay between two samples.
@@ -362,16 +338,8 @@ fn all_known(inputs: &BTreeSet<String>) -> Expr {
     inputs.iter().map(|name| column(name).is_not_null()).reduce(and).unwrap_or_else(|| lit(true))
 }
 
-fn segment_name(segment: Segment) -> &'static str {
-    match segment {
-        Segment::Approach => "approach",
-        Segment::Roll => "roll",
-        Segment::Missed => "missed",
-    }
-}
-
 fn in_segment(segment: Segment) -> Expr {
-    column("segment").eq(lit(segment_name(segment)))
+    column("segment").eq(lit(segment.name()))
 }
 
 /// Code of the frame: 1 approach, 2 roll, 3 missed.

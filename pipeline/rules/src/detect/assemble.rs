@@ -224,7 +224,7 @@ fn event(
         end_s: approach.time_s(found.end_k),
         duration_s: Some((found.end_k - found.start_k) * approach.step_s),
         worst: found.worst,
-        worst_unit: rule.worst_unit(),
+        worst_unit: worst_unit(rule),
         worst_s: found.worst_k.and_then(|k| approach.time_s(k)),
         height_aal_ft: found.place[0],
         distance_nm: found.place[1],
@@ -233,6 +233,18 @@ fn event(
         robustness: None,
         measures: serde_json::Value::Object(measures).to_string(),
     }
+}
+
+/// Unit of the deciding measure; a gate of several criteria counts failures.
+fn worst_unit(rule: &CheckedRule) -> String {
+    match &rule.shape {
+        Shape::Gate { criteria, .. } => match criteria.as_slice() {
+            [only] => only.value.unit.name(),
+            _ => Some("criteria".to_owned()),
+        },
+        _ => rule.worst().and_then(|worst| worst.expression.unit.name()),
+    }
+    .unwrap_or_default()
 }
 
 fn worst_level(events: &[EventRow]) -> Option<String> {
@@ -275,7 +287,7 @@ fn judge_outcomes(
                 }
             }
             for (row, fired) in rows.iter().zip(&fired) {
-                outcome_rows(rule, level, row, *fired, verdicts_missing(rule, verdicts), detected);
+                outcome_rows(rule, level.name(), row, *fired, verdicts_missing(rule, verdicts), detected);
             }
             verdicts.insert(rule.id.clone(), fired);
         }

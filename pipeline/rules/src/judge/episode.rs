@@ -5,7 +5,7 @@
 //! the seconds that `hold` tests.
 
 use super::{ApproachRuns, Evaluable, Found, Judged, why_unknown};
-use crate::compile::{bit, doubts_lever, required_inputs};
+use crate::compile::{bit, doubts_lever};
 use crate::rule_file::{CheckedRule, MeasureKind};
 use crate::runs::{Extreme, Run};
 
@@ -143,7 +143,7 @@ fn evaluable(approach: &ApproachRuns<'_>, rule: &CheckedRule, runs: &[Run]) -> E
     if coverage >= rule.coverage {
         return Evaluable::Yes;
     }
-    let reason = why_unknown(approach.row, &required_inputs(rule))
+    let reason = why_unknown(approach.row, &rule.required_inputs())
         .unwrap_or_else(|| "inputs known on too little of the window".to_owned());
     Evaluable::No(reason)
 }

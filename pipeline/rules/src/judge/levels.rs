@@ -36,8 +36,6 @@ pub(crate) struct Levels {
     levels: Vec<(String, Arc<dyn PhysicalExpr>)>,
 }
 
-const DEFAULT_LEVEL: &str = "medium";
-
 impl Levels {
     pub(crate) fn new(rule: &CheckedRule, state: &SessionState) -> Result<Self, LevelsError> {
         let refuse = |source| LevelsError { rule: rule.id.clone(), source };
@@ -60,7 +58,7 @@ impl Levels {
             })
             .map_err(refuse)?;
             let physical = state.create_physical_expr(expr, &df_schema).map_err(refuse)?;
-            levels.push((level.name.clone(), physical));
+            levels.push((level.name.name().to_owned(), physical));
         }
         Ok(Self { rule: rule.id.clone(), schema, values: names.len(), limits, levels })
     }
@@ -71,9 +69,6 @@ impl Levels {
         found: &[(&Found, &Limits)],
         step_s: f64,
     ) -> Result<Vec<Option<String>>, LevelsError> {
-        if self.levels.is_empty() {
-            return Ok(vec![Some(DEFAULT_LEVEL.to_owned()); found.len()]);
-        }
         if found.is_empty() {
             return Ok(Vec::new());
         }
