@@ -121,9 +121,7 @@ fn plan<'a>(raw: &RawFlight, signals: &Signals, fleet: &'a Fleet) -> Vec<Plan<'a
         .into_iter()
         .zip(landed)
         .zip(levels)
-        .map(|((arrival, landed), level)| {
-            one(signals, arrival, landed, level, record_end_s)
-        })
+        .map(|((arrival, landed), level)| one(signals, arrival, landed, level, record_end_s))
         .collect();
     // What is stored of a missed approach ends where the next approach begins.
     for i in 1..plans.len() {

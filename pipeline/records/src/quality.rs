@@ -70,9 +70,10 @@ fn report(flight: &mut RawFlight, tallies: &Tallies) -> Vec<QualityRow> {
         let first = c.time_s.first().copied()?;
         Some((first, c.time_s.last().copied()?))
     });
-    let (start, end) = bounds.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), (first, last)| {
-        (a.min(first), b.max(last))
-    });
+    let (start, end) = bounds.fold(
+        (f64::INFINITY, f64::NEG_INFINITY),
+        |(a, b), (first, last)| (a.min(first), b.max(last)),
+    );
     let mut rows: BTreeMap<String, QualityRow> = BTreeMap::new();
     for (name, channel) in &mut flight.channels {
         // Repeated samples are gone now: the spacing of what is left is the channel's own.
@@ -83,7 +84,7 @@ fn report(flight: &mut RawFlight, tallies: &Tallies) -> Vec<QualityRow> {
         let tally = tallies.get(name).cloned().unwrap_or_default();
         rows.insert(
             name.clone(),
-            tally.row(&flight.header.flight_id, name, channel, end - start),
+            tally.row(&flight.header.flight_id, name, channel, (start, end)),
         );
     }
     // What loading noticed stands in the same row.

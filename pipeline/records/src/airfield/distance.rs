@@ -48,7 +48,9 @@ pub(crate) fn track_distance_nm(
         time_s: anchor.time_s,
         distance_nm: anchor.distance_nm,
         speed_kt: median(around),
-        fix: track.at(anchor.time_s).or_else(|| track.last_before(anchor.time_s)),
+        fix: track
+            .at(anchor.time_s)
+            .or_else(|| track.last_before(anchor.time_s)),
     };
     let mut walk = |ks: &mut dyn Iterator<Item = usize>, sign: f64| {
         let mut last = start;

@@ -3,13 +3,13 @@
 //! The landing roll decides where its positions are known; else the last segment that was aligned
 //! with a centreline. Of parallel runways the one flown along more closely wins.
 
-use crate::fleet::{RunwayEnd, Runways};
 use crate::atmosphere::FT_PER_NM;
+use crate::fleet::{RunwayEnd, Runways};
 use crate::series::median;
 
 use super::frame::RunwayFrame;
-use super::track::{Fix, Track};
 use super::rough_distance_nm;
+use super::track::{Fix, Track};
 
 /// Runways further than this from the low point are not looked at.
 const NEAR_NM: f64 = 15.0;
@@ -86,7 +86,10 @@ pub(crate) fn match_runway<'a>(
     let best = choose(candidates)?;
     let last_aligned = best.aligned.last().map(|&(t, along, _)| (t, along));
     let aligned_from_s = best.aligned.first().map(|s| s.0);
-    let crossing_s = crossing(&best.frame, track.between(place.time_s - FINAL_S, reference_s + ROLL_S));
+    let crossing_s = crossing(
+        &best.frame,
+        track.between(place.time_s - FINAL_S, reference_s + ROLL_S),
+    );
     Some(Landed {
         end: best.end,
         frame: best.frame,
@@ -137,7 +140,10 @@ fn choose(mut candidates: Vec<Candidate<'_>>) -> Option<Candidate<'_>> {
         candidates.retain(|c| c.rolled);
     } else {
         let ended = |c: &Candidate<'_>| c.aligned.last().map_or(f64::NEG_INFINITY, |s| s.0);
-        let last_s = candidates.iter().map(ended).fold(f64::NEG_INFINITY, f64::max);
+        let last_s = candidates
+            .iter()
+            .map(ended)
+            .fold(f64::NEG_INFINITY, f64::max);
         candidates.retain(|c| last_s - ended(c) <= SAME_TIME_S);
     }
     candidates.into_iter().min_by(|a, b| {
@@ -187,10 +193,13 @@ fn last_segment(aligned: &[(f64, f64, f64)]) -> Option<Vec<(f64, f64, f64)>> {
             _ => segments.push(vec![sample]),
         }
     }
-    segments.into_iter().rev().find(|s| match (s.first(), s.last()) {
-        (Some(a), Some(b)) => a.1 - b.1 >= ALIGNED_NM,
-        _ => false,
-    })
+    segments
+        .into_iter()
+        .rev()
+        .find(|s| match (s.first(), s.last()) {
+            (Some(a), Some(b)) => a.1 - b.1 >= ALIGNED_NM,
+            _ => false,
+        })
 }
 
 /// Fixes of the roll up to where it becomes taxiing.

@@ -88,7 +88,12 @@ fn from_roll(signals: &Signals, arrival: &Arrival, landed: &Landed<'_>) -> Optio
     let levels: Vec<f64> = signals
         .altitude
         .between(contact.time_s, until_s)
-        .filter(|&(t, _)| signals.ground_speed.held(t).is_some_and(|kt| kt < SLOW_ROLL_KT))
+        .filter(|&(t, _)| {
+            signals
+                .ground_speed
+                .held(t)
+                .is_some_and(|kt| kt < SLOW_ROLL_KT)
+        })
         .filter_map(|(t, ft)| {
             let fix = signals.track.at(t)?;
             let (along, offset) = landed.frame.place(fix.latitude_deg, fix.longitude_deg);
@@ -116,9 +121,12 @@ fn from_last_altitudes(signals: &Signals, arrival: &Arrival, landed: &Landed<'_>
         return None;
     }
     // Where positions froze before the threshold, the threshold's own elevation has to do.
-    let along = signals.track.last_before(contact.time_s).map_or(0.0, |fix| {
-        landed.frame.place(fix.latitude_deg, fix.longitude_deg).0
-    });
+    let along = signals
+        .track
+        .last_before(contact.time_s)
+        .map_or(0.0, |fix| {
+            landed.frame.place(fix.latitude_deg, fix.longitude_deg).0
+        });
     Some(Level {
         zero_ft: median(last) - slope_ft(landed, along),
         source: "last_altitudes",
@@ -172,7 +180,11 @@ fn from_record_end(
         return None;
     }
     let seen = arrivals[last].low.contact.is_some();
-    let error_ft = if seen { RECORD_END_ERROR_FT } else { RECORD_END_UNSEEN_ERROR_FT };
+    let error_ft = if seen {
+        RECORD_END_ERROR_FT
+    } else {
+        RECORD_END_UNSEEN_ERROR_FT
+    };
     Some(Level {
         zero_ft: *signals.altitude.value.last()?,
         source: "record_end",

@@ -32,7 +32,10 @@ pub(crate) fn initiation(signals: &Signals, low: &LowPoint) -> Initiation {
         .between(low.low_s, f64::INFINITY)
         .find(|s| s.1 >= low.low_ft + POSITIVE_CLIMB_FT)
         .map_or(low.low_s + AFTER_S, |s| s.0);
-    let window = (low.low_s - BEFORE_S, climb_s.max(low.low_s).min(low.low_s + AFTER_S));
+    let window = (
+        low.low_s - BEFORE_S,
+        climb_s.max(low.low_s).min(low.low_s + AFTER_S),
+    );
     let found = pressed(&signals.toga, window).or_else(|| thrust_rise(&signals.thrust, window));
     Initiation {
         time_s: found.unwrap_or(low.low_s),
@@ -50,8 +53,20 @@ fn pressed(toga: &Series, (from_s, to_s): (f64, f64)) -> Option<f64> {
 
 fn thrust_rise(thrust: &Series, (from_s, to_s): (f64, f64)) -> Option<f64> {
     let (first, end) = (thrust.from(from_s), thrust.upto(to_s));
-    let peak = (first..end).reduce(|a, b| if thrust.value[b] > thrust.value[a] { b } else { a })?;
-    let foot = (first..=peak).reduce(|a, b| if thrust.value[b] <= thrust.value[a] { b } else { a })?;
+    let peak = (first..end).reduce(|a, b| {
+        if thrust.value[b] > thrust.value[a] {
+            b
+        } else {
+            a
+        }
+    })?;
+    let foot = (first..=peak).reduce(|a, b| {
+        if thrust.value[b] <= thrust.value[a] {
+            b
+        } else {
+            a
+        }
+    })?;
     let (low_pct, rise_pct) = (thrust.value[foot], thrust.value[peak] - thrust.value[foot]);
     if rise_pct < RISE_PCT {
         return None;

@@ -63,7 +63,9 @@ fn tuned(state: Option<Series>, frequency: Option<Series>, t: f64) -> Option<boo
     if let Some(on) = state.and_then(|s| s.held(t)) {
         return Some(on == 1.0);
     }
-    frequency.filter(|s| !s.is_empty()).map(|s| s.held(t).is_some())
+    frequency
+        .filter(|s| !s.is_empty())
+        .map(|s| s.held(t).is_some())
 }
 
 /// Known, alive (no two recorders read the same to the last digit for minutes) and on scale.

@@ -1,7 +1,7 @@
 //! Low points of a flight: where an approach came down to.
 
-use crate::atmosphere::pressure_altitude_from_qnh_ft;
 use crate::airfield::rough_distance_nm;
+use crate::atmosphere::pressure_altitude_from_qnh_ft;
 use crate::fleet::Runways;
 
 use super::contact::{Contact, LANDING_SPEED_MAX_KT, first_contact};
@@ -71,14 +71,26 @@ pub(crate) fn low_points(
         let low_s = altitude.time_s[turn.low];
         let descent_ft = altitude.value[turn.high] - low_ft;
         let band_ft = low_ft + CONTACT_WINDOW_FT;
-        let near = (turn.high..turn.low).rev().find(|&i| altitude.value[i] > band_ft);
+        let near = (turn.high..turn.low)
+            .rev()
+            .find(|&i| altitude.value[i] > band_ft);
         let near_s = near.map_or(low_s, |i| altitude.time_s[i]);
         let left = (turn.low..altitude.len()).find(|&i| altitude.value[i] > band_ft);
         let left_s = left.map_or(signals.end_s(), |i| altitude.time_s[i]);
         // The switch may speak after the last altitude: surveillance sends none from the ground.
-        let search_to_s = if left.is_some() { left_s } else { f64::INFINITY };
+        let search_to_s = if left.is_some() {
+            left_s
+        } else {
+            f64::INFINITY
+        };
         let contact = first_contact(signals, near_s, search_to_s, low_ft);
-        let place = Place { signals, runways, qnh_hpa, low_s, low_ft };
+        let place = Place {
+            signals,
+            runways,
+            qnh_hpa,
+            low_s,
+            low_ft,
+        };
         let ending = match (contact, turn.climbed) {
             (_, Some(_)) => Ending::Climb,
             (Some(_), None) => Ending::Record,
@@ -87,7 +99,15 @@ pub(crate) fn low_points(
         };
         let low = contact.is_some() || place.is_low();
         if descent_ft >= DESCENT_FT && low {
-            found.push(LowPoint { low_s, low_ft, since_s, near_s, left_s, contact, ending });
+            found.push(LowPoint {
+                low_s,
+                low_ft,
+                since_s,
+                near_s,
+                left_s,
+                contact,
+                ending,
+            });
             since_s = left_s;
         } else if contact.is_some() {
             // A stop on the ground without a descent before it still separates two flights.
@@ -131,7 +151,11 @@ impl Place<'_> {
 
     /// The record ends here below 300 ft, by the best evidence there is.
     fn ends_low(&self) -> bool {
-        let slow = |t: f64| self.signals.speed_kt(t).is_none_or(|kt| kt < LANDING_SPEED_MAX_KT);
+        let slow = |t: f64| {
+            self.signals
+                .speed_kt(t)
+                .is_none_or(|kt| kt < LANDING_SPEED_MAX_KT)
+        };
         if !slow(self.low_s) {
             return false;
         }
@@ -148,11 +172,20 @@ impl Place<'_> {
     }
 
     fn slack_ft(&self) -> f64 {
-        if self.qnh_hpa.is_some() { 0.0 } else { QNH_SLACK_FT }
+        if self.qnh_hpa.is_some() {
+            0.0
+        } else {
+            QNH_SLACK_FT
+        }
     }
 
     fn lowest_ft(&self) -> f64 {
-        self.signals.altitude.value.iter().copied().fold(f64::INFINITY, f64::min)
+        self.signals
+            .altitude
+            .value
+            .iter()
+            .copied()
+            .fold(f64::INFINITY, f64::min)
     }
 
     /// Height above the nearest runway within `within_nm` of the low point, on the QNH scale

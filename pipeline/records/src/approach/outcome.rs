@@ -41,7 +41,10 @@ impl Outcome {
 
     /// Whether it left again.
     pub(crate) fn went_around(self) -> bool {
-        matches!(self, Self::GoAround | Self::GoAroundTouched | Self::TouchAndGo)
+        matches!(
+            self,
+            Self::GoAround | Self::GoAroundTouched | Self::TouchAndGo
+        )
     }
 }
 
@@ -97,7 +100,12 @@ fn airborne_again_s(signals: &Signals, low: &LowPoint, contact: Contact) -> Opti
     let level_ft = last_known(&signals.altitude, contact.time_s, 60.0).unwrap_or(low.low_ft);
     // Aprons lie higher than runways: with a switch that says ground, that is no flight.
     let in_air = |t: f64| signals.on_ground.held(t) != Some(1.0);
-    stays_above(&signals.altitude, contact.time_s, level_ft + AIRBORNE_FT, in_air)
+    stays_above(
+        &signals.altitude,
+        contact.time_s,
+        level_ft + AIRBORNE_FT,
+        in_air,
+    )
 }
 
 fn stays_above(

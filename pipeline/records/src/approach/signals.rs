@@ -41,7 +41,11 @@ impl Signals {
 
     /// Last moment of the record as altitude knows it.
     pub(crate) fn end_s(&self) -> f64 {
-        self.altitude.time_s.last().copied().unwrap_or(f64::NEG_INFINITY)
+        self.altitude
+            .time_s
+            .last()
+            .copied()
+            .unwrap_or(f64::NEG_INFINITY)
     }
 }
 

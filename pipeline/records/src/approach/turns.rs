@@ -29,7 +29,11 @@ pub(crate) fn lows(altitude: &Series, reversal_ft: f64) -> Vec<Low> {
                 if value[i] < value[low] {
                     low = i;
                 } else if value[i] - value[low] >= reversal_ft {
-                    found.push(Low { high, low, climbed: Some(i) });
+                    found.push(Low {
+                        high,
+                        low,
+                        climbed: Some(i),
+                    });
                     descending = Some(false);
                     high = i;
                 }
@@ -60,7 +64,11 @@ pub(crate) fn lows(altitude: &Series, reversal_ft: f64) -> Vec<Low> {
         }
     }
     if descending == Some(true) {
-        found.push(Low { high, low, climbed: None });
+        found.push(Low {
+            high,
+            low,
+            climbed: None,
+        });
     }
     found
 }

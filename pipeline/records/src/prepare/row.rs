@@ -25,7 +25,9 @@ pub(super) fn row(
     let landed = plan.landed.as_ref();
     let low = &plan.arrival.low;
     let zero_ft = plan.level.map(|l| l.zero_ft);
-    let touched = low.contact.filter(|c| c.evidence != approach::Evidence::Slow);
+    let touched = low
+        .contact
+        .filter(|c| c.evidence != approach::Evidence::Slow);
     let begun = plan.initiation;
     ApproachRow {
         approach_key: approach_key(&header.flight_id, approach_no),
@@ -35,7 +37,10 @@ pub(super) fn row(
         aircraft_type: header.aircraft_type.clone(),
         month: header.month.clone(),
         day_key: header.day_key.clone(),
-        flight_purpose: header.flight_purpose.clone().unwrap_or_else(|| "line".to_owned()),
+        flight_purpose: header
+            .flight_purpose
+            .clone()
+            .unwrap_or_else(|| "line".to_owned()),
         airport: landed.map(|l| l.end.airport.clone()),
         runway: landed.map(|l| l.end.ident.clone()),
         approach_kind: approach::approach_kind(raw, signals, &fleet.runways, landed, plan.end_s)

@@ -29,12 +29,16 @@ pub(super) fn held_altitude(flight: &mut RawFlight, tallies: &mut Tallies) {
         let (Some(&first), Some(&last)) = (pair[0].first(), pair[0].last()) else {
             continue;
         };
-        let Some(&next) = pair[1].first() else { continue };
+        let Some(&next) = pair[1].first() else {
+            continue;
+        };
         let step_s = channel.time_s[next] - channel.time_s[last];
         let held_s = channel.time_s[last] - channel.time_s[first];
         let jump = (channel.value[next] - channel.value[last]).abs();
         // Only a step without a hole tells: after a hole any change is possible.
-        if held_s >= HOLD_S && step_s <= 1.5 * channel.interval_s && jump > jump_ft * step_s.max(1.0)
+        if held_s >= HOLD_S
+            && step_s <= 1.5 * channel.interval_s
+            && jump > jump_ft * step_s.max(1.0)
         {
             stale.extend_from_slice(&pair[0][1..]);
         }

@@ -39,9 +39,9 @@ pub(super) fn remove(name: &str, channel: &mut Channel) -> i64 {
             let sign = away(before, known[at]).signum();
             joined
                 && away(before, after).abs() < limit
-                && known[at..at + n].iter().all(|&i| {
-                    sign * away(before, i) > limit && sign * away(after, i) > limit
-                })
+                && known[at..at + n]
+                    .iter()
+                    .all(|&i| sign * away(before, i) > limit && sign * away(after, i) > limit)
         });
         match burst {
             Some(n) => {

@@ -13,21 +13,33 @@ use super::limits::{SINK_STUCK_FPM, SINK_STUCK_S, STUCK};
 pub(super) fn remove(flight: &mut RawFlight, tallies: &mut Tallies) {
     for &(name, longest_s, related, motion) in STUCK {
         let related = Series::of(flight.channels.get(related));
-        stretch(flight, tallies, name, longest_s, |value, highest, from_s, to_s| {
-            // Radio altimeters rest at the top of their scale: that is no fault.
-            let resting = name == "radio_altitude_ft" && value > 0.95 * highest;
-            !resting && span(&related, from_s, to_s) >= motion
-        });
+        stretch(
+            flight,
+            tallies,
+            name,
+            longest_s,
+            |value, highest, from_s, to_s| {
+                // Radio altimeters rest at the top of their scale: that is no fault.
+                let resting = name == "radio_altitude_ft" && value > 0.95 * highest;
+                !resting && span(&related, from_s, to_s) >= motion
+            },
+        );
     }
     let altitude = Series::of(flight.channels.get("pressure_altitude_ft"));
     let name = "vertical_speed_fpm";
-    stretch(flight, tallies, name, SINK_STUCK_S, |value, _, from_s, to_s| {
-        let known = altitude.between(from_s, to_s).count();
-        let due_ft = value.abs() * (to_s - from_s) / 60.0;
-        value.abs() >= SINK_STUCK_FPM
-            && known > 2
-            && span(&altitude, from_s, to_s) < 0.25 * due_ft
-    });
+    stretch(
+        flight,
+        tallies,
+        name,
+        SINK_STUCK_S,
+        |value, _, from_s, to_s| {
+            let known = altitude.between(from_s, to_s).count();
+            let due_ft = value.abs() * (to_s - from_s) / 60.0;
+            value.abs() >= SINK_STUCK_FPM
+                && known > 2
+                && span(&altitude, from_s, to_s) < 0.25 * due_ft
+        },
+    );
 }
 
 /// Nulls every constant stretch of at least `longest_s` that `stuck(value, highest, from, to)`.
