@@ -8,7 +8,14 @@
 pub mod atmosphere;
 pub mod catalogue;
 pub mod derive;
+pub mod error;
 pub mod fleet;
 pub mod flight;
+pub mod load;
+pub mod pipeline;
+pub mod prepare;
 pub mod rows;
+pub mod samples;
 pub mod timebase;
+
+pub use error::RecordsError;
