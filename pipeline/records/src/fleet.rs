@@ -179,3 +179,6 @@ fn unknown_types(
         ));
     }
 }
+
+#[cfg(test)]
+mod tests;

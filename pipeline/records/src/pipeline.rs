@@ -12,7 +12,6 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use rayon::prelude::*;
 
 use crate::fleet::Fleet;
-use crate::flight::RawFlight;
 use crate::load::{self, Fault, Source};
 use crate::prepare::{PreparedFlight, prepare};
 use crate::rows::QuarantineRow;
@@ -110,12 +109,12 @@ pub fn prepare_files<E>(
 fn run(job: Job, fleet: &Fleet) -> Outcome {
     let source = job.source();
     let work = || match job {
-        Job::File(source) => prepare_noted(load::one_flight(&source, fleet)?, fleet),
+        Job::File(source) => prepare(load::one_flight(&source, fleet)?, fleet),
         Job::Draft {
             source,
             draft,
             plan,
-        } => prepare_noted(load::finish(draft, &plan, &source, fleet)?, fleet),
+        } => prepare(load::finish(draft, &plan, &source, fleet)?, fleet),
         Job::Refused(_, row) => Err(row),
     };
     match catch_unwind(AssertUnwindSafe(work)) {
@@ -132,25 +131,6 @@ fn run(job: Job, fleet: &Fleet) -> Outcome {
             Outcome::Quarantined(source.refuse("prepare", fault))
         }
     }
-}
-
-/// Prepares one flight; what loading noticed joins what cleaning found.
-fn prepare_noted(mut raw: RawFlight, fleet: &Fleet) -> Result<PreparedFlight, QuarantineRow> {
-    let noticed = std::mem::take(&mut raw.quality);
-    let mut flight = prepare(raw, fleet)?;
-    for note in noticed {
-        match flight
-            .quality
-            .iter_mut()
-            .find(|row| row.parameter == note.parameter)
-        {
-            Some(row) if row.action.is_empty() => row.action = note.action,
-            Some(row) => row.action = format!("{}; {}", row.action, note.action),
-            None => flight.quality.push(note),
-        }
-    }
-    flight.quality.sort_by(|a, b| a.parameter.cmp(&b.parameter));
-    Ok(flight)
 }
 
 fn refuse_duplicate(outcome: Outcome, file: &str, delivered: &mut BTreeSet<String>) -> Outcome {

@@ -96,11 +96,16 @@ fn a_steady_approach_on_the_path_has_no_excess_inside_the_last_miles() {
     close(at(&columns, "over_vapp_kt", near), 0.0, 1e-9);
     close(at(&columns, "decel_kt_per_nm", near), 0.0, 1e-9);
     close(at(&columns, "sink_rate_fpm", near), 743.0, 1e-9);
-    // Per air mile a steady path loses its own gradient over the air: true airspeed is a little
-    // above the 140 kt over ground here, so a little less than 318.4, and speed energy falls too.
+    // Per air mile: the gradient over the air, and 0.0885·TAS·ΔTAS of the true airspeed that
+    // falls with the altitude (arithmetic).
     let loss = at(&columns, "energy_loss_ft_per_nm", near);
     let tas = at(&columns, "tas_kt", near);
-    close(loss, 318.4 * 140.0 / tas, 5.0);
+    let slowing_kt_per_nm = (at(&columns, "tas_kt", near - 10) - tas) / (10.0 * tas / 3600.0);
+    close(
+        loss,
+        318.4 * 140.0 / tas + 0.0885 * tas * slowing_kt_per_nm,
+        0.5,
+    );
     assert!(at(&columns, "height_over_rule_of_three_ft", 0) > 0.0);
 }
 

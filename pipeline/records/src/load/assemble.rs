@@ -1,5 +1,5 @@
 //! Decoded columns to channels: time made increasing, missing entries left out, known lags taken
-//! off, values of the flight list added.
+//! off.
 
 use super::Fault;
 use super::decode::Draft;
@@ -79,7 +79,6 @@ pub(super) fn assemble(
         };
         flight.channels.insert(planned.name.clone(), channel);
     }
-    add_mass(&mut flight, first_s);
     Ok(flight)
 }
 
@@ -112,21 +111,6 @@ fn usable_rows(time_s: &[f64]) -> Result<(Vec<usize>, f64), Fault> {
             Err(Fault::new("time does not increase", detail))
         }
         (Some(&first), _) => Ok((rows, time_s[first])),
-    }
-}
-
-/// The flight list's landing mass, where the recorder has none.
-fn add_mass(flight: &mut RawFlight, first_s: f64) {
-    if let Some(mass_kg) = flight.header.landing_mass_kg
-        && !flight.channels.contains_key("gross_mass_kg")
-    {
-        let held = Channel {
-            time_s: vec![first_s],
-            value: vec![mass_kg],
-            interval_s: 0.0,
-            holds: true,
-        };
-        flight.channels.insert("gross_mass_kg".to_owned(), held);
     }
 }
 
