@@ -10,12 +10,18 @@ mod approach;
 pub mod atmosphere;
 pub mod catalogue;
 pub mod derive;
+pub mod error;
 pub mod fleet;
 pub mod flight;
+pub mod load;
+pub mod pipeline;
 pub mod prepare;
 mod quality;
 pub mod rows;
+pub mod samples;
 mod series;
 #[cfg(test)]
 mod testing;
 pub mod timebase;
+
+pub use error::RecordsError;
