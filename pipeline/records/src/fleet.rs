@@ -3,17 +3,26 @@
 //! [`open`] reads it all and checks it all; nothing here reads a flight record.
 
 mod aircraft;
+mod config;
+mod flights;
+mod map;
+mod privacy;
 mod runways;
 
 use std::collections::BTreeMap;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
-use crate::catalogue::Catalogue;
+use crate::catalogue::{Catalogue, did_you_mean, nearest};
+use crate::error::RecordsError;
 use crate::flight::FlightHeader;
 
 pub use aircraft::{
     AircraftType, ApproachLimits, GearLimits, LeverPosition, LossRates, SpeedTable, TargetSpeeds,
 };
+pub use config::Review;
+pub use map::{Entry, ParameterMap};
+pub use privacy::{Privacy, Rekey};
 pub use runways::{RunwayEnd, Runways};
 
 /// Everything a fleet folder says, checked.
@@ -27,12 +36,22 @@ pub struct Fleet {
     pub records: PathBuf,
     /// Base rate of the sample store: 1, 2 or 4.
     pub rate_hz: u32,
+    /// Parameter maps in file order; empty where columns have catalogue names already.
+    pub maps: Vec<ParameterMap>,
     /// The flight list by flight id; empty where there is none.
     pub flights: BTreeMap<String, FlightHeader>,
     /// Type limits by key.
     pub aircraft: BTreeMap<String, AircraftType>,
     /// Runway ends.
     pub runways: Runways,
+    /// Folder of the operator's own rules, where there is one.
+    pub rules: Option<PathBuf>,
+    /// Replaces ids that identify.
+    pub privacy: Arc<Privacy>,
+    /// Group cells of fewer flights than this are not shown.
+    pub min_flights: u32,
+    /// Defaults of the review.
+    pub review: Review,
     /// Parameters and columns, the operator's included.
     pub catalogue: Catalogue,
     /// What was assumed or left out, for the user to read.
@@ -45,3 +64,121 @@ impl Fleet {
         self.aircraft.get(header.aircraft_type.as_deref()?)
     }
 }
+
+/// Reads a fleet folder, or a plain folder of Parquet files with catalogue names.
+///
+/// # Errors
+/// When the folder or a file named in it cannot be read, or says something that cannot be meant;
+/// the message names file, place, what was expected and what to do.
+pub fn open(root: &Path) -> Result<Fleet, RecordsError> {
+    if !root.is_dir() {
+        let message = "not a folder; give the fleet folder, the one with fleet.toml and records/";
+        return Err(RecordsError::file(root, message));
+    }
+    let mut notes = Vec::new();
+    let toml = root.join("fleet.toml");
+    let config = config::read(root, &toml, toml.exists())?;
+    if !toml.exists() {
+        notes.push("no fleet.toml: columns are taken by their catalogue names".to_owned());
+    }
+    // Named in fleet.toml, or at the usual place, or not at all.
+    let find = |named: &Option<String>, usual: &[&str]| {
+        let candidates = named.as_deref().into_iter().chain(usual.iter().copied());
+        candidates
+            .map(|name| root.join(name))
+            .find(|path| path.exists())
+    };
+    let records = find(&config.records, &["records"]).unwrap_or_else(|| {
+        notes.push("no records folder: every Parquet file of this folder is taken".to_owned());
+        root.to_owned()
+    });
+    let privacy = Privacy::new(config.rekey, root.join(&config.key_file));
+    let flights = match find(&config.flights, &["flights.parquet", "flights.csv"]) {
+        Some(path) => flights::read(&path, &privacy, &mut notes)?,
+        None => {
+            notes.push(
+                "no flights.parquet or flights.csv: aircraft type, month and mass unknown".into(),
+            );
+            BTreeMap::new()
+        }
+    };
+    let runways = match find(&config.runways, &["runways.csv"]) {
+        Some(path) => runways::read(&path, &mut notes)?,
+        None => {
+            notes.push(
+                "no runways.csv: runways unknown, heights above the end of the record".into(),
+            );
+            Runways::default()
+        }
+    };
+    let aircraft = match find(&config.aircraft, &["aircraft"]) {
+        Some(folder) => type_files(&folder)?,
+        None => {
+            notes.push("no aircraft folder: limits and reference speeds unknown".to_owned());
+            BTreeMap::new()
+        }
+    };
+    unknown_types(&flights, &aircraft, &mut notes);
+    let name = root
+        .file_name()
+        .unwrap_or_default()
+        .to_string_lossy()
+        .into_owned();
+    Ok(Fleet {
+        root: root.to_owned(),
+        title: config.title.clone().unwrap_or(name),
+        records,
+        rate_hz: config.rate_hz,
+        maps: config.maps,
+        flights,
+        aircraft,
+        runways,
+        rules: find(&config.rules, &["rules"]),
+        privacy: Arc::new(privacy),
+        min_flights: config.min_flights,
+        review: config.review,
+        catalogue: config.catalogue,
+        notes,
+    })
+}
+
+fn type_files(folder: &Path) -> Result<BTreeMap<String, AircraftType>, RecordsError> {
+    let entries = std::fs::read_dir(folder).map_err(|e| RecordsError::io("read", folder, e))?;
+    let mut paths = entries
+        .map(|entry| entry.map(|entry| entry.path()))
+        .collect::<Result<Vec<_>, _>>()
+        .map_err(|e| RecordsError::io("read", folder, e))?;
+    paths.sort();
+    paths
+        .iter()
+        .filter(|path| path.extension().is_some_and(|e| e == "toml"))
+        .map(|path| aircraft::read(path).map(|a| (a.aircraft_type.clone(), a)))
+        .collect()
+}
+
+/// Types the list names but no file describes: their rules will not be evaluable.
+fn unknown_types(
+    flights: &BTreeMap<String, FlightHeader>,
+    aircraft: &BTreeMap<String, AircraftType>,
+    notes: &mut Vec<String>,
+) {
+    let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
+    for key in flights
+        .values()
+        .filter_map(|header| header.aircraft_type.as_deref())
+    {
+        *counts.entry(key).or_default() += 1;
+    }
+    for (key, flights) in counts
+        .into_iter()
+        .filter(|(key, _)| !aircraft.contains_key(*key))
+    {
+        let near = did_you_mean(&nearest(key, aircraft.keys().map(String::as_str)));
+        notes.push(format!(
+            "aircraft/{key}.toml is missing ({flights} flights): limits unknown{near}"
+        ));
+    }
+}
+
+#[cfg(test)]
+mod tests;

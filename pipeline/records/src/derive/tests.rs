@@ -1,1 +1,281 @@
+use super::*;
+use crate::atmosphere::FT_PER_NM;
 
+/// The annotated demo type; its numbers are invented.
+fn aircraft() -> AircraftType {
+    toml::from_str(include_str!("../../../../rules/aircraft/corvan-c20.toml")).expect("demo type")
+}
+
+fn close(actual: f64, expected: f64, tolerance: f64) {
+    assert!(
+        (actual - expected).abs() <= tolerance,
+        "{actual} is not {expected} ± {tolerance}"
+    );
+}
+
+/// An approach of `n` seconds flown at 140 kt ground speed down a 3° path from `from_nm`.
+fn approach(n: usize, from_nm: f64) -> Columns {
+    let grid = Grid {
+        start_s: 100.0,
+        step_s: 1.0,
+        n,
+    };
+    let mut columns = Columns {
+        grid,
+        columns: BTreeMap::new(),
+        segment: vec![Segment::Approach; n],
+    };
+    let distance: Vec<f64> = (0..n)
+        .map(|k| from_nm - 140.0 * k as f64 / 3600.0)
+        .collect();
+    let height: Vec<f64> = distance
+        .iter()
+        .map(|d| profile_height_ft(*d, &Frame::default()))
+        .collect();
+    let mut put = |name: &str, values: Vec<f64>| columns.columns.insert(name.to_owned(), values);
+    put(
+        "pressure_altitude_ft",
+        height.iter().map(|h| h + 200.0).collect(),
+    );
+    put("height_aal_ft", height);
+    put("distance_to_threshold_nm", distance);
+    put("cas_kt", vec![140.0; n]);
+    put("ground_speed_kt", vec![140.0; n]);
+    columns
+}
+
+fn set(columns: &mut Columns, name: &str, value: f64) {
+    let n = columns.grid.n;
+    columns.columns.insert(name.to_owned(), vec![value; n]);
+}
+
+fn at(columns: &Columns, name: &str, k: usize) -> f64 {
+    columns
+        .values(name)
+        .unwrap_or_else(|| panic!("{name} is there"))[k]
+}
+
+/// Common practice (no published source): 300 ft per NM less 1,000 ft, and 5,500 ft at 20 NM is
+/// 500 ft high; a 3° path rises tan 3° · 6,076 = 318.4 ft per NM (arithmetic).
+#[test]
+fn the_rule_of_three_and_the_path() {
+    close(rule_of_three_ft(20.0, Some(4.0)), 5_000.0, 1e-9);
+    close(rule_of_three_ft(15.0, Some(4.0)), 3_500.0, 1e-9);
+    close(5_500.0 - rule_of_three_ft(20.0, None), 500.0, 1e-9);
+    close(rule_of_three_ft(4.0, Some(4.0)), 1_200.0, 1e-9);
+    let frame = Frame::default();
+    close(
+        profile_height_ft(1.0, &frame) - profile_height_ft(0.0, &frame),
+        318.4,
+        0.05,
+    );
+    close(planning_height_ft(15.0, &frame), 3_500.0, 1e-9);
+    close(planning_height_ft(14.999_999, &frame), 3_500.0, 0.01);
+    close(
+        planning_height_ft(8.0, &frame),
+        profile_height_ft(8.0, &frame),
+        1e-6,
+    );
+    close(
+        planning_height_ft(7.999_999, &frame),
+        profile_height_ft(8.0, &frame),
+        0.01,
+    );
+}
+
+#[test]
+fn a_steady_approach_on_the_path_has_no_excess_inside_the_last_miles() {
+    let mut columns = approach(400, 16.0);
+    set(&mut columns, "vapp_kt", 140.0);
+    set(&mut columns, "vertical_speed_fpm", -743.0);
+    derive(&mut columns, Some(&aircraft()), &Frame::default());
+    let near = 320;
+    assert!(at(&columns, "distance_to_threshold_nm", near) < 4.0);
+    close(at(&columns, "height_over_profile_ft", near), 0.0, 1e-6);
+    close(at(&columns, "energy_excess_ft", near), 0.0, 1e-6);
+    close(at(&columns, "over_vapp_kt", near), 0.0, 1e-9);
+    close(at(&columns, "decel_kt_per_nm", near), 0.0, 1e-9);
+    close(at(&columns, "sink_rate_fpm", near), 743.0, 1e-9);
+    // Per air mile: the gradient over the air, and 0.0885·TAS·ΔTAS of the true airspeed that
+    // falls with the altitude (arithmetic).
+    let loss = at(&columns, "energy_loss_ft_per_nm", near);
+    let tas = at(&columns, "tas_kt", near);
+    let slowing_kt_per_nm = (at(&columns, "tas_kt", near - 10) - tas) / (10.0 * tas / 3600.0);
+    close(
+        loss,
+        318.4 * 140.0 / tas + 0.0885 * tas * slowing_kt_per_nm,
+        0.5,
+    );
+    assert!(at(&columns, "height_over_rule_of_three_ft", 0) > 0.0);
+}
+
+/// On a level leg at 200 kt losing 10 kt per NM, energy goes at 0.0885 · 200 · 10 = 177 ft per NM
+/// (arithmetic).
+#[test]
+fn slowing_down_in_level_flight_loses_177_ft_per_mile() {
+    let n = 200;
+    let grid = Grid {
+        start_s: 0.0,
+        step_s: 1.0,
+        n,
+    };
+    let mut columns = Columns {
+        grid,
+        columns: BTreeMap::new(),
+        segment: vec![Segment::Approach; n],
+    };
+    // dV/dt = −10 kt/NM · V/3600 s: an exponential.
+    let speed: Vec<f64> = (0..n)
+        .map(|k| 230.0 * (-10.0 * k as f64 / 3600.0).exp())
+        .collect();
+    let middle = speed.iter().position(|v| *v < 195.0).expect("slows down");
+    set(&mut columns, "height_aal_ft", 3_000.0);
+    set(&mut columns, "pressure_altitude_ft", 3_000.0);
+    columns.columns.insert("cas_kt".to_owned(), speed.clone());
+    columns.columns.insert("tas_kt".to_owned(), speed);
+    derive(&mut columns, None, &Frame::default());
+    close(at(&columns, "decel_kt_per_nm", middle), 10.0, 0.05);
+    close(at(&columns, "energy_loss_ft_per_nm", middle), 177.0, 1.0);
+    assert!(
+        at(&columns, "energy_excess_ft", middle).is_nan(),
+        "no distance, no plan"
+    );
+    assert!(columns.values("vfe_kt").is_none(), "no type, no limits");
+}
+
+#[test]
+fn the_lower_of_lever_and_surface_limits_counts_while_the_flaps_travel() {
+    let mut columns = approach(4, 6.0);
+    columns
+        .columns
+        .insert("flap_lever".to_owned(), vec![0.0, 1.0, 1.0, f64::NAN]);
+    columns
+        .columns
+        .insert("flap_angle_deg".to_owned(), vec![0.0, 5.2, 14.0, f64::NAN]);
+    derive(&mut columns, Some(&aircraft()), &Frame::default());
+    let all = |name: &str| {
+        columns
+            .values(name)
+            .map(<[f64]>::to_vec)
+            .unwrap_or_default()
+    };
+    assert_eq!(all("vfe_lever_kt")[..3], [340.0, 235.0, 235.0]);
+    assert_eq!(all("vfe_surface_kt")[..3], [340.0, 235.0, 205.0]);
+    assert_eq!(all("vfe_kt")[..3], [340.0, 235.0, 205.0]);
+    assert_eq!(all("vfe_next_kt")[..3], [235.0, 205.0, 205.0]);
+    assert_eq!(all("flap_margin_kt")[2], 65.0);
+    assert_eq!(all("landing_flap_set")[..3], [0.0; 3]);
+    assert!(all("vfe_kt")[3].is_nan() && all("landing_flap_set")[3].is_nan());
+}
+
+#[test]
+fn reference_speeds_come_from_the_mass_unless_recorded() {
+    let mut computed = approach(2, 6.0);
+    set(&mut computed, "gross_mass_kg", 50_000.0);
+    set(&mut computed, "flap_lever", 1.0);
+    derive(&mut computed, Some(&aircraft()), &Frame::default());
+    close(at(&computed, "vref_kt", 0), 124.0, 1e-9);
+    close(at(&computed, "vapp_kt", 0), 129.0, 1e-9);
+    close(at(&computed, "min_manoeuvre_kt", 0), 155.5, 1e-9);
+    close(at(&computed, "selection_window_kt", 0), 205.0 - 155.5, 1e-9);
+    close(at(&computed, "mass_ratio", 0), 50.0 / 64.0, 1e-9);
+    let mut recorded = approach(2, 6.0);
+    set(&mut recorded, "gross_mass_kg", 50_000.0);
+    set(&mut recorded, "vref_kt", 131.0);
+    derive(&mut recorded, Some(&aircraft()), &Frame::default());
+    close(at(&recorded, "vref_kt", 0), 131.0, 1e-9);
+    close(at(&recorded, "over_vref_kt", 0), 9.0, 1e-9);
+}
+
+#[test]
+fn the_planned_speed_steps_down_linearly_to_vapp() {
+    let aircraft = aircraft();
+    for (distance, speed) in [
+        (40.0, 250.0),
+        (25.0, 240.0),
+        (15.0, 220.0),
+        (12.5, 205.0),
+        (7.0, 165.0),
+        (4.0, 135.0),
+        (1.0, 135.0),
+    ] {
+        close(aircraft.target_cas_kt(distance, 135.0), speed, 1e-9);
+    }
+    close(aircraft.target_cas_kt(5.5, 135.0), 150.0, 1e-9);
+}
+
+#[test]
+fn cold_air_makes_the_aircraft_lower_than_its_altimeter() {
+    let mut columns = approach(10, 20.0);
+    let isa = |altitude: f64| crate::atmosphere::isa_temperature_k(altitude) - 273.15;
+    let altitude = columns
+        .values("pressure_altitude_ft")
+        .expect("there")
+        .to_vec();
+    let temperature = altitude.iter().map(|a| isa(*a) - 20.0).collect();
+    columns
+        .columns
+        .insert("static_air_temp_c".to_owned(), temperature);
+    close(isa_deviation_k(&columns).expect("recorded"), -20.0, 1e-9);
+    derive(
+        &mut columns,
+        None,
+        &Frame {
+            threshold_elevation_ft: Some(350.0),
+            ..Frame::default()
+        },
+    );
+    let height = at(&columns, "height_aal_ft", 0);
+    close(
+        height,
+        50.0 + 20.0 * 3.0_f64.to_radians().tan() * FT_PER_NM,
+        1e-6,
+    );
+    close(height - at(&columns, "height_geometric_ft", 0), 455.0, 10.0);
+    close(at(&columns, "altitude_msl_ft", 0), height + 350.0, 1e-9);
+}
+
+#[test]
+fn derived_sink_rate_does_not_follow_coarse_altitude_steps() {
+    let n = 120;
+    let mut columns = approach(n, 6.0);
+    let smooth: Vec<f64> = (0..n).map(|k| 4_000.0 - 12.0 * k as f64).collect();
+    let coarse = smooth.iter().map(|a| (a / 32.0).floor() * 32.0).collect();
+    columns
+        .columns
+        .insert("pressure_altitude_ft".to_owned(), coarse);
+    derive(&mut columns, None, &Frame::default());
+    for k in 15..n - 15 {
+        close(at(&columns, "sink_rate_fpm", k), 720.0, 110.0);
+    }
+}
+
+#[test]
+fn wind_and_turbulence() {
+    let mut columns = approach(40, 6.0);
+    set(&mut columns, "wind_speed_kt", 20.0);
+    set(&mut columns, "wind_from_deg", 300.0);
+    let shaken = (0..40)
+        .map(|k| if k % 2 == 0 { 1.1 } else { 0.9 })
+        .collect();
+    columns.columns.insert("normal_accel_g".to_owned(), shaken);
+    derive(
+        &mut columns,
+        None,
+        &Frame {
+            runway_bearing_deg: Some(270.0),
+            ..Frame::default()
+        },
+    );
+    close(
+        at(&columns, "headwind_kt", 0),
+        20.0 * 30.0_f64.to_radians().cos(),
+        1e-9,
+    );
+    close(at(&columns, "crosswind_kt", 0), 10.0, 1e-9);
+    close(at(&columns, "turbulence_g", 20), 0.1, 1e-9);
+    assert!(
+        at(&columns, "turbulence_g", 5).is_nan(),
+        "not yet ten seconds"
+    );
+}

@@ -1,6 +1,10 @@
 //! The limits, masses and speeds of one aircraft type, as `aircraft/*.toml` gives them.
 
+use std::path::Path;
+
 use serde::Deserialize;
+
+use crate::error::{RecordsError, parse_toml, read_text};
 
 /// Surfaces rest this far from their nominal angle, degrees.
 const SURFACE_TOLERANCE_DEG: f64 = 0.5;
@@ -142,7 +146,12 @@ impl AircraftType {
             }
             let reaches = |p: &&LeverPosition| of(p) >= angle - SURFACE_TOLERANCE_DEG;
             let position = self.levers.iter().find(reaches).or(self.levers.last())?;
-            Some(position.limit_kt)
+            let clean = std::ptr::eq(position, &self.levers[0]);
+            Some(if clean {
+                self.vmo_kt.min(position.limit_kt)
+            } else {
+                position.limit_kt
+            })
         };
         match (
             limit(flap_deg, |p| p.flap_deg),
@@ -194,6 +203,88 @@ impl AircraftType {
             return Some(flap_deg >= self.levers[first].flap_deg - SURFACE_TOLERANCE_DEG);
         }
         Some(lever_index(lever)? >= first)
+    }
+}
+
+/// Reads and checks one type file.
+pub(super) fn read(path: &Path) -> Result<AircraftType, RecordsError> {
+    let text = read_text(path)?;
+    let aircraft: AircraftType = parse_toml(path, &text)?;
+    let stem = path.file_stem().unwrap_or_default().to_string_lossy();
+    match aircraft.fault(&stem) {
+        Some(message) => Err(RecordsError::file(path, message)),
+        None => Ok(aircraft),
+    }
+}
+
+impl AircraftType {
+    /// What does not fit together, if anything.
+    fn fault(&self, stem: &str) -> Option<String> {
+        let ascending = |values: &[f64]| values.windows(2).all(|pair| pair[0] < pair[1]);
+        let reversed: Vec<f64> = self
+            .target_speed
+            .distance_nm
+            .iter()
+            .rev()
+            .copied()
+            .collect();
+        let masses = self.speeds.mass_kg.len();
+        let levers = self.levers.len();
+        let rows = &self.speeds.min_manoeuvre_kt;
+        if self.aircraft_type != stem {
+            return Some(format!(
+                "aircraft_type is `{}`, expected the file's name `{stem}`",
+                self.aircraft_type
+            ));
+        }
+        if levers == 0 || masses == 0 || reversed.is_empty() {
+            return Some(
+                "[[lever]], speeds.mass_kg and target_speed.distance_nm need an entry".into(),
+            );
+        }
+        if !ascending(&self.speeds.mass_kg) {
+            return Some("speeds.mass_kg must ascend".into());
+        }
+        if self.speeds.vref_kt.len() != masses {
+            let found = self.speeds.vref_kt.len();
+            return Some(format!(
+                "speeds.vref_kt has {found} speeds, expected one for each of the {masses} masses"
+            ));
+        }
+        if rows.len() != levers {
+            return Some(format!(
+                "speeds.min_manoeuvre_kt has {} rows, expected one for each of the {levers} lever positions",
+                rows.len()
+            ));
+        }
+        if let Some(at) = rows.iter().position(|row| row.len() != masses) {
+            return Some(format!(
+                "speeds.min_manoeuvre_kt row {} has {} speeds, expected one for each of the {masses} masses",
+                at + 1,
+                rows[at].len()
+            ));
+        }
+        if !ascending(&reversed) {
+            return Some("target_speed.distance_nm must descend, far end first".into());
+        }
+        if self.target_speed.cas_kt.len() != reversed.len() {
+            let found = self.target_speed.cas_kt.len();
+            return Some(format!(
+                "target_speed.cas_kt has {found} speeds, expected one for each of the {} distances",
+                reversed.len()
+            ));
+        }
+        if self
+            .levers
+            .windows(2)
+            .any(|pair| pair[0].limit_kt < pair[1].limit_kt || pair[0].flap_deg > pair[1].flap_deg)
+        {
+            return Some("[[lever]] must go from clean to full: limits must not rise, flap_deg must not fall".into());
+        }
+        if !self.levers.iter().any(|lever| lever.landing) {
+            return Some("no [[lever]] has landing = true".into());
+        }
+        None
     }
 }
 

@@ -1,0 +1,238 @@
+//! `fleet.toml` as it is written, and as it is after checking.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use serde::Deserialize;
+use toml::Spanned;
+
+use super::map::{self, ParameterMap, RawEntry};
+use super::privacy::Rekey;
+use crate::catalogue::{Catalogue, Kind, Parameter};
+use crate::error::{RecordsError, parse_toml, read_text};
+use crate::load::units;
+
+/// Defaults of the review, for the stages after this crate.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Review {
+    /// Height of the gate that decides whether an approach was stable.
+    pub governing_gate_ft: f64,
+}
+
+impl Default for Review {
+    fn default() -> Self {
+        Self {
+            governing_gate_ft: 500.0,
+        }
+    }
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+struct Raw {
+    fleet: RawFleet,
+    records: RawRecords,
+    parameter: Vec<RawParameter>,
+    map: Vec<BTreeMap<Spanned<String>, Spanned<RawEntry>>>,
+    privacy: RawPrivacy,
+    review: Review,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+struct RawFleet {
+    title: Option<String>,
+    flights: Option<Spanned<String>>,
+    runways: Option<Spanned<String>>,
+    aircraft: Option<Spanned<String>>,
+    rules: Option<Spanned<String>>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+struct RawRecords {
+    path: Option<Spanned<String>>,
+    rate_hz: Option<Spanned<u32>>,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawParameter {
+    name: Spanned<String>,
+    unit: Spanned<String>,
+    kind: Spanned<String>,
+    low: f64,
+    high: f64,
+    interval_s: Option<f64>,
+    #[serde(default)]
+    meaning: String,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+struct RawPrivacy {
+    min_flights: u32,
+    rekey: Spanned<toml::Value>,
+    key_file: String,
+}
+
+impl Default for RawPrivacy {
+    fn default() -> Self {
+        let rekey = Spanned::new(0..0, toml::Value::String("auto".to_owned()));
+        Self {
+            min_flights: 10,
+            rekey,
+            key_file: "privacy.key".to_owned(),
+        }
+    }
+}
+
+/// `fleet.toml`, checked. Paths are relative to the fleet folder.
+#[derive(Debug)]
+pub(super) struct Config {
+    pub(super) title: Option<String>,
+    pub(super) records: Option<String>,
+    pub(super) flights: Option<String>,
+    pub(super) runways: Option<String>,
+    pub(super) aircraft: Option<String>,
+    pub(super) rules: Option<String>,
+    pub(super) rate_hz: u32,
+    pub(super) catalogue: Catalogue,
+    pub(super) maps: Vec<ParameterMap>,
+    pub(super) min_flights: u32,
+    pub(super) rekey: Rekey,
+    pub(super) key_file: String,
+    pub(super) review: Review,
+}
+
+/// Reads `fleet.toml`; an empty one where the file does not exist.
+pub(super) fn read(root: &Path, path: &Path, exists: bool) -> Result<Config, RecordsError> {
+    let text = if exists {
+        read_text(path)?
+    } else {
+        String::new()
+    };
+    let raw: Raw = parse_toml(path, &text)?;
+    let fault = |span, message: String, help: &str| {
+        RecordsError::at(path, &text, span, message, Some(help.to_owned()))
+    };
+
+    let named = |entry: &Option<Spanned<String>>| match entry {
+        Some(name) if !root.join(name.get_ref()).exists() => Err(fault(
+            name.span(),
+            format!("`{}` does not exist in {}", name.get_ref(), root.display()),
+            "give a path relative to the fleet folder, or leave the key out",
+        )),
+        Some(name) => Ok(Some(name.get_ref().clone())),
+        None => Ok(None),
+    };
+    let rate_hz = raw
+        .records
+        .rate_hz
+        .as_ref()
+        .map_or(1, |rate| *rate.get_ref());
+    if ![1, 2, 4].contains(&rate_hz) {
+        let span = raw.records.rate_hz.as_ref().map_or(0..0, Spanned::span);
+        return Err(fault(
+            span,
+            format!("rate_hz is {rate_hz}"),
+            "expected 1, 2 or 4",
+        ));
+    }
+    let rekey = match raw.privacy.rekey.get_ref() {
+        toml::Value::String(word) if word == "auto" => Rekey::Auto,
+        toml::Value::Boolean(true) => Rekey::Always,
+        toml::Value::Boolean(false) => Rekey::Never,
+        other => {
+            let message = format!("rekey is {other}");
+            let help = "expected \"auto\", true or false";
+            return Err(fault(raw.privacy.rekey.span(), message, help));
+        }
+    };
+    let added = raw
+        .parameter
+        .iter()
+        .map(|p| parameter(p, &fault))
+        .collect::<Result<_, _>>()?;
+    let catalogue = Catalogue::with_parameters(added);
+    let maps = raw
+        .map
+        .into_iter()
+        .map(|entries| map::check(entries, &catalogue, path, &text))
+        .collect::<Result<_, _>>()?;
+    Ok(Config {
+        records: named(&raw.records.path)?,
+        flights: named(&raw.fleet.flights)?,
+        runways: named(&raw.fleet.runways)?,
+        aircraft: named(&raw.fleet.aircraft)?,
+        rules: named(&raw.fleet.rules)?,
+        title: raw.fleet.title,
+        rate_hz,
+        catalogue,
+        maps,
+        min_flights: raw.privacy.min_flights,
+        rekey,
+        key_file: raw.privacy.key_file,
+        review: raw.review,
+    })
+}
+
+fn parameter(
+    raw: &RawParameter,
+    fault: &impl Fn(std::ops::Range<usize>, String, &str) -> RecordsError,
+) -> Result<Parameter, RecordsError> {
+    let kind = match raw.kind.get_ref().as_str() {
+        "continuous" => Kind::Continuous,
+        "circular" => Kind::Circular,
+        "slow" => Kind::Slow,
+        "discrete" => Kind::Discrete,
+        other => {
+            let help = "expected continuous, circular, slow or discrete";
+            return Err(fault(raw.kind.span(), format!("kind is `{other}`"), help));
+        }
+    };
+    let name = raw.name.get_ref();
+    let plain = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_';
+    if !name.starts_with(|c: char| c.is_ascii_lowercase()) || !name.chars().all(plain) {
+        let help = "expected lower-case letters, digits and _, a letter first";
+        return Err(fault(
+            raw.name.span(),
+            format!("`{name}` is no column name"),
+            help,
+        ));
+    }
+    if Catalogue::default().column(name).is_some() {
+        let help = "choose another name: the built-in ones keep their meaning";
+        return Err(fault(
+            raw.name.span(),
+            format!("`{name}` exists already"),
+            help,
+        ));
+    }
+    if !units::known(raw.unit.get_ref()) {
+        let help = format!("expected one of {}", units::targets().join(", "));
+        return Err(fault(
+            raw.unit.span(),
+            format!("unknown unit `{}`", raw.unit.get_ref()),
+            &help,
+        ));
+    }
+    if raw.low.is_nan() || raw.high.is_nan() || raw.low >= raw.high {
+        let message = format!("`{name}`: low is not below high");
+        return Err(fault(
+            raw.name.span(),
+            message,
+            "give the plausible range, lowest first",
+        ));
+    }
+    Ok(Parameter {
+        name: name.clone(),
+        unit: raw.unit.get_ref().clone(),
+        kind,
+        low: raw.low,
+        high: raw.high,
+        nominal_interval_s: raw.interval_s,
+        meaning: raw.meaning.clone(),
+    })
+}

@@ -1,0 +1,121 @@
+//! Parquet files to [`RawFlight`]s in catalogue names, units and signs.
+//!
+//! A file holds one flight, or many with a column that says which. A file that cannot be read
+//! becomes a [`QuarantineRow`]; nothing here stops a run.
+
+mod assemble;
+mod decode;
+mod numbers;
+pub(crate) mod parquet_file;
+mod plan;
+mod runs;
+pub mod units;
+
+use std::path::Path;
+
+use crate::fleet::Fleet;
+use crate::flight::RawFlight;
+use crate::rows::QuarantineRow;
+
+pub(crate) use decode::{Draft, drafts};
+pub(crate) use parquet_file::Opened;
+pub(crate) use plan::{Plan, plan};
+pub(crate) use runs::{Run, runs};
+
+/// A file as it is known to the user, and where it lies.
+#[derive(Debug, Clone, Copy)]
+pub struct Source<'a> {
+    /// Where it lies.
+    pub path: &'a Path,
+    /// Relative to the fleet folder, with forward slashes.
+    pub relative: &'a str,
+}
+
+impl Source<'_> {
+    /// A quarantine row about this file.
+    pub(crate) fn refuse(&self, stage: &str, fault: Fault) -> QuarantineRow {
+        QuarantineRow {
+            file: self.relative.to_owned(),
+            flight_id: None,
+            stage: stage.to_owned(),
+            reason: fault.reason.to_owned(),
+            detail: fault.detail,
+        }
+    }
+
+    /// The flight id of a file that holds one flight without naming it.
+    pub(crate) fn stem(&self) -> String {
+        self.path
+            .file_stem()
+            .unwrap_or_default()
+            .to_string_lossy()
+            .into_owned()
+    }
+}
+
+/// Why something is refused: words that can be counted, and what exactly.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Fault {
+    pub(crate) reason: &'static str,
+    pub(crate) detail: String,
+}
+
+impl Fault {
+    pub(crate) fn new(reason: &'static str, detail: impl Into<String>) -> Self {
+        Self {
+            reason,
+            detail: detail.into(),
+        }
+    }
+}
+
+/// Loads the flight of a file that holds one.
+///
+/// # Errors
+/// A quarantine row where the file cannot be read, fits no parameter map or has no usable time.
+pub fn one_flight(source: &Source, fleet: &Fleet) -> Result<RawFlight, QuarantineRow> {
+    let builder = parquet_file::open(source.path)
+        .map_err(|detail| source.refuse("read", Fault::new("unreadable file", detail)))?;
+    let plan = plan(builder.schema(), fleet).map_err(|fault| source.refuse("map", fault))?;
+    let rows = builder.metadata().file_metadata().num_rows().max(0) as usize;
+    let whole = Run {
+        flight_id: source.stem(),
+        rows,
+    };
+    let mut found = None;
+    let mut keep = |draft| {
+        found = Some(draft);
+        Ok::<(), std::convert::Infallible>(())
+    };
+    match drafts(builder, &plan, &[whole], &mut keep) {
+        Ok(Ok(())) => {}
+        Ok(Err(never)) => match never {},
+        Err(fault) => return Err(source.refuse("read", fault)),
+    }
+    match found {
+        Some(draft) => finish(draft, &plan, source, fleet),
+        None => Err(source.refuse("read", Fault::new("empty file", "the file holds no rows"))),
+    }
+}
+
+/// Turns decoded columns into a flight: id, time base, channels, what the flight list adds.
+pub(crate) fn finish(
+    draft: Draft,
+    plan: &Plan,
+    source: &Source,
+    fleet: &Fleet,
+) -> Result<RawFlight, QuarantineRow> {
+    let flight_id = fleet
+        .privacy
+        .id(&draft.flight_id)
+        .map_err(|e| source.refuse("read", Fault::new("no privacy key", e.to_string())))?;
+    assemble::assemble(draft, &flight_id, plan, source.relative, fleet).map_err(|fault| {
+        QuarantineRow {
+            flight_id: Some(flight_id),
+            ..source.refuse("time", fault)
+        }
+    })
+}
+
+#[cfg(test)]
+mod tests;

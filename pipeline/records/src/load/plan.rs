@@ -1,0 +1,194 @@
+//! Which columns of a file become which parameters.
+
+use std::collections::BTreeSet;
+
+use arrow::datatypes::{DataType, Schema, TimeUnit};
+
+use super::{Fault, units};
+use crate::catalogue::{Catalogue, Kind, did_you_mean, nearest};
+use crate::fleet::{Entry, Fleet, ParameterMap};
+
+/// One parameter and its source.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Channel {
+    pub(crate) name: String,
+    pub(crate) kind: Kind,
+    pub(crate) entry: Entry,
+}
+
+/// What to read from files of one schema.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Plan {
+    pub(crate) time: Entry,
+    pub(crate) flight_id: Option<String>,
+    /// In name order.
+    pub(crate) channels: Vec<Channel>,
+    /// Columns nobody asked for.
+    pub(crate) left_out: Vec<String>,
+}
+
+/// The first map of `fleet.toml` that the columns fit; catalogue names where there is no map.
+pub(crate) fn plan(schema: &Schema, fleet: &Fleet) -> Result<Plan, Fault> {
+    let present: BTreeSet<&str> = schema.fields().iter().map(|f| f.name().as_str()).collect();
+    let plan = if fleet.maps.is_empty() {
+        by_catalogue_name(&present, &fleet.catalogue)?
+    } else {
+        let map = choose(&fleet.maps, &present)?;
+        by_map(map, &present, &fleet.catalogue)
+    };
+    check_types(&plan, schema)?;
+    Ok(plan)
+}
+
+fn by_catalogue_name(present: &BTreeSet<&str>, catalogue: &Catalogue) -> Result<Plan, Fault> {
+    if !present.contains("time_s") {
+        let near = did_you_mean(&nearest("time_s", present.iter().copied()));
+        let detail = format!("no column `time_s`{near}; map one in fleet.toml");
+        return Err(Fault::new("no time column", detail));
+    }
+    let channels: Vec<Channel> = present
+        .iter()
+        .filter_map(|name| catalogue.lookup(name))
+        .map(|p| Channel {
+            name: p.name.clone(),
+            kind: p.kind,
+            entry: Entry::as_is(&p.name),
+        })
+        .collect();
+    if channels.is_empty() {
+        let known = present
+            .iter()
+            .map(|name| format!("`{name}`"))
+            .collect::<Vec<_>>()
+            .join(", ");
+        let detail = format!(
+            "none of the columns {known} has a catalogue name; map them in fleet.toml \
+             (`inspect` proposes a map)"
+        );
+        return Err(Fault::new("no known columns", detail));
+    }
+    let flight_id = present
+        .contains("flight_id")
+        .then(|| "flight_id".to_owned());
+    Ok(finish(Entry::as_is("time_s"), flight_id, channels, present))
+}
+
+fn choose<'a>(
+    maps: &'a [ParameterMap],
+    present: &BTreeSet<&str>,
+) -> Result<&'a ParameterMap, Fault> {
+    let missing = |map: &'a ParameterMap| -> Vec<&'a str> {
+        map.required()
+            .filter(|column| !present.contains(column))
+            .collect()
+    };
+    if let Some(map) = maps.iter().find(|map| missing(map).is_empty()) {
+        return Ok(map);
+    }
+    let nearly = maps.iter().enumerate().map(|(i, map)| (i, missing(map)));
+    let (i, mut columns) = nearly
+        .min_by_key(|(_, columns)| columns.len())
+        .unwrap_or_default();
+    columns.sort_unstable();
+    columns.dedup();
+    let named: Vec<String> = columns
+        .iter()
+        .map(|c| {
+            format!(
+                "`{c}`{}",
+                did_you_mean(&nearest(c, present.iter().copied()))
+            )
+        })
+        .collect();
+    let detail = format!(
+        "no [[map]] fits; the nearest, number {}, lacks {}; correct the column, or mark it \
+         optional = true",
+        i + 1,
+        named.join(", ")
+    );
+    Err(Fault::new("no parameter map fits", detail))
+}
+
+fn by_map(map: &ParameterMap, present: &BTreeSet<&str>, catalogue: &Catalogue) -> Plan {
+    let channels = map
+        .entries
+        .iter()
+        .filter(|(_, entry)| present.contains(entry.column.as_str()))
+        .filter_map(|(name, entry)| catalogue.lookup(name).map(|p| (p, entry)))
+        .map(|(p, entry)| Channel {
+            name: p.name.clone(),
+            kind: p.kind,
+            entry: entry.clone(),
+        })
+        .collect();
+    let named = map.flight_id.as_ref().map(|entry| entry.column.clone());
+    let flight_id = named.or_else(|| present.contains("flight_id").then(|| "flight_id".into()));
+    finish(map.time.clone(), flight_id, channels, present)
+}
+
+fn finish(
+    time: Entry,
+    flight_id: Option<String>,
+    channels: Vec<Channel>,
+    present: &BTreeSet<&str>,
+) -> Plan {
+    let mut used: BTreeSet<&str> = channels.iter().map(|c| c.entry.column.as_str()).collect();
+    used.insert(&time.column);
+    used.extend(flight_id.as_deref());
+    let left_out = present
+        .difference(&used)
+        .map(|name| (*name).to_owned())
+        .collect();
+    Plan {
+        time,
+        flight_id,
+        channels,
+        left_out,
+    }
+}
+
+/// Columns must hold numbers, truth values or texts; the time also a timestamp.
+fn check_types(plan: &Plan, schema: &Schema) -> Result<(), Fault> {
+    let data_type = |column: &str| schema.field_with_name(column).ok().map(|f| f.data_type());
+    if let Some(DataType::Timestamp(..)) = data_type(&plan.time.column)
+        && let Some(unit) = &plan.time.unit
+    {
+        let column = &plan.time.column;
+        let detail = format!("column `{column}` holds timestamps, which need no unit `{unit}`");
+        return Err(Fault::new("wrong column type", detail));
+    }
+    for channel in &plan.channels {
+        let column = &channel.entry.column;
+        if let Some(found) = data_type(column)
+            && !is_plain(found)
+        {
+            let detail = format!(
+                "column `{column}` holds {found}, expected numbers, truth values or text for {}",
+                channel.name
+            );
+            return Err(Fault::new("wrong column type", detail));
+        }
+    }
+    Ok(())
+}
+
+fn is_plain(data_type: &DataType) -> bool {
+    match data_type {
+        DataType::Dictionary(_, value) => is_plain(value),
+        DataType::Boolean | DataType::Null => true,
+        DataType::Utf8 | DataType::LargeUtf8 | DataType::Utf8View => true,
+        other => other.is_numeric(),
+    }
+}
+
+/// Seconds per count of a timestamp column; none for other types.
+pub(super) fn timestamp_s(data_type: &DataType) -> Option<f64> {
+    let unit = match data_type {
+        DataType::Timestamp(TimeUnit::Second, _) => return Some(1.0),
+        DataType::Timestamp(TimeUnit::Millisecond, _) => "ms",
+        DataType::Timestamp(TimeUnit::Microsecond, _) => "us",
+        DataType::Timestamp(TimeUnit::Nanosecond, _) => "ns",
+        _ => return None,
+    };
+    units::conversion(unit, "s").map(|(factor, _)| factor)
+}

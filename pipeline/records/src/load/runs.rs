@@ -1,0 +1,64 @@
+//! Where one flight ends and the next begins in a file of many.
+
+use std::collections::BTreeMap;
+
+use arrow::array::AsArray;
+use arrow::compute::cast;
+use arrow::datatypes::DataType;
+use parquet::arrow::ProjectionMask;
+
+use super::{Fault, Opened};
+
+/// Consecutive rows of one flight.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Run {
+    pub(crate) flight_id: String,
+    pub(crate) rows: usize,
+}
+
+/// The flights of a file in its order, read from the id column alone.
+///
+/// The second list names the ids that come back after another flight: all their rows stand in the
+/// first list too, and are to be skipped.
+pub(crate) fn runs(builder: Opened, column: &str) -> Result<(Vec<Run>, Vec<String>), Fault> {
+    let unreadable = |e: String| Fault::new("unreadable file", format!("column `{column}`: {e}"));
+    let index = builder
+        .schema()
+        .index_of(column)
+        .map_err(|_| unreadable("not in the file".to_owned()))?;
+    let mask = ProjectionMask::roots(builder.parquet_schema(), [index]);
+    let reader = builder
+        .with_projection(mask)
+        .build()
+        .map_err(|e| unreadable(e.to_string()))?;
+    let mut runs: Vec<Run> = Vec::new();
+    for batch in reader {
+        let batch = batch.map_err(|e| unreadable(e.to_string()))?;
+        let texts =
+            cast(batch.column(0), &DataType::Utf8).map_err(|e| unreadable(e.to_string()))?;
+        for text in texts.as_string::<i32>() {
+            let Some(text) = text else {
+                return Err(unreadable(
+                    "a row has no flight id; fill the column".to_owned(),
+                ));
+            };
+            match runs.last_mut() {
+                Some(run) if run.flight_id == text => run.rows += 1,
+                _ => runs.push(Run {
+                    flight_id: text.to_owned(),
+                    rows: 1,
+                }),
+            }
+        }
+    }
+    let mut seen: BTreeMap<&str, usize> = BTreeMap::new();
+    for run in &runs {
+        *seen.entry(&run.flight_id).or_default() += 1;
+    }
+    let back = seen
+        .into_iter()
+        .filter(|(_, n)| *n > 1)
+        .map(|(id, _)| id.to_owned())
+        .collect();
+    Ok((runs, back))
+}

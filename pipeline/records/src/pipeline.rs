@@ -1,0 +1,154 @@
+//! From files to prepared flights: many at once, delivered in one order, memory bounded.
+//!
+//! Files are taken in the order of their paths and flights in the order of their file, whatever
+//! the number of threads. Only a few flights are in memory at a time.
+
+mod feed;
+mod files;
+
+use std::collections::BTreeSet;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+
+use rayon::prelude::*;
+
+use crate::fleet::Fleet;
+use crate::load::{self, Fault, Source};
+use crate::prepare::{PreparedFlight, prepare};
+use crate::rows::QuarantineRow;
+
+use feed::{Feed, Job};
+pub use files::{InputFile, input_files};
+
+/// Flights in memory for each thread.
+const FLIGHTS_PER_THREAD: usize = 4;
+
+/// What became of one flight, or of a file that holds none to be had.
+#[derive(Debug, Clone)]
+pub enum Outcome {
+    /// Cleaned, cut into approaches, with all columns.
+    Flight(PreparedFlight),
+    /// Refused, with the reason.
+    Quarantined(QuarantineRow),
+}
+
+/// How far the work is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Progress {
+    /// Files taken up so far.
+    pub files: usize,
+    /// Files in all.
+    pub files_total: usize,
+    /// Flights delivered.
+    pub flights: usize,
+    /// Approaches delivered.
+    pub approaches: usize,
+    /// Refusals delivered.
+    pub quarantined: usize,
+}
+
+/// Prepares every flight of the files and hands each outcome to `sink`, in the order of `files`.
+///
+/// A flight that fails, or makes the program panic, becomes a quarantine row and the rest goes on.
+/// Of two flights with one id the first stays.
+///
+/// # Errors
+/// Only what `sink` returns; nothing more is delivered after that.
+pub fn prepare_files<E>(
+    fleet: &Fleet,
+    files: &[InputFile],
+    sink: &mut dyn FnMut(Outcome) -> Result<(), E>,
+    progress: &dyn Fn(Progress),
+) -> Result<Progress, E> {
+    let mut done = Progress {
+        files_total: files.len(),
+        ..Progress::default()
+    };
+    let mut delivered: BTreeSet<String> = BTreeSet::new();
+    let capacity = FLIGHTS_PER_THREAD * rayon::current_num_threads();
+    let mut waiting: Vec<Job> = Vec::with_capacity(capacity);
+    let mut flush = |waiting: &mut Vec<Job>, files: usize| {
+        let outcomes: Vec<(String, Outcome)> = std::mem::take(waiting)
+            .into_par_iter()
+            .map(|job| (job.source().relative.to_owned(), run(job, fleet)))
+            .collect();
+        for (file, outcome) in outcomes {
+            let outcome = refuse_duplicate(outcome, &file, &mut delivered);
+            match &outcome {
+                Outcome::Flight(flight) => {
+                    done.flights += 1;
+                    done.approaches += flight.approaches.len();
+                }
+                Outcome::Quarantined(_) => done.quarantined += 1,
+            }
+            sink(outcome)?;
+        }
+        done.files = files;
+        progress(done);
+        Ok(())
+    };
+    for (i, file) in files.iter().enumerate() {
+        let source = Source {
+            path: &file.path,
+            relative: &file.relative,
+        };
+        let mut take = |job| {
+            waiting.push(job);
+            if waiting.len() >= capacity {
+                flush(&mut waiting, i)
+            } else {
+                Ok(())
+            }
+        };
+        Feed { fleet, source }.jobs(&mut take)?;
+    }
+    flush(&mut waiting, files.len())?;
+    Ok(done)
+}
+
+/// One flight from job to outcome; a panic in it is a fault of ours, and no other flight's.
+fn run(job: Job, fleet: &Fleet) -> Outcome {
+    let source = job.source();
+    let work = || match job {
+        Job::File(source) => prepare(load::one_flight(&source, fleet)?, fleet),
+        Job::Draft {
+            source,
+            draft,
+            plan,
+        } => prepare(load::finish(draft, &plan, &source, fleet)?, fleet),
+        Job::Refused(_, row) => Err(row),
+    };
+    match catch_unwind(AssertUnwindSafe(work)) {
+        Ok(Ok(flight)) => Outcome::Flight(flight),
+        Ok(Err(row)) => Outcome::Quarantined(row),
+        Err(panic) => {
+            let message = panic
+                .downcast_ref::<String>()
+                .map(String::as_str)
+                .or_else(|| panic.downcast_ref::<&str>().copied())
+                .unwrap_or("no message");
+            let detail = format!("please report this with the record: {message}");
+            let fault = Fault::new("program fault", detail);
+            Outcome::Quarantined(source.refuse("prepare", fault))
+        }
+    }
+}
+
+fn refuse_duplicate(outcome: Outcome, file: &str, delivered: &mut BTreeSet<String>) -> Outcome {
+    match outcome {
+        Outcome::Flight(flight) if !delivered.insert(flight.flight_id.clone()) => {
+            Outcome::Quarantined(QuarantineRow {
+                file: file.to_owned(),
+                flight_id: Some(flight.flight_id),
+                stage: "read".to_owned(),
+                reason: "duplicate flight".to_owned(),
+                detail: "an earlier file, in the order of their paths, holds a flight of this id, \
+                         and that one is used; remove one of the two"
+                    .to_owned(),
+            })
+        }
+        other => other,
+    }
+}
+
+#[cfg(test)]
+mod tests;

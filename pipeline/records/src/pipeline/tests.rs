@@ -1,0 +1,125 @@
+use std::convert::Infallible;
+use std::path::Path;
+use std::sync::Arc;
+
+use arrow::array::{ArrayRef, Float64Array, RecordBatch, StringArray};
+use parquet::arrow::ArrowWriter;
+
+use super::*;
+use crate::fleet::open;
+
+/// A level flight of `n` seconds for each id, in the order given.
+fn write(path: &Path, ids: &[(&str, usize)], named: bool) {
+    let total: usize = ids.iter().map(|(_, n)| n).sum();
+    let time: Vec<f64> = ids
+        .iter()
+        .flat_map(|(_, n)| (0..*n).map(|i| i as f64))
+        .collect();
+    let names = ids.iter().flat_map(|(id, n)| std::iter::repeat_n(*id, *n));
+    let mut columns: Vec<(&str, ArrayRef)> = vec![
+        ("time_s", Arc::new(Float64Array::from(time))),
+        (
+            "pressure_altitude_ft",
+            Arc::new(Float64Array::from(vec![5_000.0; total])),
+        ),
+    ];
+    if named {
+        columns.push(("flight_id", Arc::new(StringArray::from_iter_values(names))));
+    }
+    let batch = RecordBatch::try_from_iter(columns).expect("equal lengths");
+    std::fs::create_dir_all(path.parent().expect("in a folder")).expect("made");
+    let file = std::fs::File::create(path).expect("made");
+    let mut writer = ArrowWriter::try_new(file, batch.schema(), None).expect("schema");
+    writer.write(&batch).expect("written");
+    writer.close().expect("closed");
+}
+
+/// Ids of prepared flights, and reasons of refusals, as delivered.
+fn outcomes(root: &Path) -> Vec<String> {
+    let fleet = open(root).expect("opens");
+    let files = input_files(&fleet).expect("has files");
+    let mut seen = Vec::new();
+    let mut sink = |outcome| {
+        seen.push(match outcome {
+            Outcome::Flight(flight) => flight.flight_id,
+            Outcome::Quarantined(row) => format!("{}: {}", row.file, row.reason),
+        });
+        Ok::<(), Infallible>(())
+    };
+    let done = prepare_files(&fleet, &files, &mut sink, &|_| {}).expect("the sink takes all");
+    assert_eq!(done.files, files.len());
+    assert_eq!(done.flights + done.quarantined, seen.len());
+    seen
+}
+
+#[test]
+fn flights_come_in_the_order_of_paths_and_faults_stay_single() {
+    let root = tempfile::tempdir().expect("temporary folder");
+    let records = root.path().join("records");
+    for i in 0..40 {
+        write(
+            &records.join(format!("a/f{i:02}.parquet")),
+            &[("", 30)],
+            false,
+        );
+    }
+    write(
+        &records.join("b/many.parquet"),
+        &[("m1", 20_000), ("m2", 5), ("m3", 40_000)],
+        true,
+    );
+    write(&records.join("c/f07.parquet"), &[("", 30)], false);
+    std::fs::write(records.join("d.parquet"), b"PAR1 no more than this").expect("written");
+    let mut expected: Vec<String> = (0..40).map(|i| format!("f{i:02}")).collect();
+    expected.extend(["m1", "m2", "m3"].map(str::to_owned));
+    expected.push("records/c/f07.parquet: duplicate flight".to_owned());
+    expected.push("records/d.parquet: unreadable file".to_owned());
+    assert_eq!(outcomes(root.path()), expected);
+}
+
+#[test]
+fn a_flight_whose_rows_do_not_stand_together_is_refused() {
+    let root = tempfile::tempdir().expect("temporary folder");
+    let path = root.path().join("records/many.parquet");
+    write(
+        &path,
+        &[("m1", 10), ("m2", 10), ("m1", 10), ("m3", 10)],
+        true,
+    );
+    assert_eq!(
+        outcomes(root.path()),
+        ["records/many.parquet: flight in pieces", "m2", "m3"]
+    );
+}
+
+#[test]
+fn a_sink_that_fails_stops_the_work() {
+    let root = tempfile::tempdir().expect("temporary folder");
+    write(&root.path().join("one.parquet"), &[("", 30)], false);
+    write(&root.path().join("two.parquet"), &[("", 30)], false);
+    let fleet = open(root.path()).expect("opens");
+    let files = input_files(&fleet).expect("has files");
+    assert_eq!(files[0].relative, "one.parquet");
+    assert_eq!(files[0].content_hash.len(), 64);
+    let mut taken = 0;
+    let mut sink = |_| {
+        taken += 1;
+        Err("disk full")
+    };
+    assert_eq!(
+        prepare_files(&fleet, &files, &mut sink, &|_| {}),
+        Err("disk full")
+    );
+    assert_eq!(taken, 1);
+}
+
+#[test]
+fn a_folder_without_records_is_a_clear_error() {
+    let root = tempfile::tempdir().expect("temporary folder");
+    let fleet = open(root.path()).expect("opens");
+    let message = input_files(&fleet).expect_err("nothing there").to_string();
+    assert!(
+        message.contains("no Parquet file in this folder"),
+        "{message}"
+    );
+}

@@ -1,0 +1,136 @@
+//! Approaches as Arrow batches: one row per sample, every column always present, in fixed order.
+
+use std::sync::Arc;
+
+use arrow::array::{
+    ArrayRef, DictionaryArray, Float32Array, Float64Array, Int8Array, Int32Array, Int64Array,
+    RecordBatch, StringArray,
+};
+use arrow::datatypes::{DataType, Field, Int32Type, Schema, SchemaRef};
+use arrow::error::ArrowError;
+
+use crate::catalogue::{Catalogue, Origin, Storage};
+use crate::derive::{Columns, Segment};
+use crate::prepare::PreparedApproach;
+
+/// The schema of the sample store.
+pub fn schema(catalogue: &Catalogue) -> SchemaRef {
+    let fields = catalogue.columns().iter().map(|column| {
+        let data_type = match column.storage {
+            Storage::Float32 => DataType::Float32,
+            Storage::Float64 => DataType::Float64,
+            Storage::Int8 => DataType::Int8,
+            Storage::Int32 => DataType::Int32,
+            Storage::Int64 => DataType::Int64,
+            Storage::Text => {
+                DataType::Dictionary(Box::new(DataType::Int32), Box::new(DataType::Utf8))
+            }
+        };
+        let known = matches!(
+            column.name.as_str(),
+            "approach_key" | "k" | "time_s" | "segment"
+        );
+        Field::new(&column.name, data_type, !known)
+    });
+    Arc::new(Schema::new(fields.collect::<Vec<_>>()))
+}
+
+/// The samples of one approach. NaN and infinity become null, −0.0 becomes 0.0.
+///
+/// # Errors
+/// When a column has not the length of the grid, which is a bug of whoever filled it.
+pub fn batch(
+    approach: &PreparedApproach,
+    catalogue: &Catalogue,
+) -> Result<RecordBatch, ArrowError> {
+    let columns = &approach.columns;
+    let arrays = catalogue.columns().iter().map(|column| -> ArrayRef {
+        let values = columns.values(&column.name);
+        match column.storage {
+            Storage::Float32 => Arc::new(float32(values, columns.grid.n)),
+            Storage::Int8 => Arc::new(int8(values, columns.grid.n)),
+            Storage::Int64 => Arc::new(Int64Array::from(vec![
+                approach.row.approach_key;
+                columns.grid.n
+            ])),
+            Storage::Int32 => Arc::new(Int32Array::from_iter_values(0..columns.grid.n as i32)),
+            Storage::Float64 => {
+                let times = (0..columns.grid.n).map(|k| columns.grid.time(k) + 0.0);
+                Arc::new(Float64Array::from_iter_values(times))
+            }
+            Storage::Text => Arc::new(text(&column.name, approach)),
+        }
+    });
+    let arrays: Vec<ArrayRef> = arrays.collect();
+    RecordBatch::try_new(schema(catalogue), arrays)
+}
+
+/// Names of stored columns that hold no value anywhere in the approach segment, sorted and
+/// comma-separated: what makes rules not evaluable.
+pub fn missing_columns(columns: &Columns, catalogue: &Catalogue) -> String {
+    let known = |name: &str| {
+        columns.values(name).is_some_and(|values| {
+            let mut pairs = values.iter().zip(&columns.segment);
+            pairs.any(|(v, segment)| *segment == Segment::Approach && v.is_finite())
+        })
+    };
+    let stored = catalogue
+        .columns()
+        .iter()
+        .filter(|column| column.origin != Origin::Key);
+    let mut missing: Vec<&str> = stored
+        .map(|column| column.name.as_str())
+        .filter(|name| !known(name))
+        .collect();
+    missing.sort_unstable();
+    missing.join(",")
+}
+
+/// What a store may hold: a finite number, and only one zero.
+fn storable(value: f64) -> Option<f32> {
+    let value = value as f32;
+    value.is_finite().then_some(value + 0.0)
+}
+
+fn float32(values: Option<&[f64]>, n: usize) -> Float32Array {
+    match values {
+        Some(values) => values.iter().map(|&value| storable(value)).collect(),
+        None => Float32Array::new_null(n),
+    }
+}
+
+/// States are small whole numbers; anything else is unknown.
+fn int8(values: Option<&[f64]>, n: usize) -> Int8Array {
+    let state = |value: f64| (value.fract() == 0.0 && value.abs() <= 127.0).then_some(value as i8);
+    match values {
+        Some(values) => values.iter().map(|&value| state(value)).collect(),
+        None => Int8Array::new_null(n),
+    }
+}
+
+fn text(name: &str, approach: &PreparedApproach) -> DictionaryArray<Int32Type> {
+    let (row, n) = (&approach.row, approach.columns.grid.n);
+    let constant = match name {
+        "aircraft_type" => row.aircraft_type.as_deref(),
+        "airport" => row.airport.as_deref(),
+        "runway" => row.runway.as_deref(),
+        "approach_kind" => Some(row.approach_kind.as_str()),
+        _ => {
+            // The same three words in the same order, whatever occurs: same bytes.
+            let words = [Segment::Approach, Segment::Roll, Segment::Missed];
+            let keys = approach
+                .columns
+                .segment
+                .iter()
+                .map(|segment| *segment as i32);
+            let values = StringArray::from_iter_values(words.map(Segment::as_str));
+            return DictionaryArray::new(Int32Array::from_iter_values(keys), Arc::new(values));
+        }
+    };
+    let values = StringArray::from_iter_values(constant);
+    let keys: Int32Array = (0..n).map(|_| constant.map(|_| 0)).collect();
+    DictionaryArray::new(keys, Arc::new(values))
+}
+
+#[cfg(test)]
+mod tests;
