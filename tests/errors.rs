@@ -66,7 +66,7 @@ fn a_parameter_that_no_rule_can_read() {
 
 #[test]
 fn a_runway_table_that_is_named_but_missing() {
-    let toml = format!("runways = \"nowhere.csv\"\n{RECORDER}");
+    let toml = format!("[fleet]\nrunways = \"nowhere.csv\"\n{RECORDER}");
     refused(&toml, &["nowhere.csv", "runways"]);
 }
 

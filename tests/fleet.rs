@@ -95,6 +95,7 @@ gross_mass_kg = { column = "weight_kg", unit = "kg" }
 
 /// How the real surveillance tracks name theirs.
 pub(crate) const SURVEILLANCE: &str = r#"
+[fleet]
 runways = "runways_open.csv"
 
 [records]

@@ -169,13 +169,21 @@ fn month(text: &str) -> Result<String, String> {
         && text.split_once('-').is_some_and(|(year, month)| {
             year.len() == 4
                 && year.bytes().all(|byte| byte.is_ascii_digit())
-                && month.parse::<u8>().is_ok_and(|month| (1..=12).contains(&month))
+                && month
+                    .parse::<u8>()
+                    .is_ok_and(|month| (1..=12).contains(&month))
         });
-    if valid { Ok(text.to_owned()) } else { Err("a month is written YYYY-MM".to_owned()) }
+    if valid {
+        Ok(text.to_owned())
+    } else {
+        Err("a month is written YYYY-MM".to_owned())
+    }
 }
 
 fn bytes(text: &str) -> Result<usize, String> {
-    let split = text.find(|c: char| c.is_ascii_alphabetic()).unwrap_or(text.len());
+    let split = text
+        .find(|c: char| c.is_ascii_alphabetic())
+        .unwrap_or(text.len());
     let (number, unit) = text.split_at(split);
     let scale = match unit.to_ascii_uppercase().as_str() {
         "" | "B" => 1_usize,
@@ -184,9 +192,14 @@ fn bytes(text: &str) -> Result<usize, String> {
         "G" | "GB" => 1 << 30,
         _ => return Err(format!("`{unit}` is not a unit: use KB, MB or GB")),
     };
-    let number: usize =
-        number.trim().parse().map_err(|_| format!("`{number}` is not a whole number"))?;
-    number.checked_mul(scale).filter(|bytes| *bytes >= 16 << 20).ok_or_else(|| {
-        "at least 16MB are needed, and no more than the machine can address".to_owned()
-    })
+    let number: usize = number
+        .trim()
+        .parse()
+        .map_err(|_| format!("`{number}` is not a whole number"))?;
+    number
+        .checked_mul(scale)
+        .filter(|bytes| *bytes >= 16 << 20)
+        .ok_or_else(|| {
+            "at least 16MB are needed, and no more than the machine can address".to_owned()
+        })
 }

@@ -56,7 +56,10 @@ pub(crate) fn open_store(stage: &Stage) -> Result<Store, Failure> {
 }
 
 fn store_folder(stage: &Stage) -> PathBuf {
-    stage.store.clone().unwrap_or_else(|| stage.out.join("restricted").join("store"))
+    stage
+        .store
+        .clone()
+        .unwrap_or_else(|| stage.out.join("restricted").join("store"))
 }
 
 /// The names that rules may use, with their units.
@@ -70,7 +73,10 @@ pub(crate) fn rule_context(catalogue: &Catalogue) -> RuleContext {
             text: column.storage == records::catalogue::Storage::Text,
         })
         .collect();
-    RuleContext { columns, approach_columns: approach_columns() }
+    RuleContext {
+        columns,
+        approach_columns: approach_columns(),
+    }
 }
 
 /// The columns of the approach row, their kind read off the row itself.
@@ -109,7 +115,7 @@ fn unit_of(name: &str) -> String {
 /// The rules of a stage: `--rules`, else those of the fleet, else the built-in ones.
 pub(crate) fn pack(fleet: &Fleet, rules: Option<&Path>) -> Result<Vec<CheckedRule>, Failure> {
     let context = rule_context(&fleet.catalogue);
-    let folder = rules.map(Path::to_owned).or_else(|| fleet.rules_folder());
+    let folder = rules.map(Path::to_owned).or_else(|| fleet.rules.clone());
     match folder {
         Some(folder) => read_pack(&folder, &context).map_err(Failure::diagnostic),
         None => builtin_pack(&context).map_err(Failure::diagnostic),
@@ -128,7 +134,9 @@ pub(crate) fn engine(global: &Global) -> Result<Engine, Failure> {
 
 /// Threads for preparing, within the limits asked for.
 pub(crate) fn limit_threads(global: &Global) -> Result<(), Failure> {
-    let Some(threads) = global.threads else { return Ok(()) };
+    let Some(threads) = global.threads else {
+        return Ok(());
+    };
     rayon::ThreadPoolBuilder::new()
         .num_threads(usize::from(threads))
         .build_global()

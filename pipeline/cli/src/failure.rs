@@ -74,7 +74,9 @@ pub(crate) fn install(arguments: &Arguments) {
     // The hook can be set once; a second call would only mean it is set already.
     let _ = miette::set_hook(Box::new(move |_| {
         if plain {
-            Box::new(GraphicalReportHandler::new_themed(GraphicalTheme::unicode_nocolor()))
+            Box::new(GraphicalReportHandler::new_themed(
+                GraphicalTheme::unicode_nocolor(),
+            ))
         } else {
             Box::new(MietteHandlerOpts::new().build())
         }

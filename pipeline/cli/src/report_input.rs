@@ -6,7 +6,7 @@ use records::fleet::Fleet;
 use records::rows::ApproachRow;
 use report::input::{
     AirportLine, Analysed, CountLine, HotspotClass, Level, LevelLine, LimitLine, LimitsStatus,
-    MonthPoint, ParameterQuality, QuarantineLine, Quality, RateCell, ReasonLine, ReportInput,
+    MonthPoint, ParameterQuality, Quality, QuarantineLine, RateCell, ReasonLine, ReportInput,
     RuleAirports, RuleLine, RuleTrend, RunIdentity, Setting, Suppression,
 };
 use rules::rule_file::CheckedRule;
@@ -28,8 +28,11 @@ pub(crate) struct Subject<'a> {
 }
 
 const FLEET: &str = "fleet";
-const LEVELS: [(&str, Level); 3] =
-    [("low", Level::Low), ("medium", Level::Medium), ("high", Level::High)];
+const LEVELS: [(&str, Level); 3] = [
+    ("low", Level::Low),
+    ("medium", Level::Medium),
+    ("high", Level::High),
+];
 
 /// The input of the report.
 pub(crate) fn report_input(subject: &Subject<'_>) -> ReportInput {
@@ -37,18 +40,37 @@ pub(crate) fn report_input(subject: &Subject<'_>) -> ReportInput {
         title: "Approach review".to_owned(),
         identity: identity(subject),
         analysed: analysed(subject),
-        rules: subject.pack.iter().map(|rule| rule_line(subject, rule)).collect(),
-        trend: subject.pack.iter().map(|rule| trend(subject, rule)).collect(),
-        hotspots: subject.pack.iter().map(|rule| airports(subject, rule)).collect(),
+        rules: subject
+            .pack
+            .iter()
+            .map(|rule| rule_line(subject, rule))
+            .collect(),
+        trend: subject
+            .pack
+            .iter()
+            .map(|rule| trend(subject, rule))
+            .collect(),
+        hotspots: subject
+            .pack
+            .iter()
+            .map(|rule| airports(subject, rule))
+            .collect(),
         distributions: Vec::new(),
         quality: quality(subject),
     }
 }
 
 fn identity(subject: &Subject<'_>) -> RunIdentity {
-    let months: BTreeSet<String> =
-        subject.rows.approaches.iter().filter_map(|row| row.month.clone()).collect();
-    let setting = |name: &str, value: String| Setting { name: name.to_owned(), value };
+    let months: BTreeSet<String> = subject
+        .rows
+        .approaches
+        .iter()
+        .filter_map(|row| row.month.clone())
+        .collect();
+    let setting = |name: &str, value: String| Setting {
+        name: name.to_owned(),
+        value,
+    };
     RunIdentity {
         fleet_title: subject.fleet.title.clone(),
         version: env!("CARGO_PKG_VERSION").to_owned(),
@@ -59,8 +81,14 @@ fn identity(subject: &Subject<'_>) -> RunIdentity {
         run_number: subject.run_number,
         min_flights: subject.options.min_flights as u64,
         settings: vec![
-            setting("fewest tail-days of a shown cell", subject.options.min_tail_days.to_string()),
-            setting("confidence of intervals", format!("{} %", 100.0 * subject.options.confidence)),
+            setting(
+                "fewest tail-days of a shown cell",
+                subject.options.min_tail_days.to_string(),
+            ),
+            setting(
+                "confidence of intervals",
+                format!("{} %", 100.0 * subject.options.confidence),
+            ),
         ],
     }
 }
@@ -83,7 +111,10 @@ fn analysed(subject: &Subject<'_>) -> Analysed {
         approaches: rows.approaches.len() as u64,
         quarantined: reasons
             .into_iter()
-            .map(|(reason, flights)| QuarantineLine { reason: reason.to_owned(), flights })
+            .map(|(reason, flights)| QuarantineLine {
+                reason: reason.to_owned(),
+                flights,
+            })
             .collect(),
         by_outcome: by(|row| Some(&row.outcome)),
         by_aircraft_type: by(|row| row.aircraft_type.as_deref()),
@@ -93,10 +124,7 @@ fn analysed(subject: &Subject<'_>) -> Analysed {
 }
 
 /// Approaches by label; small counts are withheld, and a second one where one could be subtracted.
-fn count_lines(
-    subject: &Subject<'_>,
-    label: fn(&ApproachRow) -> Option<&str>,
-) -> Vec<CountLine> {
+fn count_lines(subject: &Subject<'_>, label: fn(&ApproachRow) -> Option<&str>) -> Vec<CountLine> {
     let mut cells: BTreeMap<&str, (u64, BTreeSet<&str>)> = BTreeMap::new();
     for row in &subject.rows.approaches {
         let cell = cells.entry(label(row).unwrap_or("unknown")).or_default();
@@ -119,7 +147,9 @@ fn count_lines(
     };
     let lines = cells.iter().map(|(label, (approaches, _))| {
         let suppressed = if small.contains(label) {
-            Some(Suppression::FewFlights { minimum: minimum as u64 })
+            Some(Suppression::FewFlights {
+                minimum: minimum as u64,
+            })
         } else if second == Some(*label) {
             Some(Suppression::Secondary)
         } else {
@@ -140,7 +170,9 @@ fn count(number: Option<i64>) -> Option<u64> {
 }
 
 fn withheld(subject: &Subject<'_>, suppressed: Option<&String>) -> Option<Suppression> {
-    suppressed.map(|_| Suppression::FewFlights { minimum: subject.options.min_flights as u64 })
+    suppressed.map(|_| Suppression::FewFlights {
+        minimum: subject.options.min_flights as u64,
+    })
 }
 
 fn rate_cell(subject: &Subject<'_>, row: &RateRow) -> RateCell {
@@ -165,12 +197,20 @@ fn rule_line(subject: &Subject<'_>, rule: &CheckedRule) -> RuleLine {
         .iter()
         .filter_map(|(name, at_least)| {
             let row = rates.iter().find(|row| row.at_least_level == *name)?;
-            Some(LevelLine { at_least: *at_least, cell: rate_cell(subject, row) })
+            Some(LevelLine {
+                at_least: *at_least,
+                cell: rate_cell(subject, row),
+            })
         })
         .collect();
     let mut reasons: BTreeMap<&str, u64> = BTreeMap::new();
     let (mut approaches, mut evaluable) = (0_u64, 0_u64);
-    for row in subject.rows.measurements.iter().filter(|row| row.rule == rule.id) {
+    for row in subject
+        .rows
+        .measurements
+        .iter()
+        .filter(|row| row.rule == rule.id)
+    {
         approaches += 1;
         if let (Some(reason), true) = (&row.reason, row.status != "event") {
             *reasons.entry(reason).or_default() += 1;
@@ -185,7 +225,11 @@ fn rule_line(subject: &Subject<'_>, rule: &CheckedRule) -> RuleLine {
             approaches: Some(approaches),
         })
         .collect();
-    not_evaluable.sort_by(|a, b| b.approaches.cmp(&a.approaches).then(a.reason.cmp(&b.reason)));
+    not_evaluable.sort_by(|a, b| {
+        b.approaches
+            .cmp(&a.approaches)
+            .then(a.reason.cmp(&b.reason))
+    });
     #[allow(clippy::cast_precision_loss)] // counts of approaches
     let share = (approaches > 0).then(|| evaluable as f64 / approaches as f64);
     RuleLine {
@@ -195,8 +239,10 @@ fn rule_line(subject: &Subject<'_>, rule: &CheckedRule) -> RuleLine {
         why: rule.why.clone(),
         source: rule.source.clone(),
         version: rule.version,
-        limits_status: match (rule.limits.is_empty() && rule.levels.is_empty(), subject.builtin_pack)
-        {
+        limits_status: match (
+            rule.limits.is_empty() && rule.levels.is_empty(),
+            subject.builtin_pack,
+        ) {
             (true, _) => LimitsStatus::NoLimits,
             (false, true) => LimitsStatus::Invented,
             (false, false) => LimitsStatus::Operator,
@@ -204,11 +250,17 @@ fn rule_line(subject: &Subject<'_>, rule: &CheckedRule) -> RuleLine {
         limits: rule
             .limits
             .iter()
-            .map(|(name, value)| LimitLine { name: name.clone(), value: *value })
+            .map(|(name, value)| LimitLine {
+                name: name.clone(),
+                value: *value,
+            })
             .collect(),
         approaches,
         coverage_share: share,
-        cell: by_level.first().map(|line| line.cell.clone()).unwrap_or_default(),
+        cell: by_level
+            .first()
+            .map(|line| line.cell.clone())
+            .unwrap_or_default(),
         by_level,
         not_evaluable,
     }
@@ -288,7 +340,9 @@ fn quality(subject: &Subject<'_>) -> Quality {
         by_parameter.entry(&row.parameter).or_default().push(row);
     }
     let sum = |rows: &[&records::rows::QualityRow], of: fn(&records::rows::QualityRow) -> i64| {
-        rows.iter().map(|row| u64::try_from(of(row)).unwrap_or(0)).sum()
+        rows.iter()
+            .map(|row| u64::try_from(of(row)).unwrap_or(0))
+            .sum()
     };
     let parameters = by_parameter
         .into_iter()

@@ -16,7 +16,10 @@ pub(crate) struct Sheet {
 
 impl Sheet {
     pub(crate) fn new(header: &[&'static str]) -> Self {
-        Self { header: header.to_vec(), rows: Vec::new() }
+        Self {
+            header: header.to_vec(),
+            rows: Vec::new(),
+        }
     }
 
     pub(crate) fn row(&mut self, cells: impl IntoIterator<Item = String>) {
@@ -44,7 +47,9 @@ impl Sheet {
                     .iter()
                     .map(|row| {
                         let cells = self.header.iter().zip(row);
-                        cells.map(|(key, cell)| ((*key).to_owned(), cell.clone().into())).collect()
+                        cells
+                            .map(|(key, cell)| ((*key).to_owned(), cell.clone().into()))
+                            .collect()
                     })
                     .collect();
                 format!("{}\n", serde_json::Value::from_iter(rows))

@@ -7,15 +7,15 @@
 
 use std::collections::BTreeSet;
 
+use datafusion::arrow::datatypes::DataType;
 use datafusion::common::{Column, DFSchema, ScalarValue};
 use datafusion::error::DataFusionError;
 use datafusion::functions::core::expr_fn::named_struct;
 use datafusion::logical_expr::{Cast, Expr, ExprSchemable, and, cast, lit};
-use datafusion::arrow::datatypes::DataType;
 
 use crate::expression::{Expression, lower};
 use crate::rule_file::{CheckedRule, Criterion, MeasureKind, Segment, Shape, limit_case};
-use crate::runs::Layout;
+use crate::runs::{CARRIED_PREFIX, CODE, VALUE_PREFIX};
 
 /// Bits of an episode's code.
 pub(crate) mod bit {
@@ -56,24 +56,26 @@ pub(crate) mod check {
 /// How far above the gate a criterion's samples are followed: room for the coverage around it.
 const ABOVE_GATE: f64 = 500.0;
 
-/// One argument of the aggregate.
-pub(crate) struct Slot {
-    pub(crate) expr: Expr,
-    pub(crate) layout: Layout,
-}
-
 /// Where a rule finds its slots.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) enum Places {
-    Episode { slot: usize },
-    Gate { slot: usize, criteria: Vec<Option<usize>> },
-    Change { slot: usize },
+    Episode {
+        slot: usize,
+    },
+    Gate {
+        slot: usize,
+        criteria: Vec<Option<usize>>,
+    },
+    Change {
+        slot: usize,
+    },
     Outcome,
 }
 
 /// The pack, compiled.
 pub(crate) struct Compiled {
-    pub(crate) slots: Vec<Slot>,
+    /// Arguments of the aggregate after `k`.
+    pub(crate) slots: Vec<Expr>,
     /// One entry a rule, in the order of the pack.
     pub(crate) places: Vec<Places>,
 }
@@ -88,31 +90,50 @@ pub(crate) const CARRIED_PLACE: [&str; 2] = ["height_aal_ft", "distance_to_thres
 ///
 /// # Errors
 /// An expression does not lower, which a checked pack should never meet.
-pub(crate) fn compile(pack: &[CheckedRule], schema: &DFSchema) -> Result<Compiled, DataFusionError> {
-    let mut compiler = Compiler { schema, slots: Vec::new() };
+pub(crate) fn compile(
+    pack: &[CheckedRule],
+    schema: &DFSchema,
+) -> Result<Compiled, DataFusionError> {
+    let mut compiler = Compiler {
+        schema,
+        slots: Vec::new(),
+    };
     let frame = segment_code();
-    compiler.slot(frame, vec![("time".to_owned(), column("time_s"))], Vec::new())?;
+    compiler.slot(
+        frame,
+        vec![("time".to_owned(), column("time_s"))],
+        Vec::new(),
+    )?;
     let mut places = Vec::with_capacity(pack.len());
     for rule in pack {
         places.push(compiler.rule(rule)?);
     }
-    Ok(Compiled { slots: compiler.slots, places })
+    Ok(Compiled {
+        slots: compiler.slots,
+        places,
+    })
 }
 
 struct Compiler<'a> {
     schema: &'a DFSchema,
-    slots: Vec<Slot>,
+    slots: Vec<Expr>,
 }
 
 impl Compiler<'_> {
     fn rule(&mut self, rule: &CheckedRule) -> Result<Places, DataFusionError> {
         match &rule.shape {
-            Shape::Episode { within, when, release, .. } => {
-                self.episode(rule, within, when, release.as_ref())
-            }
-            Shape::Gate { column, level, to, criteria } => {
-                self.gate(rule, column, *level, *to, criteria)
-            }
+            Shape::Episode {
+                within,
+                when,
+                release,
+                ..
+            } => self.episode(rule, within, when, release.as_ref()),
+            Shape::Gate {
+                column,
+                level,
+                to,
+                criteria,
+            } => self.gate(rule, column, *level, *to, criteria),
             Shape::Change { of, .. } => self.change(rule, of),
             Shape::Outcome { .. } => Ok(Places::Outcome),
         }
@@ -133,15 +154,18 @@ impl Compiler<'_> {
             Some(release) => self.lower(rule, release)?.is_true(),
             None => and(on.clone().is_not_true(), known.clone()),
         };
-        let mut inside = int8(1) + bits(known, bit::KNOWN) + bits(on, bit::ON) + bits(off, bit::OFF);
+        let mut inside =
+            int8(1) + bits(known, bit::KNOWN) + bits(on, bit::ON) + bits(off, bit::OFF);
         if doubts_lever(rule) {
             let certain = column("flap_uncertain").eq(int8(0)).is_true();
             inside = inside + bits(certain, bit::CERTAIN);
         }
-        let code = bits(window.clone().is_true(), 1) * inside
-            + bits(window.is_unknown(), bit::UNSURE);
+        let code =
+            bits(window.clone().is_true(), 1) * inside + bits(window.is_unknown(), bit::UNSURE);
         let (values, carried) = self.measures(rule)?;
-        Ok(Places::Episode { slot: self.slot(code, values, carried)? })
+        Ok(Places::Episode {
+            slot: self.slot(code, values, carried)?,
+        })
     }
 
     fn gate(
@@ -159,14 +183,21 @@ impl Compiler<'_> {
             + bits(and(inside.clone(), below).is_true(), side::BELOW);
         if let Some(to) = to {
             let past = column(gate).lt(number(to));
-            code = code + bits(and(inside.clone(), past).is_true(), side::PAST - side::BELOW);
+            code = code
+                + bits(
+                    and(inside.clone(), past).is_true(),
+                    side::PAST - side::BELOW,
+                );
         }
         let mut values = vec![("gate".to_owned(), column(gate))];
         for (place, name) in CARRIED_PLACE.iter().enumerate() {
             values.push((format!("place{place}"), column(name)));
         }
         for (number, criterion) in criteria.iter().enumerate() {
-            values.push((format!("criterion{number}"), self.lower(rule, &criterion.value)?));
+            values.push((
+                format!("criterion{number}"),
+                self.lower(rule, &criterion.value)?,
+            ));
             if let Some(applies) = &criterion.applies {
                 let applies = float(self.lower(rule, applies)?);
                 values.push((format!("applies{number}"), applies));
@@ -181,7 +212,10 @@ impl Compiler<'_> {
                 None => None,
             });
         }
-        Ok(Places::Gate { slot, criteria: slots })
+        Ok(Places::Gate {
+            slot,
+            criteria: slots,
+        })
     }
 
     fn criterion(
@@ -195,7 +229,11 @@ impl Compiler<'_> {
         for (bound, upper) in [(&criterion.lower, false), (&criterion.upper, true)] {
             if let Some(bound) = bound {
                 let bound = self.lower(rule, bound)?;
-                let beyond = if upper { value.clone().gt(bound) } else { value.clone().lt(bound) };
+                let beyond = if upper {
+                    value.clone().gt(bound)
+                } else {
+                    value.clone().lt(bound)
+                };
                 outside = Some(match outside {
                     Some(outside) => outside.or(beyond),
                     None => beyond,
@@ -215,7 +253,8 @@ impl Compiler<'_> {
             }
             None => (value.is_not_null(), outside),
         };
-        let inside = int8(check::WINDOW) + bits(known, check::KNOWN) + bits(outside, check::OUTSIDE);
+        let inside =
+            int8(check::WINDOW) + bits(known, check::KNOWN) + bits(outside, check::OUTSIDE);
         self.slot(bits(near.is_true(), 1) * inside, Vec::new(), Vec::new())
     }
 
@@ -230,13 +269,18 @@ impl Compiler<'_> {
         // What `at_worst` carries elsewhere is read at the change itself here.
         for (number, measure) in rule.measures.iter().enumerate() {
             if measure.kind == MeasureKind::AtWorst {
-                values.push((format!("carried{number}"), float(self.lower(rule, &measure.expression)?)));
+                values.push((
+                    format!("carried{number}"),
+                    float(self.lower(rule, &measure.expression)?),
+                ));
             }
         }
         for (place, name) in CARRIED_PLACE.iter().enumerate() {
             values.push((format!("place{place}"), column(name)));
         }
-        Ok(Places::Change { slot: self.slot(code, values, Vec::new())? })
+        Ok(Places::Change {
+            slot: self.slot(code, values, Vec::new())?,
+        })
     }
 
     /// The values an episode follows, one per measure that is not carried, and what is carried at
@@ -272,18 +316,14 @@ impl Compiler<'_> {
         values: Vec<(String, Expr)>,
         carried: Vec<(String, Expr)>,
     ) -> Result<usize, DataFusionError> {
-        let layout = Layout {
-            values: values.iter().map(|(name, _)| name.clone()).collect(),
-            carried: carried.iter().map(|(name, _)| name.clone()).collect(),
-        };
-        let mut arguments = vec![lit("code"), self.as_type(code, &DataType::Int8)?];
-        for (prefix, list) in [("v_", values), ("c_", carried)] {
+        let mut arguments = vec![lit(CODE), self.as_type(code, &DataType::Int8)?];
+        for (prefix, list) in [(VALUE_PREFIX, values), (CARRIED_PREFIX, carried)] {
             for (name, expr) in list {
                 arguments.push(lit(format!("{prefix}{name}")));
                 arguments.push(self.as_type(expr, &DataType::Float32)?);
             }
         }
-        self.slots.push(Slot { expr: named_struct(arguments), layout });
+        self.slots.push(named_struct(arguments));
         Ok(self.slots.len() - 1)
     }
 
@@ -307,7 +347,9 @@ pub(crate) fn doubts_lever(rule: &CheckedRule) -> bool {
         "selection_window_kt",
         "flap_angle_deg",
     ];
-    rule.inputs().iter().any(|input| FROM_LEVER.contains(&input.as_str()))
+    rule.inputs()
+        .iter()
+        .any(|input| FROM_LEVER.contains(&input.as_str()))
 }
 
 fn column(name: &str) -> Expr {
@@ -335,7 +377,11 @@ fn bits(condition: Expr, weight: i8) -> Expr {
 }
 
 fn all_known(inputs: &BTreeSet<String>) -> Expr {
-    inputs.iter().map(|name| column(name).is_not_null()).reduce(and).unwrap_or_else(|| lit(true))
+    inputs
+        .iter()
+        .map(|name| column(name).is_not_null())
+        .reduce(and)
+        .unwrap_or_else(|| lit(true))
 }
 
 fn in_segment(segment: Segment) -> Expr {

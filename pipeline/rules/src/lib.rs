@@ -11,6 +11,6 @@ pub mod rows;
 pub mod rule_file;
 pub mod rule_test;
 pub mod runs;
-// pub mod stages;
+pub mod stages;
 pub mod store;
 pub mod summarise;

@@ -10,7 +10,12 @@ use crate::progress::bar;
 use crate::show::Sheet;
 
 pub(crate) fn run(global: &Global, command: &Demo) -> Result<Outcome, Failure> {
-    let Demo::Write { out, flights, months, seed } = command;
+    let Demo::Write {
+        out,
+        flights,
+        months,
+        seed,
+    } = command;
     let options = Options {
         flights: usize::try_from(*flights).unwrap_or(usize::MAX),
         months: usize::try_from(*months).unwrap_or(usize::MAX),

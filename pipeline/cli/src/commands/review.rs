@@ -48,7 +48,11 @@ pub(crate) fn report_only(global: &Global, stage: &Stage) -> Result<Outcome, Fai
 }
 
 fn findings(rows: &Collected) -> Outcome {
-    if rows.quarantine.is_empty() { Outcome::Clean } else { Outcome::Findings }
+    if rows.quarantine.is_empty() {
+        Outcome::Clean
+    } else {
+        Outcome::Findings
+    }
 }
 
 /// Everything a review holds open. All that can be refused is refused before work begins.
@@ -66,15 +70,21 @@ impl<'a> Run<'a> {
         let pack = pack(&fleet, stage.rules.as_deref())?;
         writable(&stage.out)?;
         let store = open_store(stage)?;
-        Ok(Self { global, stage, fleet, pack, store })
+        Ok(Self {
+            global,
+            stage,
+            fleet,
+            pack,
+            store,
+        })
     }
 
     fn load(&mut self) -> Result<(), Failure> {
         let inputs = input_files(&self.fleet).map_err(Failure::diagnostic)?;
         let progress: ProgressBar = bar(self.global, "loading", "files");
         let report = load(&self.fleet, &inputs, &mut self.store, &|at| {
-            progress.set_length(at.files as u64);
-            progress.set_position(at.files_done as u64);
+            progress.set_length(at.files_total as u64);
+            progress.set_position(at.files as u64);
             progress.set_message(format!("({} flights)", at.flights));
         })
         .map_err(Failure::plain)?;
@@ -83,7 +93,10 @@ impl<'a> Run<'a> {
             self.global,
             &format!(
                 "loaded {} new of {} files: {} flights, {} approaches, {} refused",
-                report.new_files, report.files, report.flights, report.approaches,
+                report.new_files,
+                report.files,
+                report.flights,
+                report.approaches,
                 report.quarantined
             ),
         )
@@ -93,10 +106,16 @@ impl<'a> Run<'a> {
         let engine = engine(self.global)?;
         let schema = samples::schema(&self.fleet.catalogue);
         let progress = bar(self.global, "judging", "store files");
-        let report = detect_new(&engine, &self.pack, &schema, &mut self.store, &|done, all| {
-            progress.set_length(all as u64);
-            progress.set_position(done as u64);
-        })
+        let report = detect_new(
+            &engine,
+            &self.pack,
+            &schema,
+            &mut self.store,
+            &|done, all| {
+                progress.set_length(all as u64);
+                progress.set_position(done as u64);
+            },
+        )
         .map_err(Failure::plain)?;
         progress.finish_and_clear();
         note_to_stderr(
@@ -118,13 +137,14 @@ impl<'a> Run<'a> {
             leave_out_after(&mut rows, month);
         }
         let options = SummaryOptions {
-            min_flights: self.fleet.min_flights,
+            min_flights: usize::try_from(self.fleet.min_flights).unwrap_or(usize::MAX),
             ..SummaryOptions::default()
         };
         let summary = summarise(&rows.approaches, &rows.measurements, &rows.events, &options);
         let subject = Subject {
             fleet: &self.fleet,
             pack: &self.pack,
+            builtin_pack: self.stage.rules.is_none() && self.fleet.rules.is_none(),
             rows: &rows,
             summary: &summary,
             options: &options,
@@ -146,7 +166,11 @@ impl<'a> Run<'a> {
             )?;
         }
         let place = self.stage.out.join("share");
-        let result = if with_report { place.join("report.html") } else { place.join("tables") };
+        let result = if with_report {
+            place.join("report.html")
+        } else {
+            place.join("tables")
+        };
         print(self.global, &format!("{}\n", result.display()))?;
         Ok(findings(&rows))
     }
@@ -157,7 +181,12 @@ impl<'a> Run<'a> {
         rows: &Collected,
         summary: &Summary,
     ) -> Result<Vec<u8>, Failure> {
-        let inputs: Vec<_> = self.store.runs().iter().flat_map(|run| &run.inputs).collect();
+        let inputs: Vec<_> = self
+            .store
+            .runs()
+            .iter()
+            .flat_map(|run| &run.inputs)
+            .collect();
         let rules: Vec<_> = self
             .pack
             .iter()
@@ -212,11 +241,18 @@ fn writable(out: &Path) -> Result<(), Failure> {
 
 /// Leaves out every approach after `month`; those without a month stay, as they are in no trend.
 fn leave_out_after(rows: &mut Collected, month: &str) {
-    rows.approaches.retain(|row| row.month.as_deref().is_none_or(|own| own <= month));
-    let kept: std::collections::BTreeSet<(String, i32)> =
-        rows.approaches.iter().map(|row| (row.flight_id.clone(), row.approach_no)).collect();
+    rows.approaches
+        .retain(|row| row.month.as_deref().is_none_or(|own| own <= month));
+    let kept: std::collections::BTreeSet<(String, i32)> = rows
+        .approaches
+        .iter()
+        .map(|row| (row.flight_id.clone(), row.approach_no))
+        .collect();
     let is_kept = |flight: &String, number: i32| kept.contains(&(flight.clone(), number));
-    rows.measurements.retain(|row| is_kept(&row.flight_id, row.approach_no));
-    rows.events.retain(|row| is_kept(&row.flight_id, row.approach_no));
-    rows.gates.retain(|row| is_kept(&row.flight_id, row.approach_no));
+    rows.measurements
+        .retain(|row| is_kept(&row.flight_id, row.approach_no));
+    rows.events
+        .retain(|row| is_kept(&row.flight_id, row.approach_no));
+    rows.gates
+        .retain(|row| is_kept(&row.flight_id, row.approach_no));
 }

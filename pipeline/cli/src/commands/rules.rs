@@ -32,7 +32,13 @@ fn read(folder: Option<&Path>) -> Result<Vec<CheckedRule>, Failure> {
 fn list(global: &Global, pack: &Pack) -> Result<Outcome, Failure> {
     let mut sheet = Sheet::new(&["rule", "version", "family", "title", "source"]);
     for rule in read(pack.folder.as_deref())? {
-        sheet.row([rule.id, rule.version.to_string(), rule.family, rule.title, rule.source]);
+        sheet.row([
+            rule.id,
+            rule.version.to_string(),
+            rule.family,
+            rule.title,
+            rule.source,
+        ]);
     }
     sheet.print(global)?;
     for caution in report::CAUTIONS {
@@ -54,7 +60,10 @@ fn check(global: &Global, pack: &Pack) -> Result<Outcome, Failure> {
 }
 
 fn test(global: &Global, pack: &Pack) -> Result<Outcome, Failure> {
-    let folder = pack.folder.clone().unwrap_or_else(|| PathBuf::from("rules"));
+    let folder = pack
+        .folder
+        .clone()
+        .unwrap_or_else(|| PathBuf::from("rules"));
     let rules = read(Some(&folder))?;
     let engine = engine(global)?;
     let schema = samples::schema(&Catalogue::default());
@@ -66,8 +75,11 @@ fn test(global: &Global, pack: &Pack) -> Result<Outcome, Failure> {
                 for case in cases {
                     let passed = case.differences.is_empty();
                     failed += usize::from(!passed);
-                    let result =
-                        if passed { "passed".to_owned() } else { case.differences.join("\n") };
+                    let result = if passed {
+                        "passed".to_owned()
+                    } else {
+                        case.differences.join("\n")
+                    };
                     sheet.row([case.rule, case.case, result]);
                 }
             }
@@ -78,6 +90,13 @@ fn test(global: &Global, pack: &Pack) -> Result<Outcome, Failure> {
         }
     }
     sheet.print(global)?;
-    note_to_stderr(global, &format!("{} rules tested, {failed} faults", rules.len()))?;
-    Ok(if failed == 0 { Outcome::Clean } else { Outcome::Findings })
+    note_to_stderr(
+        global,
+        &format!("{} rules tested, {failed} faults", rules.len()),
+    )?;
+    Ok(if failed == 0 {
+        Outcome::Clean
+    } else {
+        Outcome::Findings
+    })
 }

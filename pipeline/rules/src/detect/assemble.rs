@@ -2,7 +2,6 @@
 
 use std::collections::BTreeMap;
 
-use datafusion::arrow::array::Array;
 use datafusion::arrow::datatypes::{DataType, SchemaRef};
 use datafusion::execution::session_state::SessionState;
 use records::rows::ApproachRow;
@@ -37,9 +36,15 @@ pub(crate) fn assemble_scanned(
     let mut approaches = Vec::with_capacity(rows.len());
     for (key, row) in &rows {
         let slots = slots_of.remove(key).unwrap_or_else(|| {
-            std::iter::repeat_with(Vec::new).take(scanned.compiled.slots.len()).collect()
+            std::iter::repeat_with(Vec::new)
+                .take(scanned.compiled.slots.len())
+                .collect()
         });
-        let approach = ApproachRuns { row, slots, step_s: row.step_s };
+        let approach = ApproachRuns {
+            row,
+            slots,
+            step_s: row.step_s,
+        };
         if approach.samples() != row.n_samples {
             return Err(DetectError::Samples {
                 flight_id: row.flight_id.clone(),
@@ -64,12 +69,20 @@ pub(crate) fn assemble_scanned(
         let holds = holding(rule, schema);
         for approach in &approaches {
             let applied = applied(rule, approach.row, &mut known_limits, &state)?;
-            let setting = Setting { rule, places, bounds: &applied.bounds, holds: &holds };
+            let setting = Setting {
+                rule,
+                places,
+                bounds: &applied.bounds,
+                holds: &holds,
+            };
             if let Some(result) = judge(approach, &setting) {
                 judged.push((approach, applied.clone(), result));
             }
         }
-        verdicts.insert(rule.id.clone(), rows_of(rule, judged, &state, &mut detected)?);
+        verdicts.insert(
+            rule.id.clone(),
+            rows_of(rule, judged, &state, &mut detected)?,
+        );
     }
     judge_outcomes(pack, &approaches, &mut verdicts, &state, &mut detected)?;
 
@@ -80,7 +93,9 @@ pub(crate) fn assemble_scanned(
     detected.events.sort_by(|a, b| {
         let key = |e: &EventRow| (e.flight_id.clone(), e.approach_no, e.rule.clone());
         key(a).cmp(&key(b)).then_with(|| {
-            a.start_s.unwrap_or(f64::MAX).total_cmp(&b.start_s.unwrap_or(f64::MAX))
+            a.start_s
+                .unwrap_or(f64::MAX)
+                .total_cmp(&b.start_s.unwrap_or(f64::MAX))
         })
     });
     // Stable: criteria stay in the order of the rule file.
@@ -104,7 +119,11 @@ fn applied(
     known: &mut BTreeMap<String, Applied>,
     state: &SessionState,
 ) -> Result<Applied, DetectError> {
-    let place = (row.aircraft_type.as_deref(), row.airport.as_deref(), row.runway.as_deref());
+    let place = (
+        row.aircraft_type.as_deref(),
+        row.airport.as_deref(),
+        row.runway.as_deref(),
+    );
     let hash = rule.limits_hash(place.0, place.1, place.2);
     if let Some(applied) = known.get(&hash) {
         return Ok(applied.clone());
@@ -122,14 +141,20 @@ fn applied(
             bounds.push((pair[0], pair[1]));
         }
     }
-    let applied = Applied { limits, hash: hash.clone(), bounds };
+    let applied = Applied {
+        limits,
+        hash: hash.clone(),
+        bounds,
+    };
     known.insert(hash, applied.clone());
     Ok(applied)
 }
 
 /// Criteria that read only states: these hold between samples and are never interpolated.
 fn holding(rule: &CheckedRule, schema: &SchemaRef) -> Vec<bool> {
-    let Shape::Gate { criteria, .. } = &rule.shape else { return Vec::new() };
+    let Shape::Gate { criteria, .. } = &rule.shape else {
+        return Vec::new();
+    };
     criteria
         .iter()
         .map(|criterion| {
@@ -148,14 +173,21 @@ fn rows_of(
     state: &SessionState,
     detected: &mut Detected,
 ) -> Result<Vec<Option<bool>>, DetectError> {
-    let step_s = judged.first().map_or(1.0, |(approach, _, _)| approach.step_s);
+    let step_s = judged
+        .first()
+        .map_or(1.0, |(approach, _, _)| approach.step_s);
     let candidates: Vec<(&Found, &Limits)> = judged
         .iter()
         .flat_map(|(_, applied, judged)| {
-            judged.found.iter().map(move |found| (found, &applied.limits))
+            judged
+                .found
+                .iter()
+                .map(move |found| (found, &applied.limits))
         })
         .collect();
-    let mut levels = Levels::new(rule, state)?.judge(&candidates, step_s)?.into_iter();
+    let mut levels = Levels::new(rule, state)?
+        .judge(&candidates, step_s)?
+        .into_iter();
     let mut verdicts = Vec::with_capacity(judged.len());
     for (approach, applied, judged) in &judged {
         let evaluable = judged.evaluable == Evaluable::Yes;
@@ -262,20 +294,29 @@ fn judge_outcomes(
     state: &SessionState,
     detected: &mut Detected,
 ) -> Result<(), DetectError> {
-    let rows: Vec<ApproachRow> = approaches.iter().map(|approach| approach.row.clone()).collect();
+    let rows: Vec<ApproachRow> = approaches
+        .iter()
+        .map(|approach| approach.row.clone())
+        .collect();
     let ids: Vec<&String> = pack.iter().map(|rule| &rule.id).collect();
-    let mut left: Vec<&CheckedRule> =
-        pack.iter().filter(|rule| matches!(rule.shape, Shape::Outcome { .. })).collect();
+    let mut left: Vec<&CheckedRule> = pack
+        .iter()
+        .filter(|rule| matches!(rule.shape, Shape::Outcome { .. }))
+        .collect();
     while !left.is_empty() {
         let (ready, waiting): (Vec<_>, Vec<_>) = left.iter().copied().partition(|rule| {
             let inputs = rule.inputs();
-            inputs.iter().all(|input| !ids.contains(&input) || verdicts.contains_key(input))
+            inputs
+                .iter()
+                .all(|input| !ids.contains(&input) || verdicts.contains_key(input))
         });
         if ready.is_empty() {
             break; // a cycle, which checking refuses
         }
         for rule in ready {
-            let Shape::Outcome { when, level } = &rule.shape else { continue };
+            let Shape::Outcome { when, level } = &rule.shape else {
+                continue;
+            };
             let mut fired = outcomes(rule, when, &rows, verdicts, state)?;
             // Whatever the condition yields: a rule it reads must have been evaluable, or a missing
             // channel would leave only the approaches that cannot fire.
@@ -287,7 +328,14 @@ fn judge_outcomes(
                 }
             }
             for (row, fired) in rows.iter().zip(&fired) {
-                outcome_rows(rule, level.name(), row, *fired, verdicts_missing(rule, verdicts), detected);
+                outcome_rows(
+                    rule,
+                    level.name(),
+                    row,
+                    *fired,
+                    verdicts_missing(rule, verdicts),
+                    detected,
+                );
             }
             verdicts.insert(rule.id.clone(), fired);
         }
@@ -299,8 +347,11 @@ fn judge_outcomes(
 /// The rules an outcome reads, for the reason why it cannot be judged.
 fn verdicts_missing(rule: &CheckedRule, verdicts: &BTreeMap<String, Vec<Option<bool>>>) -> String {
     let inputs = rule.inputs();
-    let read: Vec<&str> =
-        inputs.iter().filter(|input| verdicts.contains_key(*input)).map(String::as_str).collect();
+    let read: Vec<&str> = inputs
+        .iter()
+        .filter(|input| verdicts.contains_key(*input))
+        .map(String::as_str)
+        .collect();
     format!("not evaluable: {}", read.join(", "))
 }
 

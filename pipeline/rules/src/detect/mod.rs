@@ -79,7 +79,9 @@ pub fn detect(
     rows: Vec<ApproachRow>,
 ) -> Result<Detected, DetectError> {
     let scanned = engine.scan(pack, schema, store, files)?;
-    let rows: BTreeMap<i64, ApproachRow> =
-        rows.into_iter().map(|row| (row.approach_key, row)).collect();
+    let rows: BTreeMap<i64, ApproachRow> = rows
+        .into_iter()
+        .map(|row| (row.approach_key, row))
+        .collect();
     assemble_scanned(engine, pack, schema, scanned, rows, BTreeMap::new())
 }

@@ -82,10 +82,16 @@ impl Engine {
             FairSpillPool::new(options.memory_bytes),
             std::num::NonZeroUsize::new(CONSUMERS_NAMED).unwrap_or(std::num::NonZeroUsize::MIN),
         );
-        let environment = RuntimeEnvBuilder::new().with_memory_pool(Arc::new(pool)).build_arc()?;
+        let environment = RuntimeEnvBuilder::new()
+            .with_memory_pool(Arc::new(pool))
+            .build_arc()?;
         let mut context = SessionContext::new_with_config_rt(config, environment);
         register_all(&mut context)?;
-        Ok(Self { runtime, context, options })
+        Ok(Self {
+            runtime,
+            context,
+            options,
+        })
     }
 
     pub(crate) fn state(&self) -> SessionState {
@@ -124,7 +130,10 @@ impl Engine {
                 .ok_or_else(|| DataFusionError::Internal("approach_key is not int64".to_owned()))?;
             columns.push((keys.clone(), batch.column(1).clone()));
         }
-        Ok(Scanned { compiled, batches: columns })
+        Ok(Scanned {
+            compiled,
+            batches: columns,
+        })
     }
 
     /// Some store files as a table: whole files are dealt out and never split, as each holds whole
@@ -161,7 +170,7 @@ impl Engine {
     ) -> Result<(Compiled, LogicalPlan), DetectError> {
         let compiled = compile(pack, &DFSchema::try_from(schema.clone())?)?;
         let mut arguments = vec![Expr::Column(Column::from_name("k"))];
-        arguments.extend(compiled.slots.iter().map(|slot| slot.expr.clone()));
+        arguments.extend(compiled.slots.iter().cloned());
         let aggregate = runs_udaf().call(arguments).alias("runs");
         let plan = self
             .context
@@ -183,6 +192,8 @@ impl Engine {
         files: &[String],
     ) -> Result<Arc<dyn ExecutionPlan>, DetectError> {
         let (_, plan) = self.plan(pack, schema, self.table(schema, store, files)?)?;
-        Ok(self.runtime.block_on(self.context.state().create_physical_plan(&plan))?)
+        Ok(self
+            .runtime
+            .block_on(self.context.state().create_physical_plan(&plan))?)
     }
 }

@@ -13,8 +13,10 @@ pub(super) fn judge(
     direction: Direction,
     before_s: f64,
 ) -> Judged {
-    let known: Vec<&Run> =
-        approach.slots[slot].iter().filter(|run| run.code.unwrap_or(0) != 0).collect();
+    let known: Vec<&Run> = approach.slots[slot]
+        .iter()
+        .filter(|run| run.code.unwrap_or(0) != 0)
+        .collect();
     let mut changes = Vec::new();
     for pair in known.windows(2) {
         let (from, to) = (pair[0].code.unwrap_or(0), pair[1].code.unwrap_or(0));
@@ -50,13 +52,26 @@ pub(super) fn judge(
 
 /// Measures read at the first sample in the new state.
 fn found(rule: &CheckedRule, new: &Run) -> Found {
-    let first = |index: usize| new.values.get(index).and_then(|value| value.first).map(f64::from);
-    let plain = rule.measures.iter().filter(|m| m.kind != MeasureKind::AtWorst).count();
+    let first = |index: usize| {
+        new.values
+            .get(index)
+            .and_then(|value| value.first)
+            .map(f64::from)
+    };
+    let plain = rule
+        .measures
+        .iter()
+        .filter(|m| m.kind != MeasureKind::AtWorst)
+        .count();
     let (mut value, mut at_worst) = (0, plain);
     let mut values = Vec::with_capacity(rule.measures.len());
     let mut worst = None;
     for measure in &rule.measures {
-        let next = if measure.kind == MeasureKind::AtWorst { &mut at_worst } else { &mut value };
+        let next = if measure.kind == MeasureKind::AtWorst {
+            &mut at_worst
+        } else {
+            &mut value
+        };
         let read = first(*next);
         *next += 1;
         if measure.name == "worst" {
@@ -98,7 +113,10 @@ fn evaluable(
     if changes.is_empty() {
         return Evaluable::No(format!("no such change of {of}"));
     }
-    let measured = changes.iter().filter(|change| change.worst.is_some()).count();
+    let measured = changes
+        .iter()
+        .filter(|change| change.worst.is_some())
+        .count();
     #[allow(clippy::cast_precision_loss)] // changes of one approach
     if (measured as f64) < rule.coverage * changes.len() as f64 {
         let reason = why_unknown(approach.row, &rule.inputs())

@@ -22,7 +22,11 @@ fn state(run: &Run) -> State {
     let code = run.code.unwrap_or(0);
     let has = |bit: i8| code & bit != 0;
     if !has(bit::WINDOW) {
-        if has(bit::UNSURE) { State::Unknown } else { State::Outside }
+        if has(bit::UNSURE) {
+            State::Unknown
+        } else {
+            State::Outside
+        }
     } else if has(bit::ON) {
         State::On
     } else if !has(bit::KNOWN) {
@@ -55,12 +59,19 @@ pub(super) fn judge(
 ) -> Judged {
     let runs = &approach.slots[slot];
     let states: Vec<State> = runs.iter().map(state).collect();
-    let mut spans = bridged(spans(runs, &states), runs, &states, bridge_s / approach.step_s);
+    let mut spans = bridged(
+        spans(runs, &states),
+        runs,
+        &states,
+        bridge_s / approach.step_s,
+    );
     #[allow(clippy::cast_precision_loss)] // samples of one approach
     spans.retain(|span| span.active as f64 * approach.step_s >= hold_s);
 
-    let window: Vec<&Run> =
-        runs.iter().filter(|run| run.code.unwrap_or(0) & bit::WINDOW != 0).collect();
+    let window: Vec<&Run> = runs
+        .iter()
+        .filter(|run| run.code.unwrap_or(0) & bit::WINDOW != 0)
+        .collect();
     let worst = extreme(rule, &window);
     let found = spans.iter().map(|span| found(rule, runs, span)).collect();
     Judged {
@@ -181,7 +192,11 @@ fn fold<'r>(runs: &[&'r Run], value: usize, kind: MeasureKind) -> Option<&'r Ext
 fn found(rule: &CheckedRule, all: &[Run], span: &Span) -> Found {
     let runs: Vec<&Run> = span.runs.iter().map(|index| &all[*index]).collect();
     let worst = extreme(rule, &runs);
-    let carried = |place: usize| worst.and_then(|extreme| extreme.carried[place]).map(f64::from);
+    let carried = |place: usize| {
+        worst
+            .and_then(|extreme| extreme.carried[place])
+            .map(f64::from)
+    };
     let (mut value, mut at_worst) = (0, crate::compile::CARRIED_PLACE.len());
     let mut values = Vec::with_capacity(rule.measures.len());
     for measure in &rule.measures {
@@ -201,8 +216,14 @@ fn found(rule: &CheckedRule, all: &[Run], span: &Span) -> Found {
         value += 1;
     }
     let on = |run: &&&Run| run.code.unwrap_or(0) & bit::ON != 0;
-    let certain = runs.iter().filter(on).any(|run| run.code.unwrap_or(0) & bit::CERTAIN != 0);
-    let unknown = runs.iter().filter(on).any(|run| run.code.unwrap_or(0) & bit::KNOWN == 0);
+    let certain = runs
+        .iter()
+        .filter(on)
+        .any(|run| run.code.unwrap_or(0) & bit::CERTAIN != 0);
+    let unknown = runs
+        .iter()
+        .filter(on)
+        .any(|run| run.code.unwrap_or(0) & bit::KNOWN == 0);
     Found {
         start_k: f64::from(span.start_k),
         end_k: f64::from(span.end_k),

@@ -6,7 +6,7 @@
 use super::{ApproachRuns, Evaluable, Found, Judged, Setting, why_unknown};
 use crate::compile::{check, side};
 use crate::rows::GateRow;
-use crate::rule_file::{CheckedRule, Criterion, Shape};
+use crate::rule_file::{Criterion, Shape};
 use crate::runs::Run;
 
 /// Seconds before and after the crossing in which a held criterion must be known.
@@ -28,7 +28,13 @@ pub(super) fn judge(
     criteria_slots: &[Option<usize>],
 ) -> Judged {
     let rule = setting.rule;
-    let Shape::Gate { column, level, to, criteria } = &rule.shape else {
+    let Shape::Gate {
+        column,
+        level,
+        to,
+        criteria,
+    } = &rule.shape
+    else {
         return nothing("not a gate".to_owned());
     };
     let runs = &approach.slots[slot];
@@ -58,11 +64,14 @@ pub(super) fn judge(
             runs: &approach.slots[slot],
             step_s: approach.step_s,
         });
-        let around = watch.as_ref().is_none_or(|watch| watch.known_around(&crossing));
+        let around = watch
+            .as_ref()
+            .is_none_or(|watch| watch.known_around(&crossing));
         let value = value.filter(|_| around);
         let passed = match (applies, value) {
             (Some(true), Some(value)) => Some(
-                lower.is_none_or(|lower| value >= lower) && upper.is_none_or(|upper| value <= upper),
+                lower.is_none_or(|lower| value >= lower)
+                    && upper.is_none_or(|upper| value <= upper),
             ),
             _ => None,
         };
@@ -90,12 +99,11 @@ pub(super) fn judge(
         });
     }
     let place = [at(&crossing, 1, false), at(&crossing, 2, false)];
-    verdict(approach, rule, criteria, rows, crossing_k, place)
+    verdict(approach, criteria, rows, crossing_k, place)
 }
 
 fn verdict(
     approach: &ApproachRuns<'_>,
-    rule: &CheckedRule,
     criteria: &[Criterion],
     rows: Vec<GateRow>,
     crossing_k: f64,
@@ -118,7 +126,10 @@ fn verdict(
                 criterion.value.inputs.iter().chain(applies).cloned()
             })
             .collect();
-        let names: Vec<&str> = unknown.iter().map(|criterion| criterion.name.as_str()).collect();
+        let names: Vec<&str> = unknown
+            .iter()
+            .map(|criterion| criterion.name.as_str())
+            .collect();
         Evaluable::No(
             why_unknown(approach.row, &inputs)
                 .unwrap_or_else(|| format!("unknown at the gate: {}", names.join(", "))),
@@ -132,12 +143,13 @@ fn verdict(
         _ if unknown.is_empty() || failed > 0 => Some(failures),
         _ => None,
     };
-    let held = rows.iter().filter(|row| row.applies == Some(true)).try_fold(true, |all, row| {
-        match row.held_to_50ft {
+    let held = rows
+        .iter()
+        .filter(|row| row.applies == Some(true))
+        .try_fold(true, |all, row| match row.held_to_50ft {
             Some(held) => Some(all && held),
             None => None,
-        }
-    });
+        });
     let mut values: Vec<Option<f64>> = rows.iter().map(|row| row.value).collect();
     values.push(Some(failures));
     values.push(held.map(f64::from));
@@ -178,15 +190,24 @@ fn crossing(runs: &[Run], level: f64) -> Option<Crossing<'_>> {
     })?;
     let above = f64::from(pair[0].values[0].last?);
     let below = f64::from(pair[1].values[0].first?);
-    let fraction = if above > below { (above - level) / (above - below) } else { 0.0 };
-    Some(Crossing { above: &pair[0], below: &pair[1], fraction })
+    let fraction = if above > below {
+        (above - level) / (above - below)
+    } else {
+        0.0
+    };
+    Some(Crossing {
+        above: &pair[0],
+        below: &pair[1],
+        fraction,
+    })
 }
 
 fn not_reached(approach: &ApproachRuns<'_>, runs: &[Run], column: &String) -> String {
     let seen = |code: i8| runs.iter().any(|run| run.code == Some(code));
     match (seen(side::ABOVE), seen(side::BELOW) || seen(side::PAST)) {
-        (false, false) => why_unknown(approach.row, [column])
-            .unwrap_or_else(|| format!("{column} not known")),
+        (false, false) => {
+            why_unknown(approach.row, [column]).unwrap_or_else(|| format!("{column} not known"))
+        }
         (true, true) => "no samples at the gate".to_owned(),
         _ => "gate not reached".to_owned(),
     }
@@ -228,7 +249,10 @@ impl Watch<'_> {
     fn known_around(&self, crossing: &Crossing<'_>) -> bool {
         #[allow(clippy::cast_possible_truncation)] // a few samples
         let margin = (AROUND_S / self.step_s).round() as i32;
-        let (from, to) = (crossing.above.k_last - margin + 1, crossing.below.k_first + margin);
+        let (from, to) = (
+            crossing.above.k_last - margin + 1,
+            crossing.below.k_first + margin,
+        );
         let (known, all) = self.count(from, to, |code| code & check::KNOWN != 0);
         known == all
     }

@@ -38,17 +38,28 @@ pub(crate) struct Levels {
 
 impl Levels {
     pub(crate) fn new(rule: &CheckedRule, state: &SessionState) -> Result<Self, LevelsError> {
-        let refuse = |source| LevelsError { rule: rule.id.clone(), source };
+        let refuse = |source| LevelsError {
+            rule: rule.id.clone(),
+            source,
+        };
         let names = names(rule);
         let limits: Vec<String> = rule.limits.keys().cloned().collect();
         let mut fields: Vec<Field> = names
             .iter()
             .map(|name| {
-                let kind = if name == "held" { DataType::Boolean } else { DataType::Float32 };
+                let kind = if name == "held" {
+                    DataType::Boolean
+                } else {
+                    DataType::Float32
+                };
                 Field::new(name, kind, true)
             })
             .collect();
-        fields.extend(limits.iter().map(|name| Field::new(limit(name), DataType::Float32, true)));
+        fields.extend(
+            limits
+                .iter()
+                .map(|name| Field::new(limit(name), DataType::Float32, true)),
+        );
         let schema = Arc::new(Schema::new(fields));
         let df_schema = DFSchema::try_from(schema.clone()).map_err(refuse)?;
         let mut levels = Vec::new();
@@ -57,10 +68,18 @@ impl Levels {
                 Expr::Column(Column::from_name(limit(name)))
             })
             .map_err(refuse)?;
-            let physical = state.create_physical_expr(expr, &df_schema).map_err(refuse)?;
+            let physical = state
+                .create_physical_expr(expr, &df_schema)
+                .map_err(refuse)?;
             levels.push((level.name.name().to_owned(), physical));
         }
-        Ok(Self { rule: rule.id.clone(), schema, values: names.len(), limits, levels })
+        Ok(Self {
+            rule: rule.id.clone(),
+            schema,
+            values: names.len(),
+            limits,
+            levels,
+        })
     }
 
     /// The level of each candidate, `None` where no level matches: no event.
@@ -72,8 +91,13 @@ impl Levels {
         if found.is_empty() {
             return Ok(Vec::new());
         }
-        let refuse = |source| LevelsError { rule: self.rule.clone(), source };
-        let batch = self.batch(found, step_s).map_err(|error| refuse(error.into()))?;
+        let refuse = |source| LevelsError {
+            rule: self.rule.clone(),
+            source,
+        };
+        let batch = self
+            .batch(found, step_s)
+            .map_err(|error| refuse(error.into()))?;
         let mut result: Vec<Option<String>> = vec![None; found.len()];
         for (name, expr) in &self.levels {
             let verdicts = expr
@@ -113,7 +137,9 @@ impl Levels {
             columns.push(cast(&array, self.schema.field(index).data_type())?);
         }
         for name in &self.limits {
-            let values = found.iter().map(|(_, limits)| limits.get(name).map(|value| *value as f32));
+            let values = found
+                .iter()
+                .map(|(_, limits)| limits.get(name).map(|value| *value as f32));
             columns.push(Arc::new(values.collect::<Float32Array>()));
         }
         RecordBatch::try_new(self.schema.clone(), columns)
@@ -151,7 +177,10 @@ pub(crate) fn constant(
     limits: &Limits,
     state: &SessionState,
 ) -> Result<Option<f64>, LevelsError> {
-    let refuse = |source| LevelsError { rule: rule.id.clone(), source };
+    let refuse = |source| LevelsError {
+        rule: rule.id.clone(),
+        source,
+    };
     let schema = DFSchema::empty();
     #[allow(clippy::cast_possible_truncation)] // limits are far inside the range of f32
     let expr = lower(expression, &schema, &|name| {
@@ -166,8 +195,13 @@ pub(crate) fn constant(
         &datafusion::arrow::array::RecordBatchOptions::new().with_row_count(Some(1)),
     )
     .map_err(|error| refuse(error.into()))?;
-    let value = physical.evaluate(&row).and_then(|value| value.into_array(1)).map_err(refuse)?;
+    let value = physical
+        .evaluate(&row)
+        .and_then(|value| value.into_array(1))
+        .map_err(refuse)?;
     let value = cast(&value, &DataType::Float32).map_err(|error| refuse(error.into()))?;
     let value = value.as_any().downcast_ref::<Float32Array>();
-    Ok(value.filter(|value| value.is_valid(0)).map(|value| f64::from(value.value(0))))
+    Ok(value
+        .filter(|value| value.is_valid(0))
+        .map(|value| f64::from(value.value(0))))
 }

@@ -37,15 +37,23 @@ impl ApproachRuns<'_> {
 
     /// Number of samples the scan has seen.
     pub(crate) fn samples(&self) -> i64 {
-        self.slots[FRAME_SLOT].iter().map(|run| i64::from(run.k_last - run.k_first) + 1).sum()
+        self.slots[FRAME_SLOT]
+            .iter()
+            .map(|run| i64::from(run.k_last - run.k_first) + 1)
+            .sum()
     }
 
     /// One past the last sample of the rule's segment, and how many samples it has.
     pub(crate) fn segment(&self, rule: &CheckedRule) -> (i32, i32) {
         let code = rule.segment as i8 + 1;
-        let runs = self.slots[FRAME_SLOT].iter().filter(|run| run.code == Some(code));
+        let runs = self.slots[FRAME_SLOT]
+            .iter()
+            .filter(|run| run.code == Some(code));
         runs.fold((0, 0), |(end, samples), run| {
-            (end.max(run.k_last + 1), samples + run.k_last - run.k_first + 1)
+            (
+                end.max(run.k_last + 1),
+                samples + run.k_last - run.k_first + 1,
+            )
         })
     }
 }
@@ -104,15 +112,36 @@ pub(crate) struct Setting<'a> {
 /// Judges one rule that reads samples on one approach; `None` for a rule that does not.
 pub(crate) fn judge(approach: &ApproachRuns<'_>, setting: &Setting<'_>) -> Option<Judged> {
     match (&setting.rule.shape, setting.places) {
-        (Shape::Episode { hold_s, bridge_s, .. }, Places::Episode { slot }) => {
-            Some(episode::judge(approach, setting.rule, *slot, *hold_s, *bridge_s))
-        }
+        (
+            Shape::Episode {
+                hold_s, bridge_s, ..
+            },
+            Places::Episode { slot },
+        ) => Some(episode::judge(
+            approach,
+            setting.rule,
+            *slot,
+            *hold_s,
+            *bridge_s,
+        )),
         (Shape::Gate { .. }, Places::Gate { slot, criteria }) => {
             Some(gate::judge(approach, setting, *slot, criteria))
         }
-        (Shape::Change { direction, before_s, of }, Places::Change { slot }) => {
-            Some(change::judge(approach, setting.rule, *slot, of, *direction, *before_s))
-        }
+        (
+            Shape::Change {
+                direction,
+                before_s,
+                of,
+            },
+            Places::Change { slot },
+        ) => Some(change::judge(
+            approach,
+            setting.rule,
+            *slot,
+            of,
+            *direction,
+            *before_s,
+        )),
         _ => None,
     }
 }
@@ -122,7 +151,11 @@ pub(crate) fn why_unknown<'n>(
     row: &ApproachRow,
     inputs: impl IntoIterator<Item = &'n String>,
 ) -> Option<String> {
-    let missing: Vec<&str> = row.missing_columns.split(',').filter(|name| !name.is_empty()).collect();
+    let missing: Vec<&str> = row
+        .missing_columns
+        .split(',')
+        .filter(|name| !name.is_empty())
+        .collect();
     let mut absent: Vec<&str> = inputs
         .into_iter()
         .map(String::as_str)
@@ -133,6 +166,10 @@ pub(crate) fn why_unknown<'n>(
     if absent.is_empty() {
         return None;
     }
-    let why = if row.aircraft_type.is_none() { " (no aircraft type)" } else { "" };
+    let why = if row.aircraft_type.is_none() {
+        " (no aircraft type)"
+    } else {
+        ""
+    };
     Some(format!("no data: {}{why}", absent.join(", ")))
 }

@@ -27,7 +27,10 @@ pub(crate) fn outcomes(
     verdicts: &BTreeMap<String, Verdicts>,
     state: &SessionState,
 ) -> Result<Verdicts, LevelsError> {
-    let refuse = |source| LevelsError { rule: rule.id.clone(), source };
+    let refuse = |source| LevelsError {
+        rule: rule.id.clone(),
+        source,
+    };
     let internal = |text: String| refuse(DataFusionError::Internal(text));
     let approaches =
         rows_to_batch("approaches", rows).map_err(|error| internal(error.to_string()))?;
@@ -46,13 +49,19 @@ pub(crate) fn outcomes(
         lit(datafusion::common::ScalarValue::Float32(value))
     };
     let expr = lower(when, &df_schema, &limits).map_err(refuse)?;
-    let physical = state.create_physical_expr(expr, &df_schema).map_err(refuse)?;
+    let physical = state
+        .create_physical_expr(expr, &df_schema)
+        .map_err(refuse)?;
     let batch = RecordBatch::try_new(schema, columns).map_err(|error| refuse(error.into()))?;
-    let result =
-        physical.evaluate(&batch).and_then(|value| value.into_array(rows.len())).map_err(refuse)?;
+    let result = physical
+        .evaluate(&batch)
+        .and_then(|value| value.into_array(rows.len()))
+        .map_err(refuse)?;
     let result = result
         .as_any()
         .downcast_ref::<BooleanArray>()
         .ok_or_else(|| internal("the condition is not a condition".to_owned()))?;
-    Ok((0..rows.len()).map(|row| result.is_valid(row).then(|| result.value(row))).collect())
+    Ok((0..rows.len())
+        .map(|row| result.is_valid(row).then(|| result.value(row)))
+        .collect())
 }

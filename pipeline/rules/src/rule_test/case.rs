@@ -48,9 +48,9 @@ fn close() -> f64 {
 
 pub(super) fn parse(text: &str) -> Result<Vec<Case>, String> {
     let file: TestFile = toml::from_str(text).map_err(|error| {
-        let line = error
-            .span()
-            .map_or(0, |span| text[..span.start.min(text.len())].matches('\n').count() + 1);
+        let line = error.span().map_or(0, |span| {
+            text[..span.start.min(text.len())].matches('\n').count() + 1
+        });
         format!("line {line}: {}", error.message())
     })?;
     Ok(file.case)
@@ -59,5 +59,7 @@ pub(super) fn parse(text: &str) -> Result<Vec<Case>, String> {
 /// `"12s"`, `"12.5s"` or a bare number of seconds.
 pub(super) fn seconds(text: &str) -> Result<f64, String> {
     let number = text.strip_suffix('s').unwrap_or(text);
-    number.parse().map_err(|_| format!("`{text}` is not a time such as \"30s\""))
+    number
+        .parse()
+        .map_err(|_| format!("`{text}` is not a time such as \"30s\""))
 }

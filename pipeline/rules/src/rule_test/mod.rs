@@ -81,10 +81,14 @@ pub fn test_rule(
     folder: &Path,
 ) -> Result<Vec<CaseReport>, RuleTestError> {
     let path = folder.join(format!("{}.test.toml", rule.id));
-    let text = std::fs::read_to_string(&path)
-        .map_err(|_| RuleTestError::Missing { rule: rule.id.clone(), path: path.clone() })?;
-    let cases = case::parse(&text)
-        .map_err(|detail| RuleTestError::File { path: path.clone(), detail })?;
+    let text = std::fs::read_to_string(&path).map_err(|_| RuleTestError::Missing {
+        rule: rule.id.clone(),
+        path: path.clone(),
+    })?;
+    let cases = case::parse(&text).map_err(|detail| RuleTestError::File {
+        path: path.clone(),
+        detail,
+    })?;
     for (fires, what) in [(true, "expects an event"), (false, "expects none")] {
         if !cases.iter().any(|case| case.expect.is_empty() != fires) {
             return Err(RuleTestError::OneSided { path, what });
@@ -92,9 +96,12 @@ pub fn test_rule(
     }
     let mut reports = Vec::with_capacity(cases.len());
     for case in &cases {
-        let differences = run::differences(engine, schema, rule, case).map_err(|detail| {
-            RuleTestError::Case { path: path.clone(), case: case.name.clone(), detail }
-        })?;
+        let differences =
+            run::differences(engine, schema, rule, case).map_err(|detail| RuleTestError::Case {
+                path: path.clone(),
+                case: case.name.clone(),
+                detail,
+            })?;
         reports.push(CaseReport {
             rule: rule.id.clone(),
             case: case.name.clone(),

@@ -3,7 +3,9 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use datafusion::arrow::array::{ArrayRef, Float64Array, Int32Array, Int64Array, RecordBatch, StringArray, new_null_array};
+use datafusion::arrow::array::{
+    ArrayRef, Float64Array, Int32Array, Int64Array, RecordBatch, StringArray, new_null_array,
+};
 use datafusion::arrow::compute::cast;
 use datafusion::arrow::datatypes::{DataType, SchemaRef};
 use datafusion::datasource::MemTable;
@@ -63,7 +65,10 @@ fn samples(schema: &SchemaRef, case: &Case, step_s: f64) -> Result<RecordBatch, 
         if schema.field_with_name(column).is_err() {
             return Err(format!("given.{column}: there is no such column"));
         }
-        series.insert(column, parse(text).map_err(|detail| format!("given.{column}: {detail}"))?);
+        series.insert(
+            column,
+            parse(text).map_err(|detail| format!("given.{column}: {detail}"))?,
+        );
     }
     let n = series.values().map(Vec::len).max().unwrap_or(1);
     if let Some((column, short)) = series.iter().find(|(_, samples)| samples.len() != n) {
@@ -142,7 +147,9 @@ fn approach_row(case: &Case, samples: &RecordBatch, step_s: f64) -> Result<Appro
     };
     let mut json = serde_json::to_value(&row).map_err(|error| error.to_string())?;
     for (key, value) in &case.approach {
-        let known = json.get_mut(key).ok_or_else(|| format!("approach.{key}: no such column"))?;
+        let known = json
+            .get_mut(key)
+            .ok_or_else(|| format!("approach.{key}: no such column"))?;
         *known = serde_json::to_value(value).map_err(|error| error.to_string())?;
     }
     serde_json::from_value(json).map_err(|error| format!("approach: {error}"))
@@ -161,7 +168,10 @@ fn shapes(samples: &RecordBatch) -> Vec<(&'static str, Vec<Vec<RecordBatch>>)> {
         ("row by row over three partitions", dealt),
         (
             "cut in two",
-            vec![vec![samples.slice(0, half)], vec![samples.slice(half, n - half)]],
+            vec![
+                vec![samples.slice(0, half)],
+                vec![samples.slice(half, n - half)],
+            ],
         ),
     ]
 }
@@ -173,23 +183,40 @@ fn compare(case: &Case, detected: &Detected) -> Result<Vec<String>, String> {
             "expected {} events, got {}: {}",
             case.expect.len(),
             detected.events.len(),
-            detected.events.iter().map(describe).collect::<Vec<_>>().join("; ")
+            detected
+                .events
+                .iter()
+                .map(describe)
+                .collect::<Vec<_>>()
+                .join("; ")
         ));
     }
     for (number, (expected, event)) in case.expect.iter().zip(&detected.events).enumerate() {
         for (key, wanted) in expected {
-            let got = value(event, key)
-                .ok_or_else(|| format!("expect: an event has no `{key}`"))?;
+            let got =
+                value(event, key).ok_or_else(|| format!("expect: an event has no `{key}`"))?;
             if !agrees(wanted, &got, case.tolerance)? {
-                lines.push(format!("event {}: expected {key} = {wanted}, got {got}", number + 1));
+                lines.push(format!(
+                    "event {}: expected {key} = {wanted}, got {got}",
+                    number + 1
+                ));
             }
         }
     }
     if let Some(status) = &case.status {
-        let got = detected.measurements.first().map_or("none", |row| row.status.as_str());
+        let got = detected
+            .measurements
+            .first()
+            .map_or("none", |row| row.status.as_str());
         if got != status {
-            let reason = detected.measurements.first().and_then(|row| row.reason.clone());
-            lines.push(format!("expected status {status}, got {got} ({})", reason.unwrap_or_default()));
+            let reason = detected
+                .measurements
+                .first()
+                .and_then(|row| row.reason.clone());
+            lines.push(format!(
+                "expected status {status}, got {got} ({})",
+                reason.unwrap_or_default()
+            ));
         }
     }
     Ok(lines)

@@ -30,12 +30,18 @@ pub(super) fn parse(text: &str) -> Result<Vec<Sample>, String> {
             if count.is_some() {
                 return Err(format!("`{piece}`: a ramp takes no `*`"));
             }
-            samples.extend(ramp(number(piece, from)?, number(piece, to)?, whole(piece, steps)?));
+            samples.extend(ramp(
+                number(piece, from)?,
+                number(piece, to)?,
+                whole(piece, steps)?,
+            ));
             continue;
         }
         let sample = match value {
             "_" => Sample::Missing,
-            _ => value.parse().map_or_else(|_| Sample::Text(value.to_owned()), Sample::Number),
+            _ => value
+                .parse()
+                .map_or_else(|_| Sample::Text(value.to_owned()), Sample::Number),
         };
         samples.extend(std::iter::repeat_n(sample, count.unwrap_or(1)));
     }
@@ -49,7 +55,8 @@ fn ramp(from: f64, to: f64, samples: usize) -> impl Iterator<Item = Sample> {
 }
 
 fn number(piece: &str, text: &str) -> Result<f64, String> {
-    text.parse().map_err(|_| format!("`{piece}`: `{text}` is not a number"))
+    text.parse()
+        .map_err(|_| format!("`{piece}`: `{text}` is not a number"))
 }
 
 fn whole(piece: &str, text: &str) -> Result<usize, String> {
@@ -76,12 +83,18 @@ mod tests {
 
     #[test]
     fn counts_are_exact() {
-        assert_eq!(numbers("95*3 _*2 7"), [Some(95.0), Some(95.0), Some(95.0), None, None, Some(7.0)]);
+        assert_eq!(
+            numbers("95*3 _*2 7"),
+            [Some(95.0), Some(95.0), Some(95.0), None, None, Some(7.0)]
+        );
     }
 
     #[test]
     fn ramps_hold_both_ends() {
-        assert_eq!(numbers("0..4/5"), [Some(0.0), Some(1.0), Some(2.0), Some(3.0), Some(4.0)]);
+        assert_eq!(
+            numbers("0..4/5"),
+            [Some(0.0), Some(1.0), Some(2.0), Some(3.0), Some(4.0)]
+        );
         assert_eq!(numbers("10..-10/3"), [Some(10.0), Some(0.0), Some(-10.0)]);
     }
 
@@ -89,6 +102,10 @@ mod tests {
     fn faults_name_the_piece() {
         assert!(parse("1*x").unwrap_err().contains("`1*x`"));
         assert!(parse("1..2").unwrap_err().contains("FROM..TO/SAMPLES"));
-        assert!(parse("1*0").unwrap_err().contains("not a number of samples"));
+        assert!(
+            parse("1*0")
+                .unwrap_err()
+                .contains("not a number of samples")
+        );
     }
 }

@@ -30,8 +30,10 @@ const FILES_PER_BATCH: usize = 4;
 /// The hash of a pack, the same for the same rules in any order.
 #[must_use]
 pub fn pack_hash(pack: &[CheckedRule]) -> PackHash {
-    let hashes: BTreeSet<(&str, &str)> =
-        pack.iter().map(|rule| (rule.id.as_str(), rule.text_hash.as_str())).collect();
+    let hashes: BTreeSet<(&str, &str)> = pack
+        .iter()
+        .map(|rule| (rule.id.as_str(), rule.text_hash.as_str()))
+        .collect();
     let mut hasher = blake3::Hasher::new();
     for (id, hash) in hashes {
         hasher.update(id.as_bytes());
@@ -57,14 +59,22 @@ pub fn detect_new(
 ) -> Result<DetectReport, DetectError> {
     let hash = pack_hash(pack);
     let judged = judged_files(store, &hash);
-    let files: Vec<String> =
-        store.files("samples").into_iter().filter(|file| !judged.contains(file)).collect();
-    let mut report = DetectReport { files: files.len(), ..DetectReport::default() };
+    let files: Vec<String> = store
+        .files("samples")
+        .into_iter()
+        .filter(|file| !judged.contains(file))
+        .collect();
+    let mut report = DetectReport {
+        files: files.len(),
+        ..DetectReport::default()
+    };
     for (number, batch) in files.chunks(FILES_PER_BATCH).enumerate() {
         progress(number * FILES_PER_BATCH, files.len());
         let root = store.root().to_owned();
-        let names: Vec<String> =
-            batch.iter().map(|file| file.replacen("samples/", "approaches/", 1)).collect();
+        let names: Vec<String> = batch
+            .iter()
+            .map(|file| file.replacen("samples/", "approaches/", 1))
+            .collect();
         let rows: Vec<ApproachRow> = read_rows(&root, &names)?;
         report.approaches += rows.len();
         let detected = detect(engine, pack, schema, &root, batch, rows)?;
@@ -88,8 +98,14 @@ pub fn detect_new(
         let mut add = |table: &str, name: Option<String>| {
             run.added.entry(table.to_owned()).or_default().extend(name);
         };
-        add("measurements", write_rows_file(&root, "measurements", &detected.measurements)?);
-        add("events", write_rows_file(&root, "events", &detected.events)?);
+        add(
+            "measurements",
+            write_rows_file(&root, "measurements", &detected.measurements)?,
+        );
+        add(
+            "events",
+            write_rows_file(&root, "events", &detected.events)?,
+        );
         add("gates", write_rows_file(&root, "gates", &detected.gates)?);
         store.publish(run)?;
     }

@@ -49,20 +49,31 @@ pub fn load(
     fleet: &Fleet,
     inputs: &[InputFile],
     store: &mut Store,
-    progress: &(dyn Fn(Progress) + Sync),
+    progress: &dyn Fn(Progress),
 ) -> Result<LoadReport, StoreError> {
     let config_hash = fleet.config_hash();
-    let changed = store.runs().iter().rfind(|run| run.kind == "load").is_some_and(|run| {
-        run.config_hash != config_hash || run.version != env!("CARGO_PKG_VERSION")
-    });
-    let known: BTreeSet<InputRecord> =
-        if changed { BTreeSet::new() } else { loaded_inputs(store) };
+    let changed = store
+        .runs()
+        .iter()
+        .rfind(|run| run.kind == "load")
+        .is_some_and(|run| {
+            run.config_hash != config_hash || run.version != env!("CARGO_PKG_VERSION")
+        });
+    let known: BTreeSet<InputRecord> = if changed {
+        BTreeSet::new()
+    } else {
+        loaded_inputs(store)
+    };
     let new: Vec<InputFile> = inputs
         .iter()
         .filter(|input| !known.contains(&record(input)))
         .cloned()
         .collect();
-    let mut report = LoadReport { files: inputs.len(), new_files: new.len(), ..Default::default() };
+    let mut report = LoadReport {
+        files: inputs.len(),
+        new_files: new.len(),
+        ..Default::default()
+    };
     if new.is_empty() && !changed {
         return Ok(report);
     }
@@ -93,8 +104,16 @@ pub fn load(
                 quality.extend(flight.quality);
                 for approach in flight.approaches {
                     report.approaches += 1;
-                    let samples = samples::batch(&approach, &fleet.catalogue);
-                    writer.push(ApproachBatches { row: approach.row, samples })?;
+                    let samples = samples::batch(&approach, &fleet.catalogue).map_err(|error| {
+                        StoreError::Rows {
+                            table: "samples".to_owned(),
+                            detail: error.to_string(),
+                        }
+                    })?;
+                    writer.push(ApproachBatches {
+                        row: approach.row,
+                        samples,
+                    })?;
                 }
             }
         }
@@ -117,15 +136,24 @@ pub fn load(
         }
     }
     for file in writer.finish()? {
-        run.added.entry("samples".to_owned()).or_default().push(file.samples);
-        run.added.entry("approaches".to_owned()).or_default().push(file.approaches);
+        run.added
+            .entry("samples".to_owned())
+            .or_default()
+            .push(file.samples);
+        run.added
+            .entry("approaches".to_owned())
+            .or_default()
+            .push(file.approaches);
     }
     let mut add = |table: &str, name: Option<String>| {
         run.added.entry(table.to_owned()).or_default().extend(name);
     };
     add("flights", write_rows_file(&root, "flights", &flights)?);
     add("quality", write_rows_file(&root, "quality", &quality)?);
-    add("quarantine", write_rows_file(&root, "quarantine", &quarantine)?);
+    add(
+        "quarantine",
+        write_rows_file(&root, "quarantine", &quarantine)?,
+    );
     report.run = Some(store.publish(run)?);
     Ok(report)
 }
@@ -155,7 +183,10 @@ pub(super) fn loaded_inputs(store: &Store) -> BTreeSet<InputRecord> {
 }
 
 fn record(input: &InputFile) -> InputRecord {
-    InputRecord { file: input.relative.clone(), hash: input.content_hash.clone() }
+    InputRecord {
+        file: input.relative.clone(),
+        hash: input.content_hash.clone(),
+    }
 }
 
 fn already_loaded(flight_id: &str) -> QuarantineRow {

@@ -88,9 +88,8 @@ pub fn collect(store: &Store, number: u64) -> Result<Collected, StoreError> {
         quarantine: rows(store, "quarantine", number)?,
     };
     all.flights.sort_by(|a, b| a.flight_id.cmp(&b.flight_id));
-    all.approaches.sort_by(|a, b| {
-        (&a.flight_id, a.approach_no).cmp(&(&b.flight_id, b.approach_no))
-    });
+    all.approaches
+        .sort_by(|a, b| (&a.flight_id, a.approach_no).cmp(&(&b.flight_id, b.approach_no)));
     all.measurements.sort_by(|a, b| {
         (&a.flight_id, a.approach_no, &a.rule).cmp(&(&b.flight_id, b.approach_no, &b.rule))
     });
@@ -103,9 +102,8 @@ pub fn collect(store: &Store, number: u64) -> Result<Collected, StoreError> {
     });
     all.quality
         .sort_by(|a, b| (&a.flight_id, &a.parameter).cmp(&(&b.flight_id, &b.parameter)));
-    all.quarantine.sort_by(|a, b| {
-        (&a.file, &a.flight_id, &a.stage).cmp(&(&b.file, &b.flight_id, &b.stage))
-    });
+    all.quarantine
+        .sort_by(|a, b| (&a.file, &a.flight_id, &a.stage).cmp(&(&b.file, &b.flight_id, &b.stage)));
     Ok(all)
 }
 
@@ -158,7 +156,10 @@ impl Folder {
             fs::remove_dir_all(&path).map_err(io("clear", &path))?;
         }
         fs::create_dir_all(&path).map_err(io("create", &path))?;
-        Ok(Self { path, place: parent.join(name) })
+        Ok(Self {
+            path,
+            place: parent.join(name),
+        })
     }
 
     /// `share/tables/NAME.parquet` and `.csv`; the restricted tables lie in their folder directly.
@@ -173,8 +174,10 @@ impl Folder {
             self.path.join("tables")
         };
         fs::create_dir_all(&folder).map_err(io("create", &folder))?;
-        let batch = rounded(&rows_to_batch(table, rows)?)
-            .map_err(|error| OutputError::Table { table, detail: error.to_string() })?;
+        let batch = rounded(&rows_to_batch(table, rows)?).map_err(|error| OutputError::Table {
+            table,
+            detail: error.to_string(),
+        })?;
 
         let path = folder.join(format!("{table}.parquet"));
         let file = File::create(&path).map_err(io("create", &path))?;
@@ -190,9 +193,10 @@ impl Folder {
         let path = folder.join(format!("{table}.csv"));
         let file = File::create(&path).map_err(io("create", &path))?;
         let mut writer = WriterBuilder::new().with_header(true).build(file);
-        writer
-            .write(&batch)
-            .map_err(|error| OutputError::Table { table, detail: error.to_string() })
+        writer.write(&batch).map_err(|error| OutputError::Table {
+            table,
+            detail: error.to_string(),
+        })
     }
 
     fn swap_in(self) -> Result<(), OutputError> {
@@ -223,8 +227,14 @@ fn rounded(batch: &RecordBatch) -> Result<RecordBatch, arrow::error::ArrowError>
         let numbers = column.as_any().downcast_ref::<Float64Array>();
         numbers.map_or_else(
             || column.clone(),
-            |numbers| Arc::new(numbers.iter().map(|x| x.map(seven_digits)).collect::<Float64Array>())
-                as ArrayRef,
+            |numbers| {
+                Arc::new(
+                    numbers
+                        .iter()
+                        .map(|x| x.map(seven_digits))
+                        .collect::<Float64Array>(),
+                ) as ArrayRef
+            },
         )
     });
     RecordBatch::try_new(batch.schema(), columns.collect())
@@ -247,5 +257,9 @@ fn owner_only(_path: &Path) -> Result<(), OutputError> {
 
 fn io(doing: &'static str, path: &Path) -> impl FnOnce(std::io::Error) -> OutputError {
     let path = path.to_owned();
-    move |source| OutputError::Io { doing, path, source }
+    move |source| OutputError::Io {
+        doing,
+        path,
+        source,
+    }
 }

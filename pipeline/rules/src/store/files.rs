@@ -87,15 +87,15 @@ pub(crate) fn put_file(root: &Path, name: &str, bytes: &[u8]) -> Result<(), Stor
 ///
 /// # Errors
 /// A file is missing or does not hold rows of `T`.
-pub fn read_rows<T: DeserializeOwned>(
-    root: &Path,
-    files: &[String],
-) -> Result<Vec<T>, StoreError> {
+pub fn read_rows<T: DeserializeOwned>(root: &Path, files: &[String]) -> Result<Vec<T>, StoreError> {
     let mut rows = Vec::new();
     for name in files {
         let path = root.join(name);
         let file = File::open(&path).map_err(io("open", &path))?;
-        let damaged = |detail: String| StoreError::Damaged { path: path.clone(), detail };
+        let damaged = |detail: String| StoreError::Damaged {
+            path: path.clone(),
+            detail,
+        };
         let reader = ParquetRecordBatchReaderBuilder::try_new(file)
             .and_then(|builder| builder.build())
             .map_err(|error| damaged(error.to_string()))?;

@@ -62,16 +62,26 @@ impl Store {
     /// The folder cannot be made or read, or a run file does not read.
     pub fn open(root: &Path) -> Result<Self, StoreError> {
         std::fs::create_dir_all(root).map_err(io("create the store folder", root))?;
-        let root = root.canonicalize().map_err(io("open the store folder", root))?;
-        let objects: Arc<dyn ObjectStore> = Arc::new(
-            LocalFileSystem::new_with_prefix(&root)
-                .map_err(|source| StoreError::Object { doing: "open the folder", source })?,
-        );
+        let root = root
+            .canonicalize()
+            .map_err(io("open the store folder", root))?;
+        let objects: Arc<dyn ObjectStore> =
+            Arc::new(LocalFileSystem::new_with_prefix(&root).map_err(|source| {
+                StoreError::Object {
+                    doing: "open the folder",
+                    source,
+                }
+            })?);
         let runtime = tokio::runtime::Builder::new_current_thread()
             .enable_all()
             .build()
             .map_err(io("start a runtime for", &root))?;
-        let mut store = Self { root, objects, runtime, runs: Vec::new() };
+        let mut store = Self {
+            root,
+            objects,
+            runtime,
+            runs: Vec::new(),
+        };
         store.runs = store.read_log()?;
         Ok(store)
     }
@@ -100,7 +110,10 @@ impl Store {
                     .await
                     .map_err(object("read a run"))?;
                 runs.push(serde_json::from_slice(&bytes).map_err(|source| {
-                    StoreError::RunFile { name: name.to_string(), source }
+                    StoreError::RunFile {
+                        name: name.to_string(),
+                        source,
+                    }
                 })?);
             }
             Ok(runs)
@@ -129,7 +142,11 @@ impl Store {
     #[must_use]
     pub fn files_at(&self, table: &str, number: u64) -> Vec<String> {
         let mut files: Vec<String> = Vec::new();
-        for run in self.runs.iter().take(usize::try_from(number).unwrap_or(usize::MAX)) {
+        for run in self
+            .runs
+            .iter()
+            .take(usize::try_from(number).unwrap_or(usize::MAX))
+        {
             if let Some(removed) = run.removed.get(table) {
                 let removed: BTreeSet<&String> = removed.iter().collect();
                 files.retain(|file| !removed.contains(file));
@@ -152,8 +169,10 @@ impl Store {
     pub fn publish(&mut self, run: Run) -> Result<u64, StoreError> {
         let number = self.number() + 1;
         let name = object_store::path::Path::from(format!("{RUNS}/{number:08}.json"));
-        let json = serde_json::to_vec_pretty(&run)
-            .map_err(|source| StoreError::RunFile { name: name.to_string(), source })?;
+        let json = serde_json::to_vec_pretty(&run).map_err(|source| StoreError::RunFile {
+            name: name.to_string(),
+            source,
+        })?;
         let put = self.runtime.block_on(self.objects.put_opts(
             &name,
             PutPayload::from(json),
@@ -165,7 +184,10 @@ impl Store {
                 Ok(number)
             }
             Err(object_store::Error::AlreadyExists { .. }) => Err(StoreError::Raced { number }),
-            Err(source) => Err(StoreError::Object { doing: "publish a run", source }),
+            Err(source) => Err(StoreError::Object {
+                doing: "publish a run",
+                source,
+            }),
         }
     }
 }

@@ -40,7 +40,9 @@ pub enum StoreError {
         source: object_store::Error,
     },
     /// A run file does not read as one.
-    #[error("run file {name} of the store does not read: {source}; restore it from a copy, or start a new store")]
+    #[error(
+        "run file {name} of the store does not read: {source}; restore it from a copy, or start a new store"
+    )]
     RunFile {
         /// File name.
         name: String,
@@ -73,5 +75,9 @@ pub enum StoreError {
 
 pub(crate) fn io(doing: &'static str, path: &Path) -> impl FnOnce(std::io::Error) -> StoreError {
     let path = path.to_owned();
-    move |source| StoreError::Io { doing, path, source }
+    move |source| StoreError::Io {
+        doing,
+        path,
+        source,
+    }
 }

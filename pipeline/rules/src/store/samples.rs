@@ -14,8 +14,8 @@ use parquet::file::properties::WriterProperties;
 use parquet::schema::types::ColumnPath;
 use records::rows::ApproachRow;
 
-use super::files::{put_file, rows_to_batch, writer_properties};
 use super::StoreError;
+use super::files::{put_file, rows_to_batch, writer_properties};
 
 /// The samples of one approach with its row.
 pub struct ApproachBatches {
@@ -59,7 +59,12 @@ impl SampleWriter {
     /// A writer below the store folder `root` for samples of this schema.
     #[must_use]
     pub fn new(root: PathBuf, schema: SchemaRef) -> Self {
-        Self { root, schema, months: BTreeMap::new(), written: Vec::new() }
+        Self {
+            root,
+            schema,
+            months: BTreeMap::new(),
+            written: Vec::new(),
+        }
     }
 
     /// Takes one approach.
@@ -67,14 +72,24 @@ impl SampleWriter {
     /// # Errors
     /// A full file cannot be written.
     pub fn push(&mut self, approach: ApproachBatches) -> Result<(), StoreError> {
-        let month = approach.row.month.clone().unwrap_or_else(|| "unknown".to_owned());
+        let month = approach
+            .row
+            .month
+            .clone()
+            .unwrap_or_else(|| "unknown".to_owned());
         let buffer = self.months.entry(month.clone()).or_default();
         buffer.bytes += approach.samples.get_array_memory_size();
         buffer.approaches.push(approach);
         if buffer.approaches.len() >= APPROACHES_PER_FILE {
             return self.flush(&month);
         }
-        if self.months.values().map(|buffer| buffer.bytes).sum::<usize>() > BUFFER_BYTES {
+        if self
+            .months
+            .values()
+            .map(|buffer| buffer.bytes)
+            .sum::<usize>()
+            > BUFFER_BYTES
+        {
             let largest = self.months.iter().max_by_key(|(_, buffer)| buffer.bytes);
             if let Some(month) = largest.map(|(month, _)| month.clone()) {
                 return self.flush(&month);
@@ -96,16 +111,23 @@ impl SampleWriter {
     }
 
     fn flush(&mut self, month: &str) -> Result<(), StoreError> {
-        let Some(mut buffer) = self.months.remove(month) else { return Ok(()) };
-        buffer.approaches.sort_by_key(|approach| approach.row.approach_key);
+        let Some(mut buffer) = self.months.remove(month) else {
+            return Ok(());
+        };
+        buffer
+            .approaches
+            .sort_by_key(|approach| approach.row.approach_key);
         let refuse = |error: parquet::errors::ParquetError| StoreError::Rows {
             table: "samples".to_owned(),
             detail: error.to_string(),
         };
         let mut bytes = Vec::new();
-        let mut writer =
-            ArrowWriter::try_new(&mut bytes, self.schema.clone(), Some(properties(&self.schema)))
-                .map_err(refuse)?;
+        let mut writer = ArrowWriter::try_new(
+            &mut bytes,
+            self.schema.clone(),
+            Some(properties(&self.schema)),
+        )
+        .map_err(refuse)?;
         for approach in &buffer.approaches {
             writer.write(&approach.samples).map_err(refuse)?;
             if writer.in_progress_rows() >= ROWS_PER_GROUP {
@@ -114,7 +136,10 @@ impl SampleWriter {
         }
         writer.close().map_err(refuse)?;
 
-        let stem = format!("month={month}/{}.parquet", &blake3::hash(&bytes).to_hex()[..24]);
+        let stem = format!(
+            "month={month}/{}.parquet",
+            &blake3::hash(&bytes).to_hex()[..24]
+        );
         let samples = format!("samples/{stem}");
         put_file(&self.root, &samples, &bytes)?;
 
@@ -128,7 +153,10 @@ impl SampleWriter {
         writer.close().map_err(refuse)?;
         let approaches = format!("approaches/{stem}");
         put_file(&self.root, &approaches, &bytes)?;
-        self.written.push(SampleFile { samples, approaches });
+        self.written.push(SampleFile {
+            samples,
+            approaches,
+        });
         Ok(())
     }
 }

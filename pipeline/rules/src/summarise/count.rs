@@ -59,9 +59,15 @@ pub(super) type SeenBy<'a> = BTreeMap<(&'a str, i32, &'a str), Seen>;
 pub(super) fn seen(events: &[EventRow]) -> SeenBy<'_> {
     let mut seen: SeenBy<'_> = BTreeMap::new();
     for event in events.iter().filter(|event| !event.partial) {
-        let Some(level) = LEVELS.iter().position(|level| *level == event.level) else { continue };
+        let Some(level) = LEVELS.iter().position(|level| *level == event.level) else {
+            continue;
+        };
         let entry = seen
-            .entry((event.flight_id.as_str(), event.approach_no, event.rule.as_str()))
+            .entry((
+                event.flight_id.as_str(),
+                event.approach_no,
+                event.rule.as_str(),
+            ))
             .or_default();
         let edge = event.edge == Some(true);
         for below in 0..=level {
@@ -100,7 +106,9 @@ pub(super) fn count(
     let seen = seen(events);
     let mut by_rule = ByRule::new();
     for measurement in measurements {
-        let Some(row) = rows.get(&measurement.approach_key) else { continue };
+        let Some(row) = rows.get(&measurement.approach_key) else {
+            continue;
+        };
         let key = (
             measurement.flight_id.as_str(),
             measurement.approach_no,
@@ -110,16 +118,25 @@ pub(super) fn count(
         if !by_rule.contains_key(&measurement.rule) {
             by_rule.insert(measurement.rule.clone(), Cells::default());
         }
-        let Some(cells) = by_rule.get_mut(&measurement.rule) else { continue };
+        let Some(cells) = by_rule.get_mut(&measurement.rule) else {
+            continue;
+        };
         cells.version = cells.version.max(measurement.rule_version);
         cells.limits.insert(measurement.limits_hash.clone());
         let month = row.month.as_deref().unwrap_or(UNKNOWN);
         for group in Group::of(row) {
             if month != UNKNOWN {
-                let cell = cells.monthly.entry((group.clone(), month.to_owned())).or_default();
+                let cell = cells
+                    .monthly
+                    .entry((group.clone(), month.to_owned()))
+                    .or_default();
                 cell.add(row, measurement, events);
             }
-            cells.total.entry(group).or_default().add(row, measurement, events);
+            cells
+                .total
+                .entry(group)
+                .or_default()
+                .add(row, measurement, events);
         }
     }
     by_rule
@@ -162,8 +179,11 @@ impl Tally {
     pub(super) fn top_reasons(&self) -> String {
         let mut reasons: Vec<(&String, &i64)> = self.reasons.iter().collect();
         reasons.sort_by(|a, b| b.1.cmp(a.1).then(a.0.cmp(b.0)));
-        let texts: Vec<String> =
-            reasons.iter().take(3).map(|(reason, n)| format!("{reason} ({n})")).collect();
+        let texts: Vec<String> = reasons
+            .iter()
+            .take(3)
+            .map(|(reason, n)| format!("{reason} ({n})"))
+            .collect();
         texts.join("; ")
     }
 }

@@ -5,7 +5,7 @@
 
 use stats::{Place, Thresholds, hot_spots};
 
-use super::count::{Cells, LEVELS, Tally};
+use super::count::{Cells, Tally};
 use super::group::{Group, UNKNOWN};
 use super::rows::HotspotRow;
 use super::suppress::Mask;
@@ -82,7 +82,9 @@ fn ranked(
                 prob_above_fleet: posterior.and_then(|posterior| posterior.prob_above_fleet),
                 prob_above_1_5x: posterior.and_then(|posterior| posterior.prob_above_ratio),
                 class: spot.map(|spot| spot.class.label().to_owned()),
-                rank: spot.and_then(|spot| spot.rank).and_then(|rank| i64::try_from(rank).ok()),
+                rank: spot
+                    .and_then(|spot| spot.rank)
+                    .and_then(|rank| i64::try_from(rank).ok()),
                 suppressed: hidden.then(|| SUPPRESSED.to_owned()),
             }
         })

@@ -36,7 +36,11 @@ pub struct SummaryOptions {
 
 impl Default for SummaryOptions {
     fn default() -> Self {
-        Self { min_flights: 10, min_tail_days: 3, confidence: 0.95 }
+        Self {
+            min_flights: 10,
+            min_tail_days: 3,
+            confidence: 0.95,
+        }
     }
 }
 
@@ -78,22 +82,34 @@ pub fn summarise(
                 || (*group != Group::Fleet && tally.few(options.min_flights));
             for level in 0..LEVELS.len() {
                 let shown = rate(tally, level).unless(hidden);
-                summary.rates.push(RateRow::new(cells, rule, group, tally, level, &shown, phi));
+                summary
+                    .rates
+                    .push(RateRow::new(cells, rule, group, tally, level, &shown, phi));
             }
         }
         for ((group, month), tally) in &cells.monthly {
             let hidden = mask.hides_month(group, month);
             for level in 0..LEVELS.len() {
                 let shown = rate(tally, level).unless(hidden);
-                summary
-                    .trend_monthly
-                    .push(TrendRow::new(cells, rule, (group, month), tally, level, &shown, phi));
+                summary.trend_monthly.push(TrendRow::new(
+                    cells,
+                    rule,
+                    (group, month),
+                    tally,
+                    level,
+                    &shown,
+                    phi,
+                ));
             }
             // How much of the whole fleet could be judged is about recorders, not about anyone.
             let hidden = *group != Group::Fleet && (hidden || tally.few(options.min_flights));
-            summary.coverage.push(CoverageRow::new(rule, group, month, tally, hidden));
+            summary
+                .coverage
+                .push(CoverageRow::new(rule, group, month, tally, hidden));
         }
-        summary.hotspots.extend(hotspots::hotspots(rule, cells, &mask, options, phi));
+        summary
+            .hotspots
+            .extend(hotspots::hotspots(rule, cells, &mask, options, phi));
     }
     summary
 }
@@ -122,7 +138,14 @@ impl Shown {
     }
 
     fn unless(self, hidden: bool) -> Self {
-        if hidden { Self { hidden, ..Self::default() } } else { self }
+        if hidden {
+            Self {
+                hidden,
+                ..Self::default()
+            }
+        } else {
+            self
+        }
     }
 }
 

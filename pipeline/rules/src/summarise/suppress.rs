@@ -74,18 +74,32 @@ fn too_small(tally: &Tally, options: &SummaryOptions) -> bool {
 
 /// Sets of cells that add up to a total which is shown: (the total, its parts).
 fn families<'a>(all: &BTreeMap<Key<'a>, &Tally>) -> Vec<(Key<'a>, Vec<Key<'a>>)> {
-    let by_group: BTreeMap<Group, &'a Group> =
-        all.keys().map(|(group, _)| ((*group).clone(), *group)).collect();
+    let by_group: BTreeMap<Group, &'a Group> = all
+        .keys()
+        .map(|(group, _)| ((*group).clone(), *group))
+        .collect();
     let mut families: BTreeMap<(Key<'a>, &'static str), Vec<Key<'a>>> = BTreeMap::new();
     for key @ (group, month) in all.keys() {
-        if let Some(parent) = group.parent().and_then(|parent| by_group.get(&parent).copied()) {
-            families.entry(((parent, *month), group.kind())).or_default().push(*key);
+        if let Some(parent) = group
+            .parent()
+            .and_then(|parent| by_group.get(&parent).copied())
+        {
+            families
+                .entry(((parent, *month), group.kind()))
+                .or_default()
+                .push(*key);
         }
         if month.is_some() {
-            families.entry(((*group, None), "month")).or_default().push(*key);
+            families
+                .entry(((*group, None), "month"))
+                .or_default()
+                .push(*key);
         }
     }
-    families.into_iter().map(|((parent, _), members)| (parent, members)).collect()
+    families
+        .into_iter()
+        .map(|((parent, _), members)| (parent, members))
+        .collect()
 }
 
 /// Hides more of `members` until what is hidden is more than one cell and not itself too small.
