@@ -5,6 +5,8 @@
 //! its approaches and derives their columns, [`samples`] lays them out as Arrow batches.
 //! Rules, statistics and the store never appear here, and no query engine either.
 
+pub mod airfield;
+mod approach;
 pub mod atmosphere;
 pub mod catalogue;
 pub mod derive;
@@ -14,8 +16,12 @@ pub mod flight;
 pub mod load;
 pub mod pipeline;
 pub mod prepare;
+mod quality;
 pub mod rows;
 pub mod samples;
+mod series;
+#[cfg(test)]
+mod testing;
 pub mod timebase;
 
 pub use error::RecordsError;

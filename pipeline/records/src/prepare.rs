@@ -1,9 +1,18 @@
 //! One flight from raw channels to approaches with all their columns.
+//!
+//! Segmentation works at the recorder's own rate; only the approaches are resampled.
 
+mod columns;
+mod row;
+
+use crate::airfield::{Landed, match_runway};
+use crate::approach::{self, Arrival, Level, Outcome, Signals};
 use crate::derive::Columns;
 use crate::fleet::Fleet;
 use crate::flight::RawFlight;
+use crate::quality;
 use crate::rows::{ApproachRow, QualityRow, QuarantineRow};
+use crate::series::Series;
 
 /// One approach: its row and its samples.
 #[derive(Debug, Clone, PartialEq)]
@@ -25,14 +34,157 @@ pub struct PreparedFlight {
     pub quality: Vec<QualityRow>,
 }
 
+/// A roll or a missed approach is stored for this long.
+const AFTER_S: f64 = 60.0;
+
+/// Everything decided about one approach before it is resampled.
+struct Plan<'a> {
+    arrival: Arrival,
+    landed: Option<Landed<'a>>,
+    level: Option<Level>,
+    initiation: Option<approach::Initiation>,
+    start_s: f64,
+    /// Touchdown or go-around initiation.
+    end_s: f64,
+    /// From here samples belong to the missed approach.
+    missed_s: Option<f64>,
+    /// Last moment that is stored.
+    stored_to_s: f64,
+}
+
 /// Cleans one flight, finds its approaches and computes their columns.
 ///
 /// # Errors
-/// None yet.
-pub fn prepare(raw: RawFlight, _fleet: &Fleet) -> Result<PreparedFlight, QuarantineRow> {
+/// A flight without a single known pressure altitude is returned as a quarantine row: nothing can
+/// be said about where it approached, landed or went around.
+pub fn prepare(mut raw: RawFlight, fleet: &Fleet) -> Result<PreparedFlight, QuarantineRow> {
+    let quality = quality::clean(&mut raw, &fleet.catalogue);
+    let signals = Signals::of(&raw);
+    if signals.altitude.is_empty() {
+        return Err(no_altitude(&raw));
+    }
+    let plans = plan(&raw, &signals, fleet);
+    let approaches = plans
+        .iter()
+        .enumerate()
+        .map(|(i, plan)| {
+            let columns = columns::columns(&raw, &signals, fleet, plan);
+            let row = row::row(&raw, &signals, fleet, plan, i as i32 + 1, &columns);
+            PreparedApproach { row, columns }
+        })
+        .collect();
     Ok(PreparedFlight {
         flight_id: raw.header.flight_id,
-        approaches: Vec::new(),
-        quality: raw.quality,
+        approaches,
+        quality,
     })
 }
+
+fn no_altitude(raw: &RawFlight) -> QuarantineRow {
+    let detail = match raw.channels.get("pressure_altitude_ft") {
+        None => "expected a channel pressure_altitude_ft, the record has none: \
+                 map the column that holds it"
+            .to_owned(),
+        Some(channel) => format!(
+            "expected known values of pressure_altitude_ft, all {} samples are missing or \
+             implausible: check its unit and its `missing` values in the parameter map",
+            channel.value.len()
+        ),
+    };
+    QuarantineRow {
+        file: raw.file.display().to_string(),
+        flight_id: Some(raw.header.flight_id.clone()),
+        stage: "prepare".to_owned(),
+        reason: "no altitude".to_owned(),
+        detail,
+    }
+}
+
+fn plan<'a>(raw: &RawFlight, signals: &Signals, fleet: &'a Fleet) -> Vec<Plan<'a>> {
+    let training = raw.header.flight_purpose.as_deref() == Some("training");
+    let qnh_hpa = raw.header.qnh_hpa.or_else(|| {
+        let recorded = Series::of(raw.channels.get("qnh_hpa"));
+        recorded.value.last().copied()
+    });
+    let lows = approach::low_points(signals, &fleet.runways, qnh_hpa);
+    let arrivals = approach::arrivals(signals, lows, training);
+    let landed: Vec<Option<Landed<'a>>> = arrivals
+        .iter()
+        .map(|arrival| {
+            let contact_s = arrival.low.contact.map(|c| c.time_s);
+            match_runway(&fleet.runways, &signals.track, arrival.low.low_s, contact_s)
+        })
+        .collect();
+    let levels = approach::levels(signals, &arrivals, &landed, qnh_hpa);
+    let record_end_s = record_end_s(raw);
+    let mut plans: Vec<Plan<'a>> = arrivals
+        .into_iter()
+        .zip(landed)
+        .zip(levels)
+        .map(|((arrival, landed), level)| one(signals, arrival, landed, level, record_end_s))
+        .collect();
+    // What is stored of a missed approach ends where the next approach begins.
+    for i in 1..plans.len() {
+        let next_s = plans[i].start_s;
+        let before = &mut plans[i - 1];
+        before.stored_to_s = before.stored_to_s.min(next_s - 1e-3).max(before.end_s);
+    }
+    plans
+}
+
+fn record_end_s(raw: &RawFlight) -> f64 {
+    raw.channels
+        .values()
+        .filter_map(|c| c.time_s.last().copied())
+        .fold(f64::NEG_INFINITY, f64::max)
+}
+
+fn one<'a>(
+    signals: &Signals,
+    arrival: Arrival,
+    landed: Option<Landed<'a>>,
+    level: Option<Level>,
+    record_end_s: f64,
+) -> Plan<'a> {
+    let low = arrival.low;
+    let zero_ft = level.map_or(low.low_ft, |l| l.zero_ft);
+    let start_s = approach::start_s(&signals.altitude, &low, zero_ft);
+    let contact_s = low.contact.map(|c| c.time_s);
+    let initiation = arrival
+        .outcome
+        .went_around()
+        .then(|| approach::initiation(signals, &low));
+    let (end_s, missed_s, stored_to_s) = match (arrival.outcome, initiation) {
+        (Outcome::Incomplete, _) => (record_end_s, None, record_end_s),
+        (_, Some(begun)) => {
+            let missed_s = contact_s.map_or(begun.time_s, |c| begun.time_s.max(c));
+            (
+                contact_s.map_or(begun.time_s, |c| begun.time_s.min(c)),
+                Some(missed_s),
+                missed_s + AFTER_S,
+            )
+        }
+        (_, None) => {
+            let down_s = contact_s.unwrap_or_else(|| approach::level_s(signals, &low));
+            let rolled_s = signals
+                .ground_speed
+                .between(down_s, down_s + AFTER_S)
+                .find(|s| s.1 < approach::ROLL_END_KT)
+                .map_or(down_s + AFTER_S, |s| s.0);
+            (down_s, None, rolled_s)
+        }
+    };
+    Plan {
+        start_s: start_s.min(end_s),
+        end_s,
+        missed_s,
+        stored_to_s: stored_to_s.min(record_end_s),
+        arrival,
+        landed,
+        level,
+        initiation,
+    }
+}
+
+#[cfg(test)]
+mod tests;

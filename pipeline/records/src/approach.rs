@@ -1,0 +1,23 @@
+//! Finds the approaches of one flight at the recorder's own rate, before anything is resampled.
+
+mod contact;
+mod heights;
+mod initiation;
+mod kind;
+mod low_points;
+mod outcome;
+mod signals;
+mod start;
+mod turns;
+
+pub(crate) use contact::{Evidence, ROLL_END_KT, touchdown_g, uncertainty_ft};
+pub(crate) use heights::{Level, levels};
+pub(crate) use initiation::{Initiation, initiation};
+pub(crate) use kind::approach_kind;
+pub(crate) use low_points::low_points;
+pub(crate) use outcome::{Arrival, Outcome, arrivals};
+pub(crate) use signals::Signals;
+pub(crate) use start::{level_s, start_s};
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,74 @@
+//! The channels that segmentation reads, known samples only.
+
+use crate::airfield::Track;
+use crate::flight::RawFlight;
+use crate::series::Series;
+
+/// Cleaned channels of one flight; empty where not recorded.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Signals {
+    pub(crate) altitude: Series,
+    pub(crate) radio: Series,
+    pub(crate) cas: Series,
+    pub(crate) ground_speed: Series,
+    pub(crate) on_ground: Series,
+    pub(crate) normal_accel: Series,
+    pub(crate) toga: Series,
+    pub(crate) thrust: Series,
+    pub(crate) track: Track,
+}
+
+impl Signals {
+    pub(crate) fn of(flight: &RawFlight) -> Self {
+        let series = |name: &str| Series::of(flight.channels.get(name));
+        Self {
+            altitude: series("pressure_altitude_ft"),
+            radio: series("radio_altitude_ft"),
+            cas: series("cas_kt"),
+            ground_speed: series("ground_speed_kt"),
+            on_ground: series("on_ground"),
+            normal_accel: series("normal_accel_g"),
+            toga: series("toga"),
+            thrust: thrust(flight),
+            track: Track::of(flight),
+        }
+    }
+
+    /// Speed at a moment: over ground, else through the air.
+    pub(crate) fn speed_kt(&self, t: f64) -> Option<f64> {
+        self.ground_speed.held(t).or_else(|| self.cas.held(t))
+    }
+
+    /// Last moment of the record as altitude knows it.
+    pub(crate) fn end_s(&self) -> f64 {
+        self.altitude
+            .time_s
+            .last()
+            .copied()
+            .unwrap_or(f64::NEG_INFINITY)
+    }
+}
+
+/// Mean of the engines at the samples of the first one.
+fn thrust(flight: &RawFlight) -> Series {
+    let engines: Vec<Series> = ["n1_1_pct", "n1_2_pct", "n1_3_pct", "n1_4_pct"]
+        .iter()
+        .map(|name| Series::of(flight.channels.get(*name)))
+        .filter(|s| !s.is_empty())
+        .collect();
+    let Some(first) = engines.first() else {
+        return Series::default();
+    };
+    let value = first
+        .time_s
+        .iter()
+        .map(|&t| {
+            let known: Vec<f64> = engines.iter().filter_map(|e| e.held(t)).collect();
+            known.iter().sum::<f64>() / known.len() as f64
+        })
+        .collect();
+    Series {
+        value,
+        ..first.clone()
+    }
+}

@@ -1,0 +1,172 @@
+//! Blocks of samples that no flight path can join to the others.
+//!
+//! Samples are cut into blocks wherever the step is too fast. The chain of blocks that fits
+//! together and holds the most samples is the flight; the rest repeats an earlier level or place.
+
+use crate::airfield::rough_distance_nm;
+use crate::flight::RawFlight;
+use crate::series::median;
+
+use super::Tallies;
+use super::limits::{
+    ALTITUDE_RATE_FT_S, ALTITUDE_SLACK_FT, GROUND_LEVEL_FT, POSITION_RATE_NM_S, POSITION_SLACK_NM,
+    SPIKE_SAMPLES,
+};
+
+/// A block looks back over at most this many others: a channel in more pieces is noise anyway.
+const CHAIN_DEPTH: usize = 256;
+
+/// Samples on the ground belong to one stay while no more than this lies between them.
+const STAY_S: f64 = 300.0;
+
+/// Removes altitude blocks that do not fit.
+pub(super) fn altitude(flight: &mut RawFlight, tallies: &mut Tallies) {
+    let name = "pressure_altitude_ft";
+    let Some(channel) = flight.channels.get_mut(name) else {
+        return;
+    };
+    let known: Vec<usize> = (0..channel.value.len())
+        .filter(|&i| !channel.value[i].is_nan())
+        .collect();
+    let (time, value) = (&channel.time_s, &channel.value);
+    let blocks = misfits(&known, |a, b| {
+        (value[b] - value[a]).abs()
+            <= ALTITUDE_SLACK_FT + ALTITUDE_RATE_FT_S * (time[b] - time[a]).max(0.0)
+    });
+    let tally = tallies.entry(name.to_owned()).or_default();
+    for block in blocks {
+        if block.len() <= SPIKE_SAMPLES {
+            tally.spikes += block.len() as i64;
+        } else {
+            tally.stale += block.len() as i64;
+        }
+        for i in block {
+            channel.value[i] = f64::NAN;
+        }
+    }
+    tally.stale += ground_levels(flight);
+}
+
+/// With the wheels on the ground altitude stays near the level of contact, however long the hole.
+fn ground_levels(flight: &mut RawFlight) -> i64 {
+    let Some(ground) = flight.channels.get("on_ground") else {
+        return 0;
+    };
+    let ground = crate::series::Series::known(ground);
+    let Some(channel) = flight.channels.get_mut("pressure_altitude_ft") else {
+        return 0;
+    };
+    let mut stays: Vec<Vec<usize>> = Vec::new();
+    let mut last_s = f64::NEG_INFINITY;
+    for i in 0..channel.value.len() {
+        let t = channel.time_s[i];
+        if ground.held(t) != Some(1.0) {
+            continue;
+        }
+        if t - last_s > STAY_S || stays.is_empty() {
+            stays.push(Vec::new());
+        }
+        last_s = t;
+        if !channel.value[i].is_nan()
+            && let Some(stay) = stays.last_mut()
+        {
+            stay.push(i);
+        }
+    }
+    let mut stale = 0;
+    for stay in stays {
+        let Some(&first) = stay.first() else { continue };
+        let before = (0..first).rev().find(|&i| !channel.value[i].is_nan());
+        let level = match before {
+            Some(i) if channel.time_s[first] - channel.time_s[i] <= STAY_S => channel.value[i],
+            _ => median(stay.iter().map(|&i| channel.value[i]).collect()),
+        };
+        for i in stay {
+            if (channel.value[i] - level).abs() > GROUND_LEVEL_FT {
+                channel.value[i] = f64::NAN;
+                stale += 1;
+            }
+        }
+    }
+    stale
+}
+
+/// Removes position blocks that do not fit; latitude and longitude go together.
+pub(super) fn position(flight: &mut RawFlight, tallies: &mut Tallies) {
+    let (Some(latitude), Some(longitude)) = (
+        flight.channels.get("latitude_deg"),
+        flight.channels.get("longitude_deg"),
+    ) else {
+        return;
+    };
+    if latitude.time_s != longitude.time_s {
+        return; // recorded at different moments: no pairs to judge
+    }
+    let known: Vec<usize> = (0..latitude.value.len())
+        .filter(|&i| !latitude.value[i].is_nan() && !longitude.value[i].is_nan())
+        .collect();
+    let place = |i: usize| (latitude.value[i], longitude.value[i]);
+    let blocks = misfits(&known, |a, b| {
+        rough_distance_nm(place(a), place(b))
+            <= POSITION_SLACK_NM
+                + POSITION_RATE_NM_S * (latitude.time_s[b] - latitude.time_s[a]).max(0.0)
+    });
+    for name in ["latitude_deg", "longitude_deg"] {
+        let Some(channel) = flight.channels.get_mut(name) else {
+            continue;
+        };
+        let tally = tallies.entry(name.to_owned()).or_default();
+        for block in &blocks {
+            if block.len() <= SPIKE_SAMPLES {
+                tally.spikes += block.len() as i64;
+            } else {
+                tally.stale += block.len() as i64;
+            }
+            for &i in block {
+                channel.value[i] = f64::NAN;
+            }
+        }
+    }
+}
+
+/// The blocks that are not on the heaviest chain of blocks that `fits` joins.
+fn misfits(known: &[usize], fits: impl Fn(usize, usize) -> bool) -> Vec<Vec<usize>> {
+    let mut blocks: Vec<Vec<usize>> = Vec::new();
+    for &i in known {
+        match blocks.last_mut() {
+            Some(block) if block.last().is_some_and(|&last| fits(last, i)) => block.push(i),
+            _ => blocks.push(vec![i]),
+        }
+    }
+    if blocks.len() < 2 {
+        return Vec::new();
+    }
+    let mut weight: Vec<usize> = Vec::with_capacity(blocks.len());
+    let mut previous: Vec<Option<usize>> = Vec::with_capacity(blocks.len());
+    for (b, block) in blocks.iter().enumerate() {
+        let mut best = (0, None);
+        for a in (b.saturating_sub(CHAIN_DEPTH)..b).rev() {
+            let joins = match (blocks[a].last(), block.first()) {
+                (Some(&end), Some(&start)) => fits(end, start),
+                _ => false,
+            };
+            if joins && weight[a] > best.0 {
+                best = (weight[a], Some(a));
+            }
+        }
+        weight.push(best.0 + block.len());
+        previous.push(best.1);
+    }
+    let mut on_chain = vec![false; blocks.len()];
+    let mut at = (0..blocks.len()).max_by_key(|&b| (weight[b], std::cmp::Reverse(b)));
+    while let Some(b) = at {
+        on_chain[b] = true;
+        at = previous[b];
+    }
+    blocks
+        .into_iter()
+        .zip(on_chain)
+        .filter(|(_, on)| !on)
+        .map(|(block, _)| block)
+        .collect()
+}
