@@ -8,9 +8,8 @@ mod matching;
 mod track;
 
 pub(crate) use distance::{Anchor, track_distance_nm};
-pub(crate) use frame::RunwayFrame;
 pub(crate) use matching::{Landed, match_runway};
-pub(crate) use track::{Fix, Track};
+pub(crate) use track::Track;
 
 use geographiclib_rs::{Geodesic, InverseGeodesic};
 

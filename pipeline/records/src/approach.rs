@@ -19,5 +19,3 @@ pub(crate) use outcome::{Arrival, Outcome, arrivals};
 pub(crate) use signals::Signals;
 pub(crate) use start::{level_s, start_s};
 
-#[cfg(test)]
-mod tests;

@@ -84,7 +84,7 @@ fn report(flight: &mut RawFlight, tallies: &Tallies) -> Vec<QualityRow> {
         let tally = tallies.get(name).cloned().unwrap_or_default();
         rows.insert(
             name.clone(),
-            tally.row(&flight.header.flight_id, name, channel, end - start),
+            tally.row(&flight.header.flight_id, name, channel, (start, end)),
         );
     }
     // What loading noticed stands in the same row.

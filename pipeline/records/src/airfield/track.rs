@@ -41,6 +41,11 @@ impl Track {
         }
     }
 
+    #[cfg(test)]
+    pub(crate) fn from_fixes(fixes: Vec<Fix>, gap_s: f64) -> Self {
+        Self { fixes, gap_s }
+    }
+
     /// Fixes inside `[from_s, to_s]`.
     pub(crate) fn between(&self, from_s: f64, to_s: f64) -> &[Fix] {
         let first = self.fixes.partition_point(|f| f.time_s < from_s);

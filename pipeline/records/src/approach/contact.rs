@@ -166,13 +166,21 @@ pub(crate) fn touchdown_g(accel: &Series, contact: Contact) -> Option<f64> {
 
 /// Way over ground in the time that is open around the contact.
 ///
-/// Where the receiver repeated itself up to the contact, the last position that was new bounds it.
+/// Where the receiver repeated itself up to the contact, the last message that was new bounds it:
+/// such a switch speaks late.
 pub(crate) fn uncertainty_ft(signals: &Signals, contact: Contact) -> Option<f64> {
     let speed_kt = last_known(&signals.ground_speed, contact.time_s, 120.0)?;
-    let silent_s = signals
-        .track
-        .last_before(contact.time_s)
-        .map_or(0.0, |fix| contact.time_s - fix.time_s);
+    let speed = &signals.ground_speed;
+    let last_fix = signals.track.last_before(contact.time_s).map(|f| f.time_s);
+    let last_speed = speed
+        .upto(contact.time_s)
+        .checked_sub(1)
+        .map(|i| speed.time_s[i]);
+    let silent_s = [last_fix, last_speed]
+        .into_iter()
+        .flatten()
+        .map(|t| contact.time_s - t)
+        .fold(0.0, f64::max);
     Some(speed_kt * M_S_PER_KT / M_PER_FT * contact.open_s.max(silent_s))
 }
 

@@ -19,7 +19,7 @@ impl Tally {
         flight_id: &str,
         parameter: &str,
         channel: &Channel,
-        record_s: f64,
+        (record_start_s, record_end_s): (f64, f64),
     ) -> QualityRow {
         let known: Vec<f64> = channel
             .time_s
@@ -29,7 +29,7 @@ impl Tally {
             .map(|(&t, _)| t)
             .collect();
         let expected = if channel.interval_s > 0.0 {
-            record_s / channel.interval_s + 1.0
+            (record_end_s - record_start_s) / channel.interval_s + 1.0
         } else {
             1.0
         };
@@ -42,7 +42,10 @@ impl Tally {
         let gaps = if channel.holds {
             0
         } else {
-            known.windows(2).filter(|w| w[1] - w[0] > longest_s).count() as i64
+            let inner = known.windows(2).filter(|w| w[1] - w[0] > longest_s).count();
+            // A channel that falls silent before the record ends has a hole too.
+            let silent = known.last().is_none_or(|&t| record_end_s - t > longest_s);
+            (inner + usize::from(silent)) as i64
         };
         QualityRow {
             flight_id: flight_id.to_owned(),
