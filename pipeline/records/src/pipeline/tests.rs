@@ -1,3 +1,5 @@
+mod real;
+
 use std::convert::Infallible;
 use std::path::Path;
 use std::sync::Arc;
