@@ -51,7 +51,9 @@ fn outcomes(root: &Path) -> Vec<String> {
         });
         Ok::<(), Infallible>(())
     };
-    let done = prepare_files(&fleet, &files, &mut sink, &|_| {}).expect("the sink takes all");
+    let done = prepare_files(&fleet, &files, &mut sink, &|_| {})
+        .expect("the sink takes all")
+        .done;
     assert_eq!(done.files, files.len());
     assert_eq!(done.flights + done.quarantined, seen.len());
     seen

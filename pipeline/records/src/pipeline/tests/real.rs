@@ -51,7 +51,10 @@ fn fleet(folder: &Path) -> Fleet {
 }
 
 fn approaches(fleet: &Fleet, threads: usize) -> Vec<PreparedApproach> {
-    let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("threads");
+    let pool = rayon::ThreadPoolBuilder::new()
+        .num_threads(threads)
+        .build()
+        .expect("threads");
     pool.install(|| {
         let files = input_files(fleet).expect("has files");
         let mut found = Vec::new();
@@ -62,7 +65,8 @@ fn approaches(fleet: &Fleet, threads: usize) -> Vec<PreparedApproach> {
             }
             Ok::<(), Infallible>(())
         };
-        prepare_files(fleet, &files, &mut sink, &|_| {}).expect("the sink takes all");
+        let summary = prepare_files(fleet, &files, &mut sink, &|_| {}).expect("the sink takes all");
+        assert_eq!(summary.done.quarantined, 0);
         found
     })
 }
@@ -76,7 +80,11 @@ fn real_records_load_and_land_where_they_landed() {
         .iter()
         .map(|a| {
             let runway = a.row.runway.as_deref().unwrap_or("unknown");
-            (a.row.flight_id.as_str(), a.row.airport.as_deref().unwrap_or("unknown"), runway)
+            (
+                a.row.flight_id.as_str(),
+                a.row.airport.as_deref().unwrap_or("unknown"),
+                runway,
+            )
         })
         .collect();
     assert_eq!(
@@ -94,7 +102,11 @@ fn real_records_load_and_land_where_they_landed() {
         ]
     );
     for approach in &approaches {
-        assert!(approach.row.outcome.starts_with("landing"), "{:?}", approach.row);
+        assert!(
+            approach.row.outcome.starts_with("landing"),
+            "{:?}",
+            approach.row
+        );
         let batch = samples::batch(approach, &fleet.catalogue).expect("fits the schema");
         assert_eq!(batch.num_rows() as i64, approach.row.n_samples);
     }
@@ -106,8 +118,15 @@ fn the_number_of_threads_changes_nothing() {
     let fleet = fleet(folder.path());
     let rows = |threads| {
         let all = approaches(&fleet, threads);
-        let batches = all.iter().map(|a| samples::batch(a, &fleet.catalogue).expect("fits"));
-        batches.map(|batch| format!("{batch:?}")).collect::<Vec<_>>()
+        let batches = all
+            .iter()
+            .map(|a| samples::batch(a, &fleet.catalogue).expect("fits"));
+        batches
+            .map(|batch| format!("{batch:?}"))
+            .collect::<Vec<_>>()
     };
-    assert!(rows(1) == rows(3), "one thread and three give different samples");
+    assert!(
+        rows(1) == rows(3),
+        "one thread and three give different samples"
+    );
 }
