@@ -15,7 +15,10 @@ fn write(path: &Path, ids: &[(&str, usize)], named: bool) {
         .iter()
         .flat_map(|(_, n)| (0..*n).map(|i| i as f64))
         .collect();
-    let names = ids.iter().flat_map(|(id, n)| std::iter::repeat_n(*id, *n));
+    let names: Vec<&str> = ids
+        .iter()
+        .flat_map(|(id, n)| std::iter::repeat_n(*id, *n))
+        .collect();
     let mut columns: Vec<(&str, ArrayRef)> = vec![
         ("time_s", Arc::new(Float64Array::from(time))),
         (
