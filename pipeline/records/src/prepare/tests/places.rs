@@ -155,6 +155,9 @@ fn circling_from_one_runway_to_another() {
     add(&mut raw, "on_ground", |t| state(t >= 390.0));
     let both = crate::testing::fleet(vec![runway(), other]);
     let row = prepare(raw, &both).unwrap().approaches.remove(0).row;
-    assert_eq!((row.runway.as_deref(), row.approach_kind.as_str()), (Some("18"), "circling"));
+    assert_eq!(
+        (row.runway.as_deref(), row.approach_kind.as_str()),
+        (Some("18"), "circling")
+    );
     assert!((row.touchdown_distance_ft.unwrap() - 1_823.0).abs() < 10.0);
 }

@@ -175,7 +175,10 @@ fn a_real_landing_is_known_without_a_word_from_the_ground() {
         assert_eq!(row.runway.as_deref(), Some(runway), "{id}");
         let found = value(&flight.approaches[0], "height_aal_ft", row.end_s - 120.0);
         let wanted = value(&seen, "height_aal_ft", row.end_s - 120.0);
-        println!("{id}: unseen {found:.0} ft, seen {wanted:.0} ft, {}", row.height_source);
+        println!(
+            "{id}: unseen {found:.0} ft, seen {wanted:.0} ft, {}",
+            row.height_source
+        );
         assert!((found - wanted).abs() <= 60.0, "{id}: {found} {wanted}");
     }
 }
