@@ -18,6 +18,3 @@ pub(crate) use low_points::low_points;
 pub(crate) use outcome::{Arrival, Outcome, arrivals};
 pub(crate) use signals::Signals;
 pub(crate) use start::{level_s, start_s};
-
-#[cfg(test)]
-mod tests;

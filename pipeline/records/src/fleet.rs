@@ -58,6 +58,29 @@ pub struct Fleet {
     pub notes: Vec<String>,
 }
 
+impl Default for Fleet {
+    /// A fleet that knows nothing: no folder, no list, no limits, no runways.
+    fn default() -> Self {
+        let key_file = PathBuf::from("privacy.key");
+        Self {
+            root: PathBuf::new(),
+            title: String::new(),
+            records: PathBuf::new(),
+            rate_hz: 1,
+            maps: Vec::new(),
+            flights: BTreeMap::new(),
+            aircraft: BTreeMap::new(),
+            runways: Runways::default(),
+            rules: None,
+            privacy: Arc::new(Privacy::new(Rekey::Auto, key_file)),
+            min_flights: config::MIN_FLIGHTS,
+            review: Review::default(),
+            catalogue: Catalogue::default(),
+            notes: Vec::new(),
+        }
+    }
+}
+
 impl Fleet {
     /// Hash of everything but the records and the flight list that decides what an approach looks
     /// like: maps, types, runways, catalogue, rate. Comments and titles do not count.

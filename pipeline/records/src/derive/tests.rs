@@ -104,7 +104,7 @@ fn a_steady_approach_on_the_path_has_no_excess_inside_the_last_miles() {
     close(
         loss,
         318.4 * 140.0 / tas + 0.0885 * tas * slowing_kt_per_nm,
-        0.5,
+        1.0,
     );
     assert!(at(&columns, "height_over_rule_of_three_ft", 0) > 0.0);
 }

@@ -12,6 +12,9 @@ use crate::catalogue::{Catalogue, Kind, Parameter};
 use crate::error::{RecordsError, parse_toml, read_text};
 use crate::load::units;
 
+/// Smallest cell that is shown where `fleet.toml` does not say.
+pub(super) const MIN_FLIGHTS: u32 = 10;
+
 /// Defaults of the review, for the stages after this crate.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields, default)]
@@ -81,7 +84,7 @@ impl Default for RawPrivacy {
     fn default() -> Self {
         let rekey = Spanned::new(0..0, toml::Value::String("auto".to_owned()));
         Self {
-            min_flights: 10,
+            min_flights: MIN_FLIGHTS,
             rekey,
             key_file: "privacy.key".to_owned(),
         }

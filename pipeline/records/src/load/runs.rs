@@ -7,7 +7,7 @@ use arrow::compute::cast;
 use arrow::datatypes::DataType;
 use parquet::arrow::ProjectionMask;
 
-use super::{Fault, Opened};
+use super::{Fault, Opened, Plan, Source};
 
 /// Consecutive rows of one flight.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -16,11 +16,26 @@ pub(crate) struct Run {
     pub(crate) rows: usize,
 }
 
-/// The flights of a file in its order, read from the id column alone.
+/// The flights of a file in its order, read from the id column alone; one flight with the file's
+/// name where there is no such column.
 ///
 /// The second list names the ids that come back after another flight: all their rows stand in the
 /// first list too, and are to be skipped.
-pub(crate) fn runs(builder: Opened, column: &str) -> Result<(Vec<Run>, Vec<String>), Fault> {
+pub(crate) fn runs(
+    builder: Opened,
+    plan: &Plan,
+    source: &Source,
+) -> Result<(Vec<Run>, Vec<String>), Fault> {
+    let Some(column) = plan.flight_id.as_deref() else {
+        let rows = builder.metadata().file_metadata().num_rows().max(0) as usize;
+        return Ok((
+            vec![Run {
+                flight_id: source.stem(),
+                rows,
+            }],
+            Vec::new(),
+        ));
+    };
     let unreadable = |e: String| Fault::new("unreadable file", format!("column `{column}`: {e}"));
     let index = builder
         .schema()

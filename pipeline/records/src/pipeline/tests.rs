@@ -1,3 +1,5 @@
+mod real;
+
 use std::convert::Infallible;
 use std::path::Path;
 use std::sync::Arc;
@@ -15,7 +17,10 @@ fn write(path: &Path, ids: &[(&str, usize)], named: bool) {
         .iter()
         .flat_map(|(_, n)| (0..*n).map(|i| i as f64))
         .collect();
-    let names = ids.iter().flat_map(|(id, n)| std::iter::repeat_n(*id, *n));
+    let names: Vec<&str> = ids
+        .iter()
+        .flat_map(|(id, n)| std::iter::repeat_n(*id, *n))
+        .collect();
     let mut columns: Vec<(&str, ArrayRef)> = vec![
         ("time_s", Arc::new(Float64Array::from(time))),
         (
@@ -46,7 +51,9 @@ fn outcomes(root: &Path) -> Vec<String> {
         });
         Ok::<(), Infallible>(())
     };
-    let done = prepare_files(&fleet, &files, &mut sink, &|_| {}).expect("the sink takes all");
+    let done = prepare_files(&fleet, &files, &mut sink, &|_| {})
+        .expect("the sink takes all")
+        .done;
     assert_eq!(done.files, files.len());
     assert_eq!(done.flights + done.quarantined, seen.len());
     seen

@@ -132,3 +132,32 @@ fn samples_stand_on_whole_seconds_without_holes() {
         .count();
     assert!((30..=32).contains(&roll), "{roll}");
 }
+
+#[test]
+fn circling_from_one_runway_to_another() {
+    let other = RunwayEnd {
+        ident: "18".to_owned(),
+        bearing_deg: 180.0,
+        ..runway()
+    };
+    // Down runway 09's final to 2 NM, north of the field by 3 NM, and south to land on 18.
+    let corners = [
+        (0.0, 14.0, 0.0, 4_000.0),
+        (240.0, 2.0, 0.0, 900.0),
+        (280.0, 1.0, -1.5, 900.0),
+        (320.0, 0.0, -3.0, 900.0),
+        (380.0, 0.0, 0.0, 50.0),
+        (390.0, 0.0, 0.3, 0.0),
+        (420.0, 0.0, 0.9, 0.0),
+        (520.0, 0.0, 1.0, 0.0),
+    ];
+    let mut raw = fly(&runway(), &corners);
+    add(&mut raw, "on_ground", |t| state(t >= 390.0));
+    let both = crate::testing::fleet(vec![runway(), other]);
+    let row = prepare(raw, &both).unwrap().approaches.remove(0).row;
+    assert_eq!(
+        (row.runway.as_deref(), row.approach_kind.as_str()),
+        (Some("18"), "circling")
+    );
+    assert!((row.touchdown_distance_ft.unwrap() - 1_823.0).abs() < 10.0);
+}
