@@ -105,30 +105,42 @@ impl Layout {
         let DataType::Struct(fields) = item.data_type() else {
             return Err(fault());
         };
-        let mut layout = Self::default();
-        for field in fields {
-            if let Some(name) = field
-                .name()
-                .strip_prefix(VALUE_PREFIX)
-                .and_then(|rest| rest.strip_suffix("_first"))
-            {
-                let carried = format!("{VALUE_PREFIX}{name}_min_{CARRIED_PREFIX}");
-                if layout.values.is_empty() {
-                    layout.carried = fields
-                        .iter()
-                        .filter_map(|f| f.name().strip_prefix(&carried))
-                        .map(str::to_owned)
-                        .collect();
-                }
-                layout.values.push(name.to_owned());
+        // Names alone could mislead (a value may be called `x_min_c_y`), so every number of
+        // carried values that the width allows is tried against the whole of the fields.
+        let width = fields.len().saturating_sub(RUN_HEAD);
+        (0..=width / 2)
+            .filter(|carried| width.is_multiple_of(VALUE_HEAD + 2 * carried))
+            .filter_map(|carried| Self::at_places(fields, carried))
+            .find(|layout| &layout.run_fields() == fields)
+            .ok_or_else(fault)
+    }
+
+    /// The names where they must stand if each extreme carries `carried` values.
+    fn at_places(fields: &Fields, carried: usize) -> Option<Self> {
+        let values = (RUN_HEAD..fields.len())
+            .step_by(VALUE_HEAD + 2 * carried)
+            .map(|at| {
+                fields[at]
+                    .name()
+                    .strip_prefix(VALUE_PREFIX)?
+                    .strip_suffix("_first")
+            })
+            .collect::<Option<Vec<_>>>()?;
+        let carried = match values.first() {
+            None => vec![],
+            Some(value) => {
+                let prefix = format!("{VALUE_PREFIX}{value}_min_{CARRIED_PREFIX}");
+                let at = RUN_HEAD + VALUE_HEAD;
+                (at..at + carried)
+                    .map(|at| fields[at].name().strip_prefix(&prefix))
+                    .collect::<Option<Vec<_>>>()?
             }
-        }
-        // Names that look alike (a value called `x_min_c_y_first`) cannot pass unseen.
-        if &layout.run_fields() == fields {
-            Ok(layout)
-        } else {
-            Err(fault())
-        }
+        };
+        let owned = |names: Vec<&str>| names.into_iter().map(str::to_owned).collect();
+        Some(Self {
+            values: owned(values),
+            carried: owned(carried),
+        })
     }
 
     /// The fields of one run.
