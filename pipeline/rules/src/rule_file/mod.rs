@@ -47,4 +47,6 @@ pub struct RuleContext {
 }
 
 #[cfg(test)]
+pub(crate) mod testing;
+#[cfg(test)]
 mod tests;
