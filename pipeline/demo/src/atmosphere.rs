@@ -58,8 +58,8 @@ pub(crate) fn field_pressure_altitude_ft(elevation_ft: f64, qnh_hpa: f64) -> f64
 pub(crate) fn pressure_altitude_ft(field_ft: f64, height_ft: f64, deviation_k: f64) -> f64 {
     let mut guess = field_ft + height_ft * isa_k(field_ft) / (isa_k(field_ft) + deviation_k);
     for _ in 0..2 {
-        let height = guess - field_ft
-            + deviation_k / LAPSE_K_PER_FT * (isa_k(field_ft) / isa_k(guess)).ln();
+        let height =
+            guess - field_ft + deviation_k / LAPSE_K_PER_FT * (isa_k(field_ft) / isa_k(guess)).ln();
         guess -= (height - height_ft) / (1.0 + deviation_k / isa_k(guess));
     }
     guess
@@ -79,7 +79,8 @@ mod tests {
     #[test]
     fn a_hectopascal_is_27_feet_at_sea_level() {
         // Common practice: 27 ft per hPa near 1013.25.
-        let step = field_pressure_altitude_ft(0.0, 1012.25) - field_pressure_altitude_ft(0.0, 1013.25);
+        let step =
+            field_pressure_altitude_ft(0.0, 1012.25) - field_pressure_altitude_ft(0.0, 1013.25);
         assert!((step - 27.3).abs() < 0.3);
     }
 
