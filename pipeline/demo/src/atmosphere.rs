@@ -70,9 +70,12 @@ mod tests {
     use super::*;
 
     #[test]
-    fn speeds_agree_with_published_figures() {
-        // 250 kt CAS at 10,000 ft ISA is 287.8 kt TAS (compressible; any flight manual's table: 288).
-        assert!((tas_kt(250.0, 10_000.0, 0.0) - 287.8).abs() < 0.5);
+    fn speeds_agree_with_hand_arithmetic() {
+        // By hand: impact pressure of 250 kt is 0.10360 of sea level pressure; over 0.6877 (ICAO Doc
+        // 7488, 10,000 ft) that is Mach 0.4523; the speed of sound there is 638.3 kt.
+        assert!((tas_kt(250.0, 10_000.0, 0.0) - 288.7).abs() < 0.1);
+        // At sea level on a standard day the two are one by definition.
+        assert!((tas_kt(142.0, 0.0, 0.0) - 142.0).abs() < 1e-4);
         assert!((cas_kt(tas_kt(180.0, 4_000.0, 12.0), 4_000.0, 12.0) - 180.0).abs() < 1e-6);
     }
 

@@ -1,19 +1,12 @@
 //! What the crew does: configuration, thrust, drag. Deviations that are planted act here.
 
-use crate::atmosphere::{FPS_PER_KT, FT_PER_NM, G_FPS2};
-use crate::fly::Motion;
+use crate::atmosphere::{FPS_PER_KT, FT_PER_NM};
+use crate::disturbed::Pulse;
 use crate::guidance::Guidance;
+use crate::motion::Motion;
 use crate::plan::Plan;
 use crate::plant::{Kind, Plant};
 use crate::state::{Phase, STEP_S};
-
-/// A bank that was not asked for by the track, with what it does to heading and position.
-#[derive(Clone, Copy, Debug, Default)]
-pub(crate) struct Pulse {
-    pub(crate) roll_deg: f64,
-    pub(crate) heading_deg: f64,
-    pub(crate) offset_ft: f64,
-}
 
 /// Configuration and intentions at one moment.
 pub(crate) struct Crew {
@@ -25,17 +18,17 @@ pub(crate) struct Crew {
     pub(crate) gear_s: f64,
     pub(crate) speedbrake: f64,
     pub(crate) toga: bool,
-    plants: Vec<Plant>,
+    pub(crate) plants: Vec<Plant>,
     since_selection_s: f64,
     high_for_s: f64,
     brake_wanted: f64,
     wish_kt_per_s: f64,
     thrust_pct: Option<f64>,
-    since_gust_s: Option<f64>,
-    gust_kt: f64,
-    pulse: Pulse,
-    since_pulse_s: Option<f64>,
-    near_ground: bool,
+    pub(crate) since_gust_s: Option<f64>,
+    pub(crate) gust_kt: f64,
+    pub(crate) pulse: Pulse,
+    pub(crate) since_pulse_s: Option<f64>,
+    pub(crate) near_ground: bool,
 }
 
 impl Crew {
@@ -80,7 +73,7 @@ impl Crew {
         if self.gear_lever {
             self.gear_s -= STEP_S;
         }
-        self.bank(plan, motion);
+        self.bank(motion);
         if let Some(since) = &mut self.since_gust_s {
             *since += STEP_S;
         }
@@ -238,7 +231,8 @@ impl Crew {
         self.since_pulse_s = None;
     }
 
-    fn seconds_to(&self, gate: crate::plant::Gate, motion: &Motion) -> f64 {
+    /// Seconds until a gate, at the present ground speed.
+    pub(crate) fn seconds_to(&self, gate: crate::plant::Gate, motion: &Motion) -> f64 {
         (motion.to_go_nm - self.guidance.gate_nm(gate)) * 3600.0 / motion.ground_speed()
     }
 
@@ -285,81 +279,12 @@ impl Crew {
     }
 
     /// Acceleration the crew wants, kt a second.
-    pub(crate) fn acceleration_wish(&self, _motion: &Motion) -> f64 {
+    pub(crate) fn acceleration_wish(&self) -> f64 {
         self.wish_kt_per_s
     }
 
     /// N1 set by hand, where it is.
     pub(crate) fn thrust_override_pct(&self) -> Option<f64> {
         self.thrust_pct
-    }
-
-    /// The planted gust: a raised cosine of ten seconds, two seconds after the lever moved.
-    pub(crate) fn planted_gust_kt(&self) -> f64 {
-        match self.since_gust_s {
-            Some(since) if (2.0..12.0).contains(&since) => {
-                self.gust_kt * (1.0 - (std::f64::consts::TAU * (since - 2.0) / 10.0).cos()) / 2.0
-            }
-            _ => 0.0,
-        }
-    }
-
-    /// The planted bank at this moment.
-    pub(crate) fn bank_pulse(&self) -> Pulse {
-        self.pulse
-    }
-
-    fn bank(&mut self, _plan: &Plan, motion: &Motion) {
-        let Some((gate, side, size)) = self.plants.iter().find_map(|plant| match plant.kind {
-            Kind::Bank(gate, side) => Some((gate, side, plant.size)),
-            _ => None,
-        }) else {
-            self.pulse = Pulse::default();
-            return;
-        };
-        // One way, the other way, and back: the middle bank is at the gate, and heading and position
-        // come out nearly where they were.
-        const LEAD_S: f64 = 4.0 + 2.4;
-        if self.since_pulse_s.is_none() && self.seconds_to(gate, motion) <= LEAD_S {
-            self.since_pulse_s = Some(0.0);
-        }
-        let Some(since) = self.since_pulse_s else {
-            return;
-        };
-        let shape = |start: f64, ramp: f64, hold: f64| {
-            ((since - start) / ramp)
-                .min((start + 2.0 * ramp + hold - since) / ramp)
-                .clamp(0.0, 1.0)
-        };
-        let counter = (0.6 * size.to_radians().tan()).atan().to_degrees();
-        let roll =
-            size * shape(4.0, 1.2, 2.4) - counter * (shape(0.0, 1.0, 2.0) + shape(8.8, 1.0, 2.0));
-        self.since_pulse_s = Some(since + STEP_S);
-        let fps = motion.ground_speed() * FPS_PER_KT;
-        let fade = (-STEP_S / 15.0).exp();
-        self.pulse.roll_deg = side * roll;
-        self.pulse.heading_deg = self.pulse.heading_deg * fade
-            + (G_FPS2 * (side * roll).to_radians().tan() / fps * STEP_S).to_degrees();
-        self.pulse.offset_ft =
-            self.pulse.offset_ft * fade + fps * self.pulse.heading_deg.to_radians().sin() * STEP_S;
-    }
-
-    /// Extra pitch in the flare, degrees.
-    pub(crate) fn flare_pitch(&self) -> f64 {
-        if self.near_ground { 0.8 } else { 0.0 }
-    }
-
-    /// Pitch on the ground: the nose comes down within four seconds.
-    pub(crate) fn ground_pitch(&self, since_s: f64) -> f64 {
-        (4.0 - since_s).clamp(0.0, 4.0) * 1.2 - 0.5
-    }
-
-    /// Normal acceleration on the ground: a peak at contact, then rumble.
-    pub(crate) fn ground_g(&self, plan: &Plan, since_s: f64, noise: f64) -> f64 {
-        if since_s < 0.3 {
-            plan.touchdown_g
-        } else {
-            1.0 + noise * 0.02 * (1.0 + 2.0 * (-since_s / 3.0).exp())
-        }
     }
 }

@@ -1,7 +1,7 @@
 //! The commanded path: height, speed and centreline by track distance.
 
 use crate::atmosphere::{FPS_PER_KT, FT_PER_NM, isa_k};
-use crate::fly::Motion;
+use crate::motion::Motion;
 use crate::path::{localizer_dot_rad, localizer_range_ft};
 use crate::plan::{Plan, heights};
 use crate::plant::{Gate, Kind, Plant};

@@ -10,14 +10,17 @@
 
 mod airports;
 mod atmosphere;
+mod channels;
 mod crew;
 mod dice;
+mod disturbed;
 mod earth;
 mod flight;
 mod fly;
 mod folder;
 mod gate_truth;
 mod guidance;
+mod motion;
 mod path;
 mod plan;
 mod plant;

@@ -82,8 +82,8 @@ impl Kind {
             Self::GlidePath(..) | Self::Localizer(..) => (1.0 + wanted, 0.9, 0.05),
             Self::FlapLate(_) => (wanted, 1.0, 4.0),
             Self::GearLate(_) => (wanted, 1.0, 8.0),
-            Self::ThrustLow(_) => (min_thrust - wanted, -1.0, 2.0),
-            Self::Bank(..) => (30.0 + wanted, 1.0, 3.0),
+            Self::ThrustLow(_) => (min_thrust - wanted, -1.0, 0.8),
+            Self::Bank(..) => (30.0 + wanted, 1.0, 1.6),
         }
     }
 }
