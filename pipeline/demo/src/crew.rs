@@ -1,19 +1,12 @@
 //! What the crew does: configuration, thrust, drag. Deviations that are planted act here.
 
-use crate::atmosphere::{FPS_PER_KT, FT_PER_NM, G_FPS2};
-use crate::fly::Motion;
+use crate::atmosphere::{FPS_PER_KT, FT_PER_NM};
+use crate::disturbed::Pulse;
 use crate::guidance::Guidance;
+use crate::motion::Motion;
 use crate::plan::Plan;
 use crate::plant::{Kind, Plant};
 use crate::state::{Phase, STEP_S};
-
-/// A bank that was not asked for by the track, with what it does to heading and position.
-#[derive(Clone, Copy, Debug, Default)]
-pub(crate) struct Pulse {
-    pub(crate) roll_deg: f64,
-    pub(crate) heading_deg: f64,
-    pub(crate) offset_ft: f64,
-}
 
 /// Configuration and intentions at one moment.
 pub(crate) struct Crew {
@@ -25,17 +18,17 @@ pub(crate) struct Crew {
     pub(crate) gear_s: f64,
     pub(crate) speedbrake: f64,
     pub(crate) toga: bool,
-    plants: Vec<Plant>,
+    pub(crate) plants: Vec<Plant>,
     since_selection_s: f64,
     high_for_s: f64,
     brake_wanted: f64,
     wish_kt_per_s: f64,
     thrust_pct: Option<f64>,
-    since_gust_s: Option<f64>,
-    gust_kt: f64,
-    pulse: Pulse,
-    since_pulse_s: Option<f64>,
-    near_ground: bool,
+    pub(crate) since_gust_s: Option<f64>,
+    pub(crate) gust_kt: f64,
+    pub(crate) pulse: Pulse,
+    pub(crate) since_pulse_s: Option<f64>,
+    pub(crate) near_ground: bool,
 }
 
 impl Crew {
@@ -80,18 +73,30 @@ impl Crew {
         if self.gear_lever {
             self.gear_s -= STEP_S;
         }
-        self.bank(plan, motion);
+        self.bank(motion);
         if let Some(since) = &mut self.since_gust_s {
             *since += STEP_S;
         }
     }
 
     fn act_approach(&mut self, plan: &Plan, motion: &Motion, cas_kt: f64, shown_kt: f64) {
-        let floor = if self.lever < plan.aircraft().first_landing_lever() { plan.aircraft().min_manoeuvre_kt(self.lever, plan.mass_kg) - 6.0 } else { 0.0 };
-        let over = cas_kt - self.guidance.speed_command(plan, motion.to_go_nm, motion.approach).max(floor);
+        let floor = if self.lever < plan.aircraft().first_landing_lever() {
+            plan.aircraft().min_manoeuvre_kt(self.lever, plan.mass_kg) - 6.0
+        } else {
+            0.0
+        };
+        let over = cas_kt
+            - self
+                .guidance
+                .speed_command(plan, motion.to_go_nm, motion.approach)
+                .max(floor);
         self.wish_kt_per_s = (-0.12 * over).clamp(-1.3, 1.0);
         self.near_ground = motion.height_ft < 30.0 && motion.to_go_nm < 0.4;
-        self.thrust_pct = if self.near_ground { Some(plan.handling().idle_pct) } else { None };
+        self.thrust_pct = if self.near_ground {
+            Some(plan.handling().idle_pct)
+        } else {
+            None
+        };
         for plant in &self.plants {
             if let Kind::ThrustLow(gate) = plant.kind {
                 let ahead_nm = motion.to_go_nm - self.guidance.gate_nm(gate);
@@ -107,15 +112,23 @@ impl Crew {
 
     fn use_speedbrake(&mut self, plan: &Plan, motion: &Motion, over_kt: f64) {
         let idle = motion.n1_pct < plan.handling().idle_pct + 2.5;
-        let high_ft = motion.height_ft - self.guidance.height_command(plan, motion.to_go_nm, motion.approach).0;
-        if idle && (over_kt > 7.0 || high_ft > 200.0) && self.lever < 3 && motion.height_ft > 1500.0 {
+        let high_ft = motion.height_ft
+            - self
+                .guidance
+                .height_command(plan, motion.to_go_nm, motion.approach)
+                .0;
+        if idle && (over_kt > 7.0 || high_ft > 200.0) && self.lever < 3 && motion.height_ft > 1500.0
+        {
             self.high_for_s += STEP_S;
         } else if over_kt < 1.5 || self.lever >= 3 || motion.height_ft < 1300.0 || !idle {
             self.high_for_s = 0.0;
             self.brake_wanted = 0.0;
         }
         if self.high_for_s > 5.0 + 25.0 * (1.0 - plan.brake_habit) && plan.brake_habit > 0.3 {
-            self.brake_wanted = if over_kt > 15.0 { 1.0 } else { 0.5 };
+            // Out it goes by half or whole, and stays so until it is not needed.
+            self.brake_wanted = self
+                .brake_wanted
+                .max(if over_kt > 18.0 { 1.0 } else { 0.5 });
         }
         self.speedbrake += (self.brake_wanted - self.speedbrake).clamp(-0.5 * STEP_S, 0.5 * STEP_S);
     }
@@ -125,7 +138,9 @@ impl Crew {
             return;
         }
         let late = self.plants.iter().find_map(|plant| match plant.kind {
-            Kind::GearLate(gate) => Some(self.seconds_to(gate, motion) <= plan.handling().gear_transit_s - plant.size),
+            Kind::GearLate(gate) => {
+                Some(self.seconds_to(gate, motion) <= plan.handling().gear_transit_s - plant.size)
+            }
             _ => None,
         });
         let for_drag = over_kt > 11.0 && motion.height_ft < 3200.0 && motion.to_go_nm < 8.8;
@@ -142,7 +157,10 @@ impl Crew {
         let (mut within, mut speed) = match next {
             1 => (motion.to_go_nm < 17.0, plan.selection_kt[1]),
             2 => (motion.to_go_nm < 12.0, plan.selection_kt[2]),
-            3 => (self.gear_lever && motion.height_ft < plan.gear_ft, plan.selection_kt[3]),
+            3 => (
+                self.gear_lever && motion.height_ft < plan.gear_ft,
+                plan.selection_kt[3],
+            ),
             _ => (motion.height_ft < plan.full_flap_ft, plan.selection_kt[4]),
         };
         // Low and still unconfigured: taken as soon as the limit allows.
@@ -152,9 +170,14 @@ impl Crew {
         let first_landing = plan.aircraft().first_landing_lever();
         for plant in &self.plants {
             match plant.kind {
-                Kind::Selection(lever) if lever == next => (within, speed) = (motion.to_go_nm < 24.0, limit - 5.0 + plant.size),
+                Kind::Selection(lever) if lever == next => {
+                    (within, speed) = (motion.to_go_nm < 24.0, limit - 5.0 + plant.size)
+                }
                 Kind::FlapLate(gate) if next >= first_landing => {
-                    let travel_s = (plan.aircraft().lever[first_landing].flap_deg - 0.5 - plan.aircraft().lever[first_landing - 1].flap_deg) / plan.handling().flap_deg_per_s;
+                    let travel_s = (plan.aircraft().lever[first_landing].flap_deg
+                        - 0.5
+                        - plan.aircraft().lever[first_landing - 1].flap_deg)
+                        / plan.handling().flap_deg_per_s;
                     within = self.seconds_to(gate, motion) <= travel_s - plant.size;
                     speed = limit - 2.0;
                 }
@@ -164,7 +187,11 @@ impl Crew {
         if within && shown_kt <= speed {
             self.lever = next;
             self.since_selection_s = 0.0;
-            if let Some(plant) = self.plants.iter().find(|plant| plant.kind == Kind::Gust(next)) {
+            if let Some(plant) = self
+                .plants
+                .iter()
+                .find(|plant| plant.kind == Kind::Gust(next))
+            {
                 self.since_gust_s = Some(0.0);
                 self.gust_kt = plant.size;
             }
@@ -182,8 +209,15 @@ impl Crew {
             self.gear_lever = false;
             self.gear_s = plan.handling().gear_transit_s;
         }
-        let may_retract = cas_kt > plan.aircraft().min_manoeuvre_kt(self.lever.saturating_sub(1), plan.mass_kg) + 2.0;
-        if self.lever > 1 && self.since_selection_s > 8.0 && ((since > 3.0 && self.lever == plan.landing_lever) || (since > 25.0 && may_retract)) {
+        let may_retract = cas_kt
+            > plan
+                .aircraft()
+                .min_manoeuvre_kt(self.lever.saturating_sub(1), plan.mass_kg)
+                + 2.0;
+        if self.lever > 1
+            && self.since_selection_s > 8.0
+            && ((since > 3.0 && self.lever == plan.landing_lever) || (since > 25.0 && may_retract))
+        {
             self.lever -= 1;
             self.since_selection_s = 0.0;
         }
@@ -197,7 +231,8 @@ impl Crew {
         self.since_pulse_s = None;
     }
 
-    fn seconds_to(&self, gate: crate::plant::Gate, motion: &Motion) -> f64 {
+    /// Seconds until a gate, at the present ground speed.
+    pub(crate) fn seconds_to(&self, gate: crate::plant::Gate, motion: &Motion) -> f64 {
         (motion.to_go_nm - self.guidance.gate_nm(gate)) * 3600.0 / motion.ground_speed()
     }
 
@@ -205,13 +240,24 @@ impl Crew {
     pub(crate) fn loss_ft_per_nm(&self, plan: &Plan, cas_kt: f64) -> f64 {
         let loss = &plan.aircraft().loss_ft_per_nm;
         let ratio = cas_kt / (1.12 * plan.aircraft().min_manoeuvre_kt(0, plan.mass_kg));
-        let clean = loss.clean * if self.lever == 0 { 0.55 * ratio * ratio + 0.45 / (ratio * ratio) } else { 1.0 };
+        let clean = loss.clean
+            * if self.lever == 0 {
+                0.55 * ratio * ratio + 0.45 / (ratio * ratio)
+            } else {
+                1.0
+            };
         let gear_share = if self.gear_lever { 1.0 } else { 0.0 };
         // The table's gear figure includes an approach flap setting.
         let gear = (loss.gear - loss.clean - 90.0).max(80.0) * gear_share;
         let position = self.flap_deg;
-        let angles: Vec<f64> = plan.aircraft().lever.iter().map(|lever| lever.flap_deg).collect();
-        let flap = crate::types::interpolate(&angles, &plan.handling().flap_loss_ft_per_nm, position);
+        let angles: Vec<f64> = plan
+            .aircraft()
+            .lever
+            .iter()
+            .map(|lever| lever.flap_deg)
+            .collect();
+        let flap =
+            crate::types::interpolate(&angles, &plan.handling().flap_loss_ft_per_nm, position);
         clean + gear + flap + (loss.speedbrake - loss.clean) * self.speedbrake
     }
 
@@ -222,74 +268,23 @@ impl Crew {
                 return motion.climb_fps;
             }
             let handling = plan.handling();
-            let share = ((motion.n1_pct - handling.idle_pct) / (100.0 - handling.idle_pct)).max(0.0).powf(1.6);
-            let net = share * handling.full_thrust_ft_per_nm - self.loss_ft_per_nm(plan, motion.tas_kt * 0.97);
-            return (0.8 * net / FT_PER_NM * motion.tas_kt * FPS_PER_KT).clamp(6.0, 38.0);
+            let share = ((motion.n1_pct - handling.idle_pct) / (100.0 - handling.idle_pct))
+                .max(0.0)
+                .powf(1.6);
+            let net = share * handling.full_thrust_ft_per_nm
+                - self.loss_ft_per_nm(plan, motion.tas_kt * 0.97);
+            return (0.7 * net / FT_PER_NM * motion.tas_kt * FPS_PER_KT).clamp(6.0, 38.0);
         }
         self.guidance.climb_command_fps(plan, motion)
     }
 
     /// Acceleration the crew wants, kt a second.
-    pub(crate) fn acceleration_wish(&self, _motion: &Motion) -> f64 {
+    pub(crate) fn acceleration_wish(&self) -> f64 {
         self.wish_kt_per_s
     }
 
     /// N1 set by hand, where it is.
     pub(crate) fn thrust_override_pct(&self) -> Option<f64> {
         self.thrust_pct
-    }
-
-    /// The planted gust: a raised cosine of ten seconds, two seconds after the lever moved.
-    pub(crate) fn planted_gust_kt(&self) -> f64 {
-        match self.since_gust_s {
-            Some(since) if (2.0..12.0).contains(&since) => self.gust_kt * (1.0 - (std::f64::consts::TAU * (since - 2.0) / 10.0).cos()) / 2.0,
-            _ => 0.0,
-        }
-    }
-
-    /// The planted bank at this moment.
-    pub(crate) fn bank_pulse(&self) -> Pulse {
-        self.pulse
-    }
-
-    fn bank(&mut self, _plan: &Plan, motion: &Motion) {
-        let Some((gate, side, size)) = self.plants.iter().find_map(|plant| match plant.kind {
-            Kind::Bank(gate, side) => Some((gate, side, plant.size)),
-            _ => None,
-        }) else {
-            self.pulse = Pulse::default();
-            return;
-        };
-        // One way, the other way, and back: the middle bank is at the gate, and heading and position
-        // come out nearly where they were.
-        const LEAD_S: f64 = 4.0 + 2.4;
-        if self.since_pulse_s.is_none() && self.seconds_to(gate, motion) <= LEAD_S {
-            self.since_pulse_s = Some(0.0);
-        }
-        let Some(since) = self.since_pulse_s else { return };
-        let shape = |start: f64, ramp: f64, hold: f64| ((since - start) / ramp).min((start + 2.0 * ramp + hold - since) / ramp).clamp(0.0, 1.0);
-        let counter = (0.6 * size.to_radians().tan()).atan().to_degrees();
-        let roll = size * shape(4.0, 1.2, 2.4) - counter * (shape(0.0, 1.0, 2.0) + shape(8.8, 1.0, 2.0));
-        self.since_pulse_s = Some(since + STEP_S);
-        let fps = motion.ground_speed() * FPS_PER_KT;
-        let fade = (-STEP_S / 15.0).exp();
-        self.pulse.roll_deg = side * roll;
-        self.pulse.heading_deg = self.pulse.heading_deg * fade + (G_FPS2 * (side * roll).to_radians().tan() / fps * STEP_S).to_degrees();
-        self.pulse.offset_ft = self.pulse.offset_ft * fade + fps * self.pulse.heading_deg.to_radians().sin() * STEP_S;
-    }
-
-    /// Extra pitch in the flare, degrees.
-    pub(crate) fn flare_pitch(&self) -> f64 {
-        if self.near_ground { 0.8 } else { 0.0 }
-    }
-
-    /// Pitch on the ground: the nose comes down within four seconds.
-    pub(crate) fn ground_pitch(&self, since_s: f64) -> f64 {
-        (4.0 - since_s).clamp(0.0, 4.0) * 1.2 - 0.5
-    }
-
-    /// Normal acceleration on the ground: a peak at contact, then rumble.
-    pub(crate) fn ground_g(&self, plan: &Plan, since_s: f64, noise: f64) -> f64 {
-        if since_s < 0.3 { plan.touchdown_g } else { 1.0 + noise * 0.02 * (1.0 + 2.0 * (-since_s / 3.0).exp()) }
     }
 }

@@ -45,9 +45,15 @@ pub(crate) fn direct(from: Position, bearing_deg: f64, distance_m: f64) -> Posit
     let lambda = (s * sin_a1).atan2(cos_u1 * c - sin_u1 * s * cos_a1);
     let big_c = F / 16.0 * cos2_alpha * (4.0 + F * (4.0 - 3.0 * cos2_alpha));
     let l = lambda
-        - (1.0 - big_c) * F * sin_alpha * (sigma + big_c * s * (c2m + big_c * c * (2.0 * c2m * c2m - 1.0)));
+        - (1.0 - big_c)
+            * F
+            * sin_alpha
+            * (sigma + big_c * s * (c2m + big_c * c * (2.0 * c2m * c2m - 1.0)));
     let longitude = from.longitude_deg + l.to_degrees();
-    Position { latitude_deg: latitude.to_degrees(), longitude_deg: (longitude + 540.0).rem_euclid(360.0) - 180.0 }
+    Position {
+        latitude_deg: latitude.to_degrees(),
+        longitude_deg: (longitude + 540.0).rem_euclid(360.0) - 180.0,
+    }
 }
 
 #[cfg(test)]

@@ -13,12 +13,11 @@ use arrow::error::ArrowError;
 use arrow::record_batch::RecordBatch;
 
 /// Rounds of adjusting a planted size; the quantities are nearly linear in it.
-const ROUNDS: usize = 6;
+const ROUNDS: usize = 8;
 
 /// Everything one flight leaves behind.
 pub(crate) struct Flight {
     pub(crate) type_index: usize,
-    pub(crate) number: u64,
     pub(crate) header: FlightRow,
     pub(crate) samples: RecordBatch,
     pub(crate) approaches: Vec<ApproachRow>,
@@ -30,7 +29,11 @@ impl Flight {
     ///
     /// # Errors
     /// When its samples do not fit the recorder's schema.
-    pub(crate) fn make(options: &Options, number: u64, with_id: impl Fn(usize) -> bool) -> Result<Self, ArrowError> {
+    pub(crate) fn make(
+        options: &Options,
+        number: u64,
+        with_id: impl Fn(usize) -> bool,
+    ) -> Result<Self, ArrowError> {
         let (plan, history) = settle(options, number);
         let flight_id = opaque(options.seed, number, "flight", 16);
         let month = options.month(plan.month_index);
@@ -39,22 +42,52 @@ impl Flight {
         let mut rules = Vec::new();
         for (index, span) in history.spans.iter().enumerate() {
             let approach_no = index as i32 + 1;
-            approaches.push(approach_row(&plan, &history, span, &flight_id, approach_no, &month));
-            rules.extend(judge(&plan, &history, span).into_iter().map(|verdict| rule_row(verdict, &flight_id, approach_no)));
+            approaches.push(approach_row(
+                &plan,
+                &history,
+                span,
+                &flight_id,
+                approach_no,
+                &month,
+            ));
+            rules.extend(
+                judge(&plan, &history, span)
+                    .into_iter()
+                    .map(|verdict| rule_row(verdict, &flight_id, approach_no)),
+            );
         }
         let header = FlightRow {
             flight_id,
-            tail_id: format!("t{}", opaque(options.seed, plan.tail + 1000 * plan.type_index as u64, "tail", 8)),
+            tail_id: format!(
+                "t{}",
+                opaque(
+                    options.seed,
+                    plan.tail + 1000 * plan.type_index as u64,
+                    "tail",
+                    8
+                )
+            ),
             aircraft_type: plan.aircraft().aircraft_type.clone(),
             departure: plan.departure.to_owned(),
             destination: plan.airport.to_owned(),
-            day_key: opaque(options.seed, plan.month_index as u64 * 100 + plan.day, "day", 12),
+            day_key: opaque(
+                options.seed,
+                plan.month_index as u64 * 100 + plan.day,
+                "day",
+                12,
+            ),
             flight_purpose: "line".to_owned(),
             qnh_hpa: plan.qnh_known.then_some(plan.qnh_hpa as f32),
             landing_mass_kg: ((plan.mass_kg / 100.0).round() * 100.0) as f32,
             month,
         };
-        Ok(Self { type_index: plan.type_index, number, header, samples, approaches, rules })
+        Ok(Self {
+            type_index: plan.type_index,
+            header,
+            samples,
+            approaches,
+            rules,
+        })
     }
 }
 
@@ -65,19 +98,29 @@ fn settle(options: &Options, number: u64) -> (Plan, History) {
     let mut history = fly(&plan);
     for _ in 0..ROUNDS {
         let verdicts = judge(&plan, &history, &history.spans[0]);
-        let sizes: Vec<f64> = plan.plants.iter().map(|plant| better_size(plant, &plan, &verdicts)).collect();
-        let moved = plan.plants.iter_mut().zip(sizes).fold(false, |moved, (plant, size)| {
-            let changed = (plant.size - size).abs() > 1e-9;
-            plant.size = size;
-            moved || changed
-        });
+        let sizes: Vec<f64> = plan
+            .plants
+            .iter()
+            .map(|plant| better_size(plant, &plan, &verdicts))
+            .collect();
+        let moved = plan
+            .plants
+            .iter_mut()
+            .zip(sizes)
+            .fold(false, |moved, (plant, size)| {
+                let changed = (plant.size - size).abs() > 1e-9;
+                plant.size = size;
+                moved || changed
+            });
         if !moved {
             break;
         }
         history = fly(&plan);
     }
     let dice = &mut Dice::new(options.seed, number, "decision");
-    let unstable = judge(&plan, &history, &history.spans[0]).iter().any(|verdict| verdict.rule == "unstable_500" && verdict.event);
+    let unstable = judge(&plan, &history, &history.spans[0])
+        .iter()
+        .any(|verdict| verdict.rule == "unstable_500" && verdict.event);
     if unstable && plan.go_around_ft.is_none() && dice.chance(0.12) {
         plan.go_around_ft = Some(dice.uniform(180.0, 410.0));
         history = fly(&plan);
@@ -87,7 +130,10 @@ fn settle(options: &Options, number: u64) -> (Plan, History) {
 
 fn better_size(plant: &Plant, plan: &Plan, verdicts: &[Verdict]) -> f64 {
     let rule = plant.kind.rule();
-    let margin = verdicts.iter().find(|verdict| verdict.rule == rule).and_then(|verdict| verdict.margin);
+    let margin = verdicts
+        .iter()
+        .find(|verdict| verdict.rule == rule)
+        .and_then(|verdict| verdict.margin);
     let (first, slope, half) = plant.kind.shape(plant.wanted, plan);
     match margin {
         Some(margin) if (margin - plant.wanted).abs() > 0.05 * half => {
@@ -98,7 +144,14 @@ fn better_size(plant: &Plant, plan: &Plan, verdicts: &[Verdict]) -> f64 {
     }
 }
 
-fn approach_row(plan: &Plan, history: &History, span: &Span, flight_id: &str, approach_no: i32, month: &str) -> ApproachRow {
+fn approach_row(
+    plan: &Plan,
+    history: &History,
+    span: &Span,
+    flight_id: &str,
+    approach_no: i32,
+    month: &str,
+) -> ApproachRow {
     let end = span.end.saturating_sub(1);
     let last_height = history.states[end].pressure_altitude_ft - history.field_ft;
     ApproachRow {
@@ -113,7 +166,9 @@ fn approach_row(plan: &Plan, history: &History, span: &Span, flight_id: &str, ap
         start_s: history.states[span.first].time_s,
         end_s: span.end as f64 * STEP_S,
         touchdown_s: span.landed.then(|| span.end as f64 * STEP_S),
-        threshold_crossing_s: span.crossing_s.filter(|_| history.states[end].phase == Phase::Approach),
+        threshold_crossing_s: span
+            .crossing_s
+            .filter(|_| history.states[end].phase == Phase::Approach),
         end_height_aal_ft: last_height as f32,
         temperature_deviation_k: plan.deviation_k as f32,
         threshold_pressure_altitude_ft: history.field_ft as f32,
@@ -121,7 +176,13 @@ fn approach_row(plan: &Plan, history: &History, span: &Span, flight_id: &str, ap
         lost_flap: plan.lost.flap,
         lost_gear: plan.lost.gear,
         lost_ils: plan.lost.ils && plan.end.ils,
-        planted: plan.plants.iter().filter(|_| approach_no == 1).map(|plant| plant.kind.rule()).collect::<Vec<_>>().join(" "),
+        planted: plan
+            .plants
+            .iter()
+            .filter(|_| approach_no == 1)
+            .map(|plant| plant.kind.rule())
+            .collect::<Vec<_>>()
+            .join(" "),
     }
 }
 

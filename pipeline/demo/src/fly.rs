@@ -3,33 +3,16 @@
 //! Energy is the state that matters: thrust less drag changes height plus V²/2g, the vertical path
 //! takes its share, speed gets the rest. Everything the recorder shows follows from that.
 
-use crate::atmosphere::{FPS_PER_KT, FT_PER_NM, G_FPS2, cas_kt, field_pressure_altitude_ft, pressure_altitude_ft, tas_kt};
+use crate::atmosphere::{
+    FPS_PER_KT, FT_PER_NM, G_FPS2, cas_kt, field_pressure_altitude_ft, pressure_altitude_ft,
+};
 use crate::crew::Crew;
 use crate::guidance::Guidance;
+use crate::motion::{Motion, advance};
 use crate::path::{Track, glide_dots, localizer_dot_rad, localizer_range_ft};
 use crate::plan::Plan;
 use crate::state::{History, Phase, STEP_S, Span, State};
 use crate::wind::Gusts;
-
-/// A state of motion that is carried from step to step.
-pub(crate) struct Motion {
-    pub(crate) time_s: f64,
-    pub(crate) to_go_nm: f64,
-    pub(crate) height_ft: f64,
-    /// True airspeed in the mean wind, kt.
-    pub(crate) tas_kt: f64,
-    /// Vertical speed, ft/s.
-    pub(crate) climb_fps: f64,
-    climb_rate: f64,
-    roll_deg: f64,
-    headwind_kt: f64,
-    pub(crate) n1_pct: f64,
-    pub(crate) phase: Phase,
-    pub(crate) approach: usize,
-    pub(crate) since_phase_s: f64,
-    ground_speed_kt: f64,
-    cross_ft: f64,
-}
 
 /// Flies the plan from the first sample to the end of the record.
 pub(crate) fn fly(plan: &Plan) -> History {
@@ -40,23 +23,44 @@ pub(crate) fn fly(plan: &Plan) -> History {
     let mut gusts = Gusts::new(plan.seed, plan.number);
     let mut motion = Motion::start(plan, field_ft, &crew);
     let mut states: Vec<State> = Vec::with_capacity(3000);
-    let mut spans = vec![Span { first: 0, end: 0, landed: false, crossing_s: None }];
+    let mut spans = vec![Span {
+        first: 0,
+        end: 0,
+        landed: false,
+        crossing_s: None,
+    }];
     loop {
         let before = states.last().map_or(f64::MAX, |state| state.to_go_nm);
         let (gust, vertical) = gusts.next(STEP_S);
-        let state = step(plan, &track, &mut motion, &mut crew, field_ft, gust * plan.wind.gust_kt, vertical);
+        let state = step(
+            plan,
+            &track,
+            &mut motion,
+            &mut crew,
+            field_ft,
+            gust * plan.wind.gust_kt,
+            vertical,
+        );
         let current = spans.len() - 1;
         if before > 0.0 && state.to_go_nm <= 0.0 && motion.phase != Phase::Missed {
             spans[current].crossing_s = Some(state.time_s);
         }
         states.push(state);
         match motion.phase {
-            Phase::Approach if state.height_ft <= -state.to_go_nm * FT_PER_NM * plan.end.slope && state.to_go_nm < 0.2 => {
+            Phase::Approach
+                if state.height_ft <= -state.to_go_nm * FT_PER_NM * plan.end.slope
+                    && state.to_go_nm < 0.2 =>
+            {
                 spans[current].end = states.len();
                 spans[current].landed = true;
                 motion.enter(Phase::Roll);
             }
-            Phase::Approach if motion.approach == 0 && plan.go_around_ft.is_some_and(|height| state.height_ft < height) => {
+            Phase::Approach
+                if motion.approach == 0
+                    && plan
+                        .go_around_ft
+                        .is_some_and(|height| state.height_ft < height) =>
+            {
                 spans[current].end = states.len();
                 motion.enter(Phase::Missed);
                 if plan.second_approach {
@@ -66,11 +70,19 @@ pub(crate) fn fly(plan: &Plan) -> History {
                 }
             }
             Phase::Roll if state.ground_speed_kt < 32.0 => break,
-            Phase::Missed if plan.second_approach && state.height_ft > Guidance::circuit_height_ft(state.to_go_nm) - 120.0 => {
+            Phase::Missed
+                if plan.second_approach
+                    && state.height_ft > Guidance::circuit_height_ft(state.to_go_nm) - 120.0 =>
+            {
                 motion.approach = 1;
                 motion.enter(Phase::Approach);
                 crew.start_circuit();
-                spans.push(Span { first: states.len(), end: 0, landed: false, crossing_s: None });
+                spans.push(Span {
+                    first: states.len(),
+                    end: 0,
+                    landed: false,
+                    crossing_s: None,
+                });
             }
             Phase::Missed if !plan.second_approach && motion.since_phase_s > 130.0 => break,
             _ => {}
@@ -87,13 +99,24 @@ pub(crate) fn fly(plan: &Plan) -> History {
     if spans.len() > 1 {
         place_top(&states, &mut spans);
     }
-    History { states, spans, field_ft, vref_kt }
+    History {
+        states,
+        spans,
+        field_ft,
+        vref_kt,
+    }
 }
 
 /// A later approach begins at the top of the climb before it.
 fn place_top(states: &[State], spans: &mut [Span]) {
     let range = spans[0].end..spans[1].end;
-    let top = range.fold(spans[0].end, |best, index| if states[index].pressure_altitude_ft > states[best].pressure_altitude_ft { index } else { best });
+    let top = range.fold(spans[0].end, |best, index| {
+        if states[index].pressure_altitude_ft > states[best].pressure_altitude_ft {
+            index
+        } else {
+            best
+        }
+    });
     spans[1].first = top;
 }
 
@@ -101,35 +124,23 @@ fn place_top(states: &[State], spans: &mut [Span]) {
 pub(crate) fn reference_speed_kt(plan: &Plan) -> f64 {
     let table = plan.aircraft().vref_kt(plan.mass_kg);
     // Recorded as the flight management shows it: whole knots, more with less flap.
-    if plan.type_index == 0 { (table + if plan.landing_lever == 3 { 5.0 } else { 0.0 }).round() } else { table }
-}
-
-impl Motion {
-    fn start(plan: &Plan, field_ft: f64, crew: &Crew) -> Self {
-        let height_ft = crew.guidance.height_command(plan, plan.start_nm, 0).0;
-        let cas = crew.guidance.speed_command(plan, plan.start_nm, 0);
-        let pressure = pressure_altitude_ft(field_ft, height_ft, plan.deviation_k);
-        let tas = tas_kt(cas, pressure, plan.deviation_k);
-        Self {
-            time_s: 0.0, to_go_nm: plan.start_nm, height_ft, tas_kt: tas, climb_fps: -14.0, climb_rate: 0.0, roll_deg: 0.0,
-            headwind_kt: f64::NAN, n1_pct: plan.handling().idle_pct + 3.0, phase: Phase::Approach, approach: 0, since_phase_s: 0.0,
-            ground_speed_kt: tas,
-            cross_ft: 0.0,
-        }
-    }
-
-    /// Ground speed, kt, never so small that a time to go would explode.
-    pub(crate) fn ground_speed(&self) -> f64 {
-        self.ground_speed_kt.max(30.0)
-    }
-
-    fn enter(&mut self, phase: Phase) {
-        self.phase = phase;
-        self.since_phase_s = 0.0;
+    if plan.type_index == 0 {
+        (table + if plan.landing_lever == 3 { 5.0 } else { 0.0 }).round()
+    } else {
+        table
     }
 }
 
-fn step(plan: &Plan, track: &Track, motion: &mut Motion, crew: &mut Crew, field_ft: f64, gust_kt: f64, vertical: f64) -> State {
+/// The state at this moment; then everything moves one step on.
+fn step(
+    plan: &Plan,
+    track: &Track,
+    motion: &mut Motion,
+    crew: &mut Crew,
+    field_ft: f64,
+    gust_kt: f64,
+    vertical: f64,
+) -> State {
     let handling = plan.handling();
     let pressure = pressure_altitude_ft(field_ft, motion.height_ft, plan.deviation_k);
     let point = track.at(motion.to_go_nm);
@@ -141,40 +152,74 @@ fn step(plan: &Plan, track: &Track, motion: &mut Motion, crew: &mut Crew, field_
         if !motion.headwind_kt.is_nan() && point.curvature == 0.0 {
             motion.tas_kt += headwind - motion.headwind_kt;
         }
-        let flat = (motion.tas_kt.powi(2) - (motion.climb_fps / FPS_PER_KT).powi(2) - crosswind.powi(2)).max(1.0).sqrt();
+        let flat =
+            (motion.tas_kt.powi(2) - (motion.climb_fps / FPS_PER_KT).powi(2) - crosswind.powi(2))
+                .max(1.0)
+                .sqrt();
         motion.ground_speed_kt = flat - headwind;
     }
     motion.headwind_kt = headwind;
     let gust_kt = gust_kt + crew.planted_gust_kt();
-    let tas = if airborne { motion.tas_kt + gust_kt } else { motion.ground_speed_kt + headwind + gust_kt };
+    let tas = if airborne {
+        motion.tas_kt + gust_kt
+    } else {
+        motion.ground_speed_kt + headwind + gust_kt
+    };
     let cas = cas_kt(tas.max(20.0), pressure, plan.deviation_k);
-    crew.act(plan, motion, cas_kt(motion.tas_kt, pressure, plan.deviation_k), cas);
+    crew.act(
+        plan,
+        motion,
+        cas_kt(motion.tas_kt, pressure, plan.deviation_k),
+        cas,
+    );
     let pulse = crew.bank_pulse();
 
     let turn = point.curvature * (motion.ground_speed_kt / 3600.0);
-    let bank = (motion.ground_speed_kt * FPS_PER_KT * turn / G_FPS2).atan().to_degrees();
+    let bank = (motion.ground_speed_kt * FPS_PER_KT * turn / G_FPS2)
+        .atan()
+        .to_degrees();
     motion.roll_deg += (if airborne { bank } else { 0.0 } - motion.roll_deg) * STEP_S / 2.0;
-    let roll_deg = motion.roll_deg + pulse.roll_deg + if airborne { 0.5 * vertical * plan.wind.gust_kt.min(2.5) } else { 0.0 };
+    let roll_deg = motion.roll_deg
+        + pulse.roll_deg
+        + if airborne {
+            0.5 * vertical * plan.wind.gust_kt.min(2.5)
+        } else {
+            0.0
+        };
 
-    let drift = if airborne { (crosswind / tas.max(60.0)).clamp(-0.5, 0.5).asin().to_degrees() } else { 0.0 };
+    let drift = if airborne {
+        (crosswind / tas.max(60.0))
+            .clamp(-0.5, 0.5)
+            .asin()
+            .to_degrees()
+    } else {
+        0.0
+    };
     let fade = (motion.height_ft / 60.0).clamp(0.0, 1.0);
     let heading_deg = track_deg + drift * if airborne { fade } else { 0.0 } + pulse.heading_deg;
-    let wanted_ft = crew.guidance.localizer_offset_ft(plan, motion.to_go_nm, motion.approach, motion.phase);
+    let wanted_ft =
+        crew.guidance
+            .localizer_offset_ft(plan, motion.to_go_nm, motion.approach, motion.phase);
     motion.cross_ft += (wanted_ft - motion.cross_ft) * STEP_S / 4.0;
     let cross_ft = motion.cross_ft + pulse.offset_ft;
     let (sin, cos) = point.track_deg.to_radians().sin_cos();
-    let (out_nm, right_nm) = (point.out_nm + cross_ft / FT_PER_NM * sin, point.right_nm + cross_ft / FT_PER_NM * cos);
+    let (out_nm, right_nm) = (
+        point.out_nm + cross_ft / FT_PER_NM * sin,
+        point.right_nm + cross_ft / FT_PER_NM * cos,
+    );
     let available = plan.end.available_ft;
     let antenna_ft = motion.height_ft + plan.aircraft().wheels_below_antenna_ft;
     let clean = crew.lever == 0;
-    let ratio = (plan.aircraft().min_manoeuvre_kt(crew.lever, plan.mass_kg) / cas.max(80.0)).min(1.15);
-    let path_deg = (motion.climb_fps / (tas.max(50.0) * FPS_PER_KT)).asin().to_degrees();
+    let ratio =
+        (plan.aircraft().min_manoeuvre_kt(crew.lever, plan.mass_kg) / cas.max(80.0)).min(1.15);
+    let path_deg = (motion.climb_fps / (tas.max(50.0) * FPS_PER_KT))
+        .asin()
+        .to_degrees();
     let (wind_kt, wind_from_deg) = plan.wind.at(motion.height_ft);
     let flare = crew.flare_pitch();
     let state = State {
         time_s: motion.time_s,
         phase: motion.phase,
-        approach: motion.approach,
         to_go_nm: motion.to_go_nm,
         height_ft: motion.height_ft,
         pressure_altitude_ft: pressure,
@@ -182,21 +227,41 @@ fn step(plan: &Plan, track: &Track, motion: &mut Motion, crew: &mut Crew, field_
         tas_kt: tas,
         ground_speed_kt: motion.ground_speed_kt,
         vertical_speed_fpm: motion.climb_fps * 60.0,
-        pitch_deg: if airborne { path_deg + 1.1 + 4.4 * ratio * ratio + if clean { 0.4 } else { 0.0 } + flare + 0.25 * vertical } else { crew.ground_pitch(motion.since_phase_s) },
+        pitch_deg: if airborne {
+            path_deg
+                + 1.1
+                + 4.4 * ratio * ratio
+                + if clean { 0.4 } else { 0.0 }
+                + flare
+                + 0.25 * vertical
+        } else {
+            crew.ground_pitch(motion.since_phase_s)
+        },
         roll_deg,
         heading_deg: heading_deg.rem_euclid(360.0),
         track_deg: (track_deg + pulse.heading_deg).rem_euclid(360.0),
         out_nm,
         right_nm,
-        normal_g: if airborne { (1.0 + motion.climb_rate / G_FPS2) / roll_deg.to_radians().cos() + vertical * plan.wind.gust_kt * 0.018 } else { crew.ground_g(plan, motion.since_phase_s, vertical) },
+        normal_g: if airborne {
+            (1.0 + motion.climb_rate / G_FPS2) / roll_deg.to_radians().cos()
+                + vertical * plan.wind.gust_kt * 0.018
+        } else {
+            crew.ground_g(plan, motion.since_phase_s, vertical)
+        },
         lever: crew.lever,
         flap_deg: crew.flap_deg,
         gear_lever: crew.gear_lever,
         gear_down: crew.gear_s <= 0.0,
         speedbrake: crew.speedbrake,
         n1_pct: motion.n1_pct,
-        glide_dots: glide_dots(antenna_ft, out_nm, plan.end.glide_path_deg, plan.end.crossing_height_ft),
-        localizer_dots: (right_nm * FT_PER_NM).atan2(localizer_range_ft(out_nm, available)) / localizer_dot_rad(available),
+        glide_dots: glide_dots(
+            antenna_ft,
+            out_nm,
+            plan.end.glide_path_deg,
+            plan.end.crossing_height_ft,
+        ),
+        localizer_dots: (right_nm * FT_PER_NM).atan2(localizer_range_ft(out_nm, available))
+            / localizer_dot_rad(available),
         toga: motion.phase == Phase::Missed && crew.toga,
         mass_kg: plan.mass_kg + handling.burn_kg_per_s * (420.0 - motion.time_s),
         wind_kt: wind_kt.max(0.0),
@@ -205,48 +270,4 @@ fn step(plan: &Plan, track: &Track, motion: &mut Motion, crew: &mut Crew, field_
     };
     advance(plan, motion, crew, pressure, roll_deg);
     state
-}
-
-/// Moves the aircraft one step on.
-fn advance(plan: &Plan, motion: &mut Motion, crew: &mut Crew, pressure: f64, roll_deg: f64) {
-    let fps = motion.ground_speed_kt * FPS_PER_KT;
-    if motion.phase == Phase::Roll {
-        let braking = (motion.since_phase_s - 1.0).clamp(0.0, 3.0) / 3.0 * 0.17 + 0.05;
-        motion.ground_speed_kt -= braking * G_FPS2 / FPS_PER_KT * STEP_S;
-        motion.height_ft = -motion.to_go_nm * FT_PER_NM * plan.end.slope;
-        motion.climb_fps = fps * plan.end.slope;
-        motion.climb_rate = 0.0;
-        motion.n1_pct += (22.0 - motion.n1_pct) * STEP_S / 3.0;
-    } else {
-        let wanted = crew.climb_command_fps(plan, motion);
-        // Half a g per ten seconds: passengers, and engineers, would notice more.
-        let limit = if motion.phase == Phase::Missed { 4.0 } else { 2.4 };
-        let rate = ((wanted - motion.climb_fps) / 1.6).clamp(-limit, limit);
-        motion.climb_rate += (rate - motion.climb_rate) * STEP_S / 0.8;
-        motion.climb_fps += motion.climb_rate * STEP_S;
-        motion.height_ft += motion.climb_fps * STEP_S;
-        accelerate(plan, motion, crew, pressure, roll_deg);
-    }
-    motion.to_go_nm -= motion.ground_speed_kt * STEP_S / 3600.0;
-    motion.time_s += STEP_S;
-    motion.since_phase_s += STEP_S;
-}
-
-/// Thrust follows the crew's wish with a lag; the energy that is left over changes the speed.
-fn accelerate(plan: &Plan, motion: &mut Motion, crew: &Crew, pressure: f64, roll_deg: f64) {
-    let handling = plan.handling();
-    let speed = motion.tas_kt * FPS_PER_KT;
-    let loss = crew.loss_ft_per_nm(plan, cas_kt(motion.tas_kt, pressure, plan.deviation_k)) * (1.0 + 0.6 * (1.0 / roll_deg.to_radians().cos() - 1.0));
-    let wish = crew.acceleration_wish(motion) * FPS_PER_KT;
-    // Thrust (in energy height per air NM) that would give the wished acceleration on this path.
-    let needed = loss + (motion.climb_fps / speed + wish / G_FPS2) * FT_PER_NM;
-    let share = (needed / handling.full_thrust_ft_per_nm).clamp(0.0, 1.0);
-    let wanted = crew.thrust_override_pct().unwrap_or(handling.idle_pct + (100.0 - handling.idle_pct) * share.powf(1.0 / 1.6));
-    let wanted = wanted.min(if motion.phase == Phase::Missed { 92.0 } else { 88.0 });
-    let spool = ((wanted - motion.n1_pct) / 1.8).clamp(-6.0, if motion.n1_pct < 45.0 { 5.0 } else { 9.0 });
-    motion.n1_pct += spool * STEP_S;
-    let share = ((motion.n1_pct - handling.idle_pct) / (100.0 - handling.idle_pct)).max(0.0).powf(1.6);
-    let net = share * handling.full_thrust_ft_per_nm - loss;
-    let acceleration = (net / FT_PER_NM - motion.climb_fps / speed) * G_FPS2;
-    motion.tas_kt += acceleration / FPS_PER_KT * STEP_S;
 }

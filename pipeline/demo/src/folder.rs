@@ -25,7 +25,11 @@ const README: &str = include_str!("text/README.md");
 /// # Errors
 /// When `out` is there and not empty, an option is out of range, or a file cannot be written; `out`
 /// is then as it was before.
-pub fn write(out: &Path, options: &Options, progress: &dyn Fn(u64, u64)) -> Result<Summary, DemoError> {
+pub fn write(
+    out: &Path,
+    options: &Options,
+    progress: &dyn Fn(u64, u64),
+) -> Result<Summary, DemoError> {
     check(out, options)?;
     let partial = Partial::create(out)?;
     let summary = fill(&partial.path, options, progress)?;
@@ -39,9 +43,17 @@ fn check(out: &Path, options: &Options) -> Result<(), DemoError> {
         Err(source) => source.kind() == std::io::ErrorKind::NotFound,
     };
     if !empty {
-        return Err(DemoError::NotEmpty { path: out.to_owned() });
+        return Err(DemoError::NotEmpty {
+            path: out.to_owned(),
+        });
     }
-    let refuse = |option, expected, given: String| Err(DemoError::Option { option, expected, given });
+    let refuse = |option, expected, given: String| {
+        Err(DemoError::Option {
+            option,
+            expected,
+            given,
+        })
+    };
     if options.flights == 0 {
         return refuse("flights", "at least 1", options.flights.to_string());
     }
@@ -49,10 +61,18 @@ fn check(out: &Path, options: &Options) -> Result<(), DemoError> {
         return refuse("months", "between 1 and 600", options.months.to_string());
     }
     if !(1..=12).contains(&options.first_month.1) {
-        return refuse("first month", "between 1 and 12", options.first_month.1.to_string());
+        return refuse(
+            "first month",
+            "between 1 and 12",
+            options.first_month.1.to_string(),
+        );
     }
     if !(0.0..=1.0).contains(&options.planted) {
-        return refuse("planted share", "between 0 and 1", options.planted.to_string());
+        return refuse(
+            "planted share",
+            "between 0 and 1",
+            options.planted.to_string(),
+        );
     }
     Ok(())
 }
@@ -64,16 +84,25 @@ struct Partial {
 
 impl Partial {
     fn create(out: &Path) -> Result<Self, DemoError> {
-        let name = out.file_name().map_or_else(|| "fleet".into(), |name| name.to_string_lossy().into_owned());
+        let name = out.file_name().map_or_else(
+            || "fleet".into(),
+            |name| name.to_string_lossy().into_owned(),
+        );
         let path = out.with_file_name(format!(".{name}.partial-{}", std::process::id()));
-        fs::create_dir_all(&path).map_err(|source| DemoError::File { path: path.clone(), source })?;
+        fs::create_dir_all(&path).map_err(|source| DemoError::File {
+            path: path.clone(),
+            source,
+        })?;
         Ok(Self { path })
     }
 
     fn publish(self, out: &Path) -> Result<(), DemoError> {
         // An empty folder of that name may be there; a missing one is not a fault.
         let _ = fs::remove_dir(out);
-        fs::rename(&self.path, out).map_err(|source| DemoError::File { path: out.to_owned(), source })
+        fs::rename(&self.path, out).map_err(|source| DemoError::File {
+            path: out.to_owned(),
+            source,
+        })
     }
 }
 
@@ -84,14 +113,21 @@ impl Drop for Partial {
     }
 }
 
-fn fill(folder: &Path, options: &Options, progress: &dyn Fn(u64, u64)) -> Result<Summary, DemoError> {
+fn fill(
+    folder: &Path,
+    options: &Options,
+    progress: &dyn Fn(u64, u64),
+) -> Result<Summary, DemoError> {
     put(&folder.join("fleet.toml"), FLEET_TOML)?;
     put(&folder.join("README.md"), README)?;
     put(&folder.join("runways.csv"), &runways_csv())?;
     for (name, text) in TYPE_FILES {
         put(&folder.join("aircraft").join(name), text)?;
     }
-    put(&folder.join("truth").join("effects.json"), &effects(options))?;
+    put(
+        &folder.join("truth").join("effects.json"),
+        &effects(options),
+    )?;
 
     let total = options.flights as u64;
     let (sender, receiver) = sync_channel::<Vec<Flight>>(1);
@@ -110,7 +146,14 @@ fn fill(folder: &Path, options: &Options, progress: &dyn Fn(u64, u64)) -> Result
         let mut failed = None;
         while start < total {
             let end = (start + CHUNK).min(total);
-            let made: Result<Vec<Flight>, _> = (start..end).into_par_iter().map(|number| Flight::make(options, number, |kind| kind == 0 || number as usize >= options.single_files)).collect();
+            let made: Result<Vec<Flight>, _> = (start..end)
+                .into_par_iter()
+                .map(|number| {
+                    Flight::make(options, number, |kind| {
+                        kind == 0 || number as usize >= options.single_files
+                    })
+                })
+                .collect();
             match made {
                 Ok(chunk) => {
                     // A closed channel means that the writer failed; joining it tells why.
@@ -184,14 +227,21 @@ impl Files {
 
 fn put(path: &Path, text: &str) -> Result<(), DemoError> {
     if let Some(folder) = path.parent() {
-        fs::create_dir_all(folder).map_err(|source| DemoError::File { path: folder.to_owned(), source })?;
+        fs::create_dir_all(folder).map_err(|source| DemoError::File {
+            path: folder.to_owned(),
+            source,
+        })?;
     }
-    fs::write(path, text).map_err(|source| DemoError::File { path: path.to_owned(), source })
+    fs::write(path, text).map_err(|source| DemoError::File {
+        path: path.to_owned(),
+        source,
+    })
 }
 
 /// What differs between places and months on purpose, and what only seems to.
 fn effects(options: &Options) -> String {
-    let raised = (RAISED_MONTH < options.months && options.planted > 0.0).then(|| options.month(RAISED_MONTH));
+    let raised = (RAISED_MONTH < options.months && options.planted > 0.0)
+        .then(|| options.month(RAISED_MONTH));
     let high = crate::airports::all().find(|airport| airport.high_arrival_ft > 0.0);
     let value = serde_json::json!({
         "seed": options.seed,

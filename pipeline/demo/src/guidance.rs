@@ -1,7 +1,7 @@
 //! The commanded path: height, speed and centreline by track distance.
 
-use crate::atmosphere::{FT_PER_NM, isa_k};
-use crate::fly::Motion;
+use crate::atmosphere::{FPS_PER_KT, FT_PER_NM, isa_k};
+use crate::motion::Motion;
 use crate::path::{localizer_dot_rad, localizer_range_ft};
 use crate::plan::{Plan, heights};
 use crate::plant::{Gate, Kind, Plant};
@@ -38,10 +38,17 @@ impl Guidance {
         let plain = heights(&plan.end, offsets);
         let planted = offsets.iter().any(|offset| *offset != 0.0);
         let heights = if planted { plain } else { plan.heights };
-        let mut guidance = Self { plants: plan.plants.clone(), heights, join_nm: 0.0, vref_kt, gates_nm: [0.0; 2] };
+        let mut guidance = Self {
+            plants: plan.plants.clone(),
+            heights,
+            join_nm: 0.0,
+            vref_kt,
+            gates_nm: [0.0; 2],
+        };
         let (platform, path) = (heights[0].1, guidance.path_height_ft(plan, 10.0));
         guidance.join_nm = if platform < path - 60.0 {
-            ((platform - 40.0 - guidance.path_height_ft(plan, 0.0)) / plan.end.gradient_ft_per_nm()).max(5.0)
+            ((platform - 40.0 - guidance.path_height_ft(plan, 0.0)) / plan.end.gradient_ft_per_nm())
+                .max(5.0)
         } else {
             (8.8 - (platform - path).max(0.0) / 130.0).clamp(5.5, 9.0)
         };
@@ -59,7 +66,11 @@ impl Guidance {
 
     /// Track distance at which a gate is passed.
     pub(crate) fn gate_nm(&self, gate: Gate) -> f64 {
-        if gate.0 > 750.0 { self.gates_nm[0] } else { self.gates_nm[1] }
+        if gate.0 > 750.0 {
+            self.gates_nm[0]
+        } else {
+            self.gates_nm[1]
+        }
     }
 
     /// Height of the wheels when the antenna is on the glide path.
@@ -74,7 +85,10 @@ impl Guidance {
         let mut feet = 0.0;
         for plant in &self.plants {
             match plant.kind {
-                Kind::GlidePath(gate, side) => dots = dots * (1.0 - self.bump(gate, to_go_nm)) + side * plant.size * self.bump(gate, to_go_nm),
+                Kind::GlidePath(gate, side) => {
+                    dots = dots * (1.0 - self.bump(gate, to_go_nm))
+                        + side * plant.size * self.bump(gate, to_go_nm)
+                }
                 Kind::Sink(gate) => {
                     let width_nm = if gate.0 > 750.0 { 0.45 } else { 0.35 };
                     let u = (to_go_nm - self.gate_nm(gate)) / width_nm;
@@ -83,15 +97,21 @@ impl Guidance {
                 _ => {}
             }
         }
-        let range_ft = to_go_nm.max(0.0) * FT_PER_NM + plan.end.crossing_height_ft / plan.end.glide_path_deg.to_radians().tan();
+        let range_ft = to_go_nm.max(0.0) * FT_PER_NM
+            + plan.end.crossing_height_ft / plan.end.glide_path_deg.to_radians().tan();
         let path = plan.end.glide_path_deg;
-        feet + self.path_height_ft(plan, to_go_nm) + range_ft * ((path * (1.0 + 0.12 * dots)).to_radians().tan() - path.to_radians().tan())
+        feet + self.path_height_ft(plan, to_go_nm)
+            + range_ft * ((path * (1.0 + 0.12 * dots)).to_radians().tan() - path.to_radians().tan())
     }
 
     fn bump(&self, gate: Gate, to_go_nm: f64) -> f64 {
         let half_nm = if gate.0 > 750.0 { 1.5 } else { 1.0 };
         let part = ((to_go_nm - self.gate_nm(gate)) / half_nm).abs();
-        if part < 1.0 { (std::f64::consts::FRAC_PI_2 * part).cos().powi(2) } else { 0.0 }
+        if part < 1.0 {
+            (std::f64::consts::FRAC_PI_2 * part).cos().powi(2)
+        } else {
+            0.0
+        }
     }
 
     /// Height of a circuit after a go-around: a shallow descent, so that its top is a top.
@@ -103,8 +123,11 @@ impl Guidance {
     pub(crate) fn height_command(&self, plan: &Plan, to_go_nm: f64, approach: usize) -> (f64, f64) {
         let height = |distance: f64| self.command(plan, distance, approach);
         // Looking slightly ahead makes up for the lag of the aircraft.
-        let ahead = to_go_nm - 0.09;
-        (height(to_go_nm), (height(ahead + 0.08) - height(ahead - 0.08)) / 0.16)
+        let ahead = to_go_nm - 0.13;
+        (
+            height(to_go_nm),
+            (height(ahead + 0.08) - height(ahead - 0.08)) / 0.16,
+        )
     }
 
     fn command(&self, plan: &Plan, to_go_nm: f64, approach: usize) -> f64 {
@@ -116,18 +139,27 @@ impl Guidance {
         }
         if to_go_nm < 10.0 {
             let join = self.final_height_ft(plan, self.join_nm);
-            return join + (to_go_nm - self.join_nm) / (10.0 - self.join_nm) * (self.heights[0].1 - join);
+            return join
+                + (to_go_nm - self.join_nm) / (10.0 - self.join_nm) * (self.heights[0].1 - join);
         }
-        interpolate(&self.heights.map(|node| node.0), &self.heights.map(|node| node.1), to_go_nm)
+        interpolate(
+            &self.heights.map(|node| node.0),
+            &self.heights.map(|node| node.1),
+            to_go_nm,
+        )
     }
 
     /// Commanded CAS, kt.
     pub(crate) fn speed_command(&self, plan: &Plan, to_go_nm: f64, approach: usize) -> f64 {
         let vapp = plan.aircraft().vapp_kt(self.vref_kt);
-        let scheduled = plan.aircraft().target_cas_kt(to_go_nm + plan.late_nm.max(if approach > 0 { -0.6 } else { -9.0 }), vapp);
+        let scheduled = plan.aircraft().target_cas_kt(
+            to_go_nm + plan.late_nm.max(if approach > 0 { -0.6 } else { -9.0 }),
+            vapp,
+        );
         let mut speed = scheduled + plan.fast_kt * ((to_go_nm - 7.0) / 3.0).clamp(0.0, 1.0);
         if approach > 0 {
-            speed = speed.min(200.0_f64.max(plan.aircraft().min_manoeuvre_kt(1, plan.mass_kg) + 10.0));
+            speed =
+                speed.min(200.0_f64.max(plan.aircraft().min_manoeuvre_kt(1, plan.mass_kg) + 10.0));
         }
         for plant in &self.plants {
             match plant.kind {
@@ -143,7 +175,9 @@ impl Guidance {
                     }
                 }
                 // A selection at a chosen speed needs that speed to be passed on the way down.
-                Kind::Selection(1) if to_go_nm > 21.0 => speed = speed.max(plan.aircraft().lever[1].limit_kt + plant.size + 3.0),
+                Kind::Selection(1) if to_go_nm > 21.0 => {
+                    speed = speed.max(plan.aircraft().lever[1].limit_kt + plant.size + 3.0)
+                }
                 _ => {}
             }
         }
@@ -153,9 +187,20 @@ impl Guidance {
     /// Wanted vertical speed on the approach, ft/s; in the flare height alone decides.
     pub(crate) fn climb_command_fps(&self, plan: &Plan, motion: &Motion) -> f64 {
         let (height, gradient) = self.height_command(plan, motion.to_go_nm, motion.approach);
-        let settle_s = if motion.to_go_nm < self.join_nm { 5.0 } else { 9.0 };
-        let path = -gradient * motion.ground_speed() / 3600.0 + (height - motion.height_ft) / settle_s;
-        let path = path.clamp(-32.0, if motion.to_go_nm > 1.0 { 6.0 } else { 0.0 });
+        let settle_s = if motion.to_go_nm < self.join_nm {
+            6.5
+        } else {
+            9.0
+        };
+        let path =
+            -gradient * motion.ground_speed() / 3600.0 + (height - motion.height_ft) / settle_s;
+        // Corrections stay within what a crew would fly: no more than 350 ft/min below the path's own.
+        let steepest = if motion.to_go_nm < self.join_nm {
+            motion.ground_speed() * FPS_PER_KT * plan.end.glide_path_deg.to_radians().tan() + 6.0
+        } else {
+            32.0
+        };
+        let path = path.clamp(-steepest, if motion.to_go_nm > 1.0 { 6.0 } else { 0.0 });
         if motion.to_go_nm < 0.5 && motion.height_ft < 100.0 {
             return path.max(-(motion.height_ft.max(0.0) / 4.6 + 2.4)).min(-2.0);
         }
@@ -163,9 +208,19 @@ impl Guidance {
     }
 
     /// Distance right of the centreline that is flown, ft.
-    pub(crate) fn localizer_offset_ft(&self, plan: &Plan, to_go_nm: f64, approach: usize, phase: Phase) -> f64 {
+    pub(crate) fn localizer_offset_ft(
+        &self,
+        plan: &Plan,
+        to_go_nm: f64,
+        approach: usize,
+        phase: Phase,
+    ) -> f64 {
         let calm = (to_go_nm / 1.0).clamp(0.0, 1.0);
-        let mut dots = if phase == Phase::Roll { 0.0 } else { plan.localizer_wander.at(to_go_nm.min(20.0)) * calm };
+        let mut dots = if phase == Phase::Roll {
+            0.0
+        } else {
+            plan.localizer_wander.at(to_go_nm.min(20.0)) * calm
+        };
         if approach == 0 {
             for plant in &self.plants {
                 if let Kind::Localizer(gate, side) = plant.kind {
@@ -174,6 +229,7 @@ impl Guidance {
                 }
             }
         }
-        dots * localizer_dot_rad(plan.end.available_ft) * localizer_range_ft(to_go_nm.clamp(0.0, 9.0), plan.end.available_ft)
+        dots * localizer_dot_rad(plan.end.available_ft)
+            * localizer_range_ft(to_go_nm.clamp(0.0, 9.0), plan.end.available_ft)
     }
 }

@@ -10,14 +10,17 @@
 
 mod airports;
 mod atmosphere;
+mod channels;
 mod crew;
 mod dice;
+mod disturbed;
 mod earth;
 mod flight;
 mod fly;
 mod folder;
 mod gate_truth;
 mod guidance;
+mod motion;
 mod path;
 mod plan;
 mod plant;
@@ -45,8 +48,8 @@ pub struct Options {
     pub seed: u64,
     /// First month: year, month 1…12.
     pub first_month: (i32, u32),
-    /// Share of flights in which something is planted at a gate (half as many get something planted
-    /// further out); 0 = nothing planted.
+    /// Share of flights in which something is planted at a gate, and in which something is
+    /// planted further out; 0 = nothing planted.
     pub planted: f64,
     /// How many of the first flights of the second type get a file each.
     pub single_files: usize,
@@ -54,7 +57,14 @@ pub struct Options {
 
 impl Default for Options {
     fn default() -> Self {
-        Self { flights: 1_250, months: 14, seed: 1, first_month: (2025, 1), planted: 0.25, single_files: 220 }
+        Self {
+            flights: 1_250,
+            months: 14,
+            seed: 1,
+            first_month: (2025, 1),
+            planted: 0.2,
+            single_files: 220,
+        }
     }
 }
 
@@ -62,7 +72,11 @@ impl Options {
     /// The month with an index, as `YYYY-MM`.
     fn month(&self, index: usize) -> String {
         let months = self.first_month.1 as usize - 1 + index;
-        format!("{:04}-{:02}", self.first_month.0 + (months / 12) as i32, months % 12 + 1)
+        format!(
+            "{:04}-{:02}",
+            self.first_month.0 + (months / 12) as i32,
+            months % 12 + 1
+        )
     }
 }
 

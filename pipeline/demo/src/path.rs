@@ -48,19 +48,44 @@ impl Track {
     }
 
     /// A left or right circuit from overhead the threshold back to it, with its whole length.
-    pub(crate) fn circuit(upwind_nm: f64, final_nm: f64, radius_nm: f64, right: bool) -> (Self, f64) {
+    pub(crate) fn circuit(
+        upwind_nm: f64,
+        final_nm: f64,
+        radius_nm: f64,
+        right: bool,
+    ) -> (Self, f64) {
         let turn = if right { 180.0 } else { -180.0 };
         let half = std::f64::consts::PI * radius_nm;
-        let legs = [(turn, radius_nm, final_nm + upwind_nm), (turn, radius_nm, upwind_nm)];
-        (Self::new(final_nm, &legs), 2.0 * (final_nm + upwind_nm + half))
+        let legs = [
+            (turn, radius_nm, final_nm + upwind_nm),
+            (turn, radius_nm, upwind_nm),
+        ];
+        (
+            Self::new(final_nm, &legs),
+            2.0 * (final_nm + upwind_nm + half),
+        )
     }
 
     fn push(&mut self, length_nm: f64, turn_deg: f64) {
         let piece = match self.pieces.last() {
-            None => Piece { length_nm, turn_deg, start_nm: 0.0, x_nm: 0.0, y_nm: 0.0, outward_deg: 0.0 },
+            None => Piece {
+                length_nm,
+                turn_deg,
+                start_nm: 0.0,
+                x_nm: 0.0,
+                y_nm: 0.0,
+                outward_deg: 0.0,
+            },
             Some(last) => {
                 let (x_nm, y_nm, outward_deg) = last.at(last.length_nm);
-                Piece { length_nm, turn_deg, start_nm: last.start_nm + last.length_nm, x_nm, y_nm, outward_deg }
+                Piece {
+                    length_nm,
+                    turn_deg,
+                    start_nm: last.start_nm + last.length_nm,
+                    x_nm,
+                    y_nm,
+                    outward_deg,
+                }
             }
         };
         self.pieces.push(piece);
@@ -68,18 +93,28 @@ impl Track {
 
     /// The point with `to_go_nm` of track left to the threshold (negative = beyond it).
     pub(crate) fn at(&self, to_go_nm: f64) -> Point {
-        let index = self.pieces.partition_point(|piece| piece.start_nm <= to_go_nm).max(1) - 1;
+        let index = self
+            .pieces
+            .partition_point(|piece| piece.start_nm <= to_go_nm)
+            .max(1)
+            - 1;
         let piece = &self.pieces[index];
         let is_last = index + 1 == self.pieces.len();
         let (x, y, outward) = piece.at(to_go_nm - piece.start_nm);
-        let curvature = if piece.turn_deg == 0.0 || (is_last && to_go_nm > piece.start_nm + piece.length_nm) {
-            0.0
-        } else {
-            // Flown inwards, a turn keeps its curvature with the sign reversed, and `outward_deg`
-            // is measured against the landing pilot's right.
-            piece.turn_deg.to_radians() / piece.length_nm
-        };
-        Point { out_nm: x, right_nm: y, track_deg: (-outward + 540.0).rem_euclid(360.0) - 180.0, curvature }
+        let curvature =
+            if piece.turn_deg == 0.0 || (is_last && to_go_nm > piece.start_nm + piece.length_nm) {
+                0.0
+            } else {
+                // Flown inwards, a turn keeps its curvature with the sign reversed, and `outward_deg`
+                // is measured against the landing pilot's right.
+                piece.turn_deg.to_radians() / piece.length_nm
+            };
+        Point {
+            out_nm: x,
+            right_nm: y,
+            track_deg: (-outward + 540.0).rem_euclid(360.0) - 180.0,
+            curvature,
+        }
     }
 }
 
@@ -88,7 +123,11 @@ impl Piece {
     fn at(&self, along_nm: f64) -> (f64, f64, f64) {
         let (sin, cos) = self.outward_deg.to_radians().sin_cos();
         if self.turn_deg == 0.0 {
-            return (self.x_nm + along_nm * cos, self.y_nm + along_nm * sin, self.outward_deg);
+            return (
+                self.x_nm + along_nm * cos,
+                self.y_nm + along_nm * sin,
+                self.outward_deg,
+            );
         }
         let rate = self.turn_deg.to_radians() / self.length_nm;
         let end = self.outward_deg.to_radians() + rate * along_nm;
@@ -112,7 +151,12 @@ pub(crate) fn localizer_range_ft(out_nm: f64, available_ft: f64) -> f64 {
 /// Glide-path deviation in dots (positive = above) of an antenna at `height_ft` above the
 /// threshold. One dot is 75 µA, 0.12 of the path angle; the beam starts where the path meets the
 /// ground, `crossing_height / tan(path)` beyond the threshold.
-pub(crate) fn glide_dots(height_ft: f64, out_nm: f64, glide_path_deg: f64, crossing_height_ft: f64) -> f64 {
+pub(crate) fn glide_dots(
+    height_ft: f64,
+    out_nm: f64,
+    glide_path_deg: f64,
+    crossing_height_ft: f64,
+) -> f64 {
     let range_ft = out_nm * FT_PER_NM + crossing_height_ft / glide_path_deg.to_radians().tan();
     (height_ft.atan2(range_ft).to_degrees() - glide_path_deg) / (0.12 * glide_path_deg)
 }
@@ -136,6 +180,8 @@ mod tests {
         let height = 50.0 + 3.0 * 3f64.to_radians().tan() * FT_PER_NM;
         assert!(glide_dots(height, 3.0, 3.0, 50.0).abs() < 1e-9);
         let range = 3.0 * FT_PER_NM + 50.0 / 3f64.to_radians().tan();
-        assert!((glide_dots(3.36f64.to_radians().tan() * range, 3.0, 3.0, 50.0) - 1.0).abs() < 1e-9);
+        assert!(
+            (glide_dots(3.36f64.to_radians().tan() * range, 3.0, 3.0, 50.0) - 1.0).abs() < 1e-9
+        );
     }
 }

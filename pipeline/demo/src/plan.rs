@@ -1,12 +1,12 @@
 //! What one flight will be: place, weather, mass, habits, and what is planted in it.
 
+use crate::Options;
 use crate::airports::{self, Airport, LandingEnd};
 use crate::dice::Dice;
 use crate::path::Track;
 use crate::plant::{self, Plant};
 use crate::types::{AircraftType, HANDLING, Handling, TYPES};
 use crate::wind::{Wander, Wind};
-use crate::Options;
 
 /// Everything that decides a flight before it is flown.
 #[derive(Clone)]
@@ -74,23 +74,33 @@ impl Plan {
     /// Draws flight `number` of the fleet.
     pub(crate) fn draw(options: &Options, number: u64) -> Self {
         let dice = &mut Dice::new(options.seed, number, "plan");
-        let month_index = (number as usize * options.months / options.flights.max(1)).min(options.months - 1);
+        let month_index =
+            (number as usize * options.months / options.flights.max(1)).min(options.months - 1);
         let chance_only = plant::chance_only_flight(number);
         let (airport, departure) = draw_places(dice, chance_only);
         let type_index = usize::from(dice.chance(0.26));
         let (aircraft, handling) = (&TYPES[type_index], &HANDLING[type_index]);
-        let mass_kg = dice.uniform(handling.mass_kg.0, handling.mass_kg.1).max(dice.uniform(handling.mass_kg.0, handling.mass_kg.1));
+        let mass_kg = dice
+            .uniform(handling.mass_kg.0, handling.mass_kg.1)
+            .max(dice.uniform(handling.mass_kg.0, handling.mass_kg.1));
         let (end, wind) = draw_runway(dice, airport);
         let calendar = (options.first_month.1 as usize + month_index - 1) % 12;
         let season = (std::f64::consts::TAU * (calendar as f64 - 6.3) / 12.0).cos();
-        let season = if end.threshold.latitude_deg < 0.0 { -season } else { season };
-        let deviation_k = airport.climate_k.0 + airport.climate_k.1 * season + dice.normal(0.0, 3.5);
+        let season = if end.threshold.latitude_deg < 0.0 {
+            -season
+        } else {
+            season
+        };
+        let deviation_k =
+            airport.climate_k.0 + airport.climate_k.1 * season + dice.normal(0.0, 3.5);
 
-        let rushed = dice.chance(0.035);
+        let rushed = dice.chance(0.03);
+        // A steep path leaves no room to slow down on it: everything comes earlier there.
+        let steep = end.glide_path_deg > 4.0;
         let high = airport.high_arrival_ft;
-        let common = dice.normal(if rushed { 650.0 } else { 0.0 }, 260.0);
+        let common = dice.normal(if rushed { 650.0 } else { 0.0 }, 240.0);
         let offsets = [
-            common + high + dice.normal(0.0, 160.0),
+            common - 120.0 + high + dice.normal(0.0, 150.0),
             0.75 * common + high * 1.1 + dice.normal(0.0, 130.0),
             0.25 * common.max(-300.0) + high * 0.8 + dice.normal(0.0, 90.0),
         ];
@@ -110,21 +120,42 @@ impl Plan {
             track: draw_track(dice),
             start_nm: dice.uniform(25.0, 26.5),
             heights: heights(&end, offsets),
-            late_nm: dice.normal(if rushed { 0.9 } else { -0.75 }, 0.3),
+            late_nm: dice.normal(
+                if rushed {
+                    0.7
+                } else {
+                    -0.75 - 0.55 * type_index as f64 - if steep { 0.9 } else { 0.0 }
+                },
+                0.3,
+            ),
             fast_kt: dice.normal(if rushed { 10.0 } else { 0.0 } + high / 80.0, 4.0),
-            selection_kt: std::array::from_fn(|lever| (handling.selection_kt[lever] + dice.normal(0.0, 2.2)).min(aircraft.lever[lever].limit_kt - 2.0)),
-            gear_ft: dice.normal(2250.0, 130.0).clamp(1850.0, 2700.0),
-            full_flap_ft: dice.normal(1750.0, 90.0).clamp(1480.0, 2000.0),
-            landing_lever: if type_index == 0 && end.glide_path_deg < 4.0 && dice.chance(0.35) { 3 } else { 4 },
+            selection_kt: std::array::from_fn(|lever| {
+                (handling.selection_kt[lever] + dice.normal(0.0, 2.2))
+                    .min(aircraft.lever[lever].limit_kt - 2.0)
+            }),
+            gear_ft: dice.normal(2250.0, 130.0).clamp(1850.0, 2700.0)
+                + 150.0 * type_index as f64
+                + if steep { 1000.0 } else { 0.0 },
+            full_flap_ft: dice.normal(1750.0, 90.0).clamp(1480.0, 2000.0)
+                + if steep { 700.0 } else { 0.0 },
+            landing_lever: if type_index == 0 && end.glide_path_deg < 4.0 && dice.chance(0.35) {
+                3
+            } else {
+                4
+            },
             brake_habit: dice.uniform(0.0, 1.0),
-            glide_wander: Wander::new(dice, 0.10),
+            glide_wander: Wander::new(dice, 0.085),
             localizer_wander: Wander::new(dice, 0.08),
             plants: Vec::new(),
             go_around_ft: None,
             second_approach: dice.chance(0.55),
             circuit_right: dice.chance(0.5),
             touchdown_g: dice.normal(1.27, 0.1).clamp(1.08, 1.75),
-            lost: Lost { flap: dice.chance(0.012), gear: dice.chance(0.01), ils: dice.chance(0.012) },
+            lost: Lost {
+                flap: dice.chance(0.012),
+                gear: dice.chance(0.01),
+                ils: dice.chance(0.012),
+            },
             end,
             wind,
         };
@@ -141,8 +172,16 @@ fn draw_places(dice: &mut Dice, chance_only: bool) -> (&'static Airport, &'stati
     let weights: Vec<f64> = places.iter().map(|place| place.weight).collect();
     let arrival = dice.weighted(&weights);
     let departure = dice.weighted(&weights);
-    let departure = if departure == arrival { (arrival + 1) % places.len() } else { departure };
-    let arrival = if chance_only { places.len() - 1 } else { arrival };
+    let departure = if departure == arrival {
+        (arrival + 1) % places.len()
+    } else {
+        departure
+    };
+    let arrival = if chance_only {
+        places.len() - 1
+    } else {
+        arrival
+    };
     (places[arrival], places[departure].ident)
 }
 
@@ -160,7 +199,13 @@ fn draw_runway(dice: &mut Dice, airport: &Airport) -> (LandingEnd, Wind) {
         .iter()
         .map(|end| wind.components(33.0, end.bearing_deg).0 + dice.normal(0.0, 1.5))
         .enumerate()
-        .fold((0, f64::MIN), |best, (index, headwind)| if headwind > best.1 { (index, headwind) } else { best });
+        .fold((0, f64::MIN), |best, (index, headwind)| {
+            if headwind > best.1 {
+                (index, headwind)
+            } else {
+                best
+            }
+        });
     (ends[best.0].clone(), wind)
 }
 
@@ -169,8 +214,20 @@ fn draw_track(dice: &mut Dice) -> Track {
     let final_nm = dice.uniform(9.5, 13.0);
     match dice.weighted(&[4.0, 3.0, 2.0]) {
         0 => Track::new(final_nm, &[(side * dice.uniform(25.0, 90.0), 2.2, 40.0)]),
-        1 => Track::new(final_nm, &[(side * 90.0, 2.0, dice.uniform(1.0, 3.0)), (side * dice.uniform(60.0, 90.0), 2.5, 40.0)]),
-        _ => Track::new(final_nm, &[(side * dice.uniform(15.0, 40.0), 2.4, dice.uniform(3.0, 6.0)), (-side * dice.uniform(20.0, 60.0), 2.6, 40.0)]),
+        1 => Track::new(
+            final_nm,
+            &[
+                (side * 90.0, 2.0, dice.uniform(1.0, 3.0)),
+                (side * dice.uniform(60.0, 90.0), 2.5, 40.0),
+            ],
+        ),
+        _ => Track::new(
+            final_nm,
+            &[
+                (side * dice.uniform(15.0, 40.0), 2.4, dice.uniform(3.0, 6.0)),
+                (-side * dice.uniform(20.0, 60.0), 2.6, 40.0),
+            ],
+        ),
     }
 }
 
@@ -206,8 +263,11 @@ pub(crate) fn heights(end: &LandingEnd, offsets: [f64; 3]) -> [(f64, f64); 4] {
     };
     [
         (10.0, base[0] + offsets[2]),
-        (15.0, (base[1] + offsets[1]).max(base[0] + offsets[2] + 50.0)),
+        (
+            15.0,
+            (base[1] + offsets[1]).max(base[0] + offsets[2] + 50.0),
+        ),
         (20.0, base[2] + offsets[0]),
-        (32.0, base[3] + offsets[0]),
+        (32.0, base[3] - 400.0 + offsets[0]),
     ]
 }

@@ -71,24 +71,20 @@ impl Kind {
     pub(crate) fn shape(self, wanted: f64, plan: &Plan) -> (f64, f64, f64) {
         let min_thrust = plan.aircraft().approach.min_thrust_pct;
         match self {
-            Self::Energy20 => (900.0 + wanted, 1.0, 150.0),
-            Self::High15 => (900.0 + wanted, 1.0, 60.0),
-            Self::Energy10 => (650.0 + wanted, 1.0, 150.0),
+            Self::Energy20 => (900.0 + wanted, 1.0, 100.0),
+            Self::High15 => (900.0 + wanted, 1.0, 30.0),
+            Self::Energy10 => (650.0 + wanted, 1.0, 90.0),
             Self::Selection(_) => (wanted, 1.0, 4.0),
             Self::Gust(_) => (8.0 + wanted, 0.7, 4.0),
             Self::SpeedHigh(_) => (20.0 + wanted, 1.0, 3.0),
             Self::SpeedLow(_) => (-wanted, -1.0, 3.0),
             Self::Sink(_) => (260.0 + wanted, 0.8, 80.0),
-            Self::GlidePath(..) | Self::Localizer(..) => (1.0 + wanted, 0.9, 0.1),
+            Self::GlidePath(..) | Self::Localizer(..) => (1.0 + wanted, 0.9, 0.05),
             Self::FlapLate(_) => (wanted, 1.0, 4.0),
             Self::GearLate(_) => (wanted, 1.0, 8.0),
-            Self::ThrustLow(_) => (min_thrust - wanted, -1.0, 2.0),
-            Self::Bank(..) => (30.0 + wanted, 1.0, 3.0),
+            Self::ThrustLow(_) => (min_thrust - wanted, -1.0, 0.8),
+            Self::Bank(..) => (30.0 + wanted, 1.0, 1.6),
         }
-    }
-
-    fn is_gate(self) -> bool {
-        self.rule().starts_with("unstable")
     }
 }
 
@@ -123,37 +119,68 @@ pub(crate) fn choose(options: &Options, plan: &Plan, dice: &mut Dice) -> Vec<Pla
         let kind = kinds[dice.uniform(0.0, 6.0) as usize];
         plants.push(sized(kind, plan, dice, Some(true)));
     }
-    if options.planted > 0.0 && plan.number % (every * 2) == 1 {
-        let kind = outer_kinds()[(plan.number / (every * 2)) as usize % 8];
-        let over = (plan.number / (every * 2)) as usize / 8 % 2 == 0;
+    if options.planted > 0.0 && plan.number % every == 1 % every {
+        let kind = outer_kinds()[(plan.number / every) as usize % 8];
+        let over = (plan.number / every) as usize / 8 % 2 == 0;
         plants.push(sized(kind, plan, dice, Some(over)));
     }
     // Deviations from a beam need a beam.
-    plants.retain(|plant| plan.end.ils || !matches!(plant.kind, Kind::GlidePath(..) | Kind::Localizer(..)));
+    plants.retain(|plant| {
+        plan.end.ils || !matches!(plant.kind, Kind::GlidePath(..) | Kind::Localizer(..))
+    });
     plants
 }
 
 fn gate_kinds(side: f64) -> [Kind; 18] {
     let (high, low) = (Gate(1000.0), Gate(500.0));
     [
-        Kind::SpeedHigh(high), Kind::SpeedHigh(low), Kind::Sink(high), Kind::Sink(low), Kind::FlapLate(high), Kind::GlidePath(low, side),
-        Kind::GlidePath(high, side), Kind::Localizer(high, side), Kind::Localizer(low, side), Kind::SpeedLow(high), Kind::SpeedLow(low), Kind::FlapLate(low),
-        Kind::GearLate(high), Kind::GearLate(low), Kind::ThrustLow(high), Kind::ThrustLow(low), Kind::Bank(high, side), Kind::Bank(low, side),
+        Kind::SpeedHigh(high),
+        Kind::SpeedHigh(low),
+        Kind::Sink(high),
+        Kind::Sink(low),
+        Kind::FlapLate(high),
+        Kind::GlidePath(low, side),
+        Kind::GlidePath(high, side),
+        Kind::Localizer(high, side),
+        Kind::Localizer(low, side),
+        Kind::SpeedLow(high),
+        Kind::SpeedLow(low),
+        Kind::FlapLate(low),
+        Kind::GearLate(high),
+        Kind::GearLate(low),
+        Kind::ThrustLow(high),
+        Kind::ThrustLow(low),
+        Kind::Bank(high, side),
+        Kind::Bank(low, side),
     ]
 }
 
 fn outer_kinds() -> [Kind; 8] {
     [
-        Kind::Energy20, Kind::High15, Kind::Energy10, Kind::Selection(1), Kind::Gust(2), Kind::Selection(2), Kind::Gust(1), Kind::Selection(3),
+        Kind::Energy20,
+        Kind::High15,
+        Kind::Energy10,
+        Kind::Selection(1),
+        Kind::Gust(2),
+        Kind::Selection(2),
+        Kind::Gust(1),
+        Kind::Selection(3),
     ]
 }
 
 fn sized(kind: Kind, plan: &Plan, dice: &mut Dice, over: Option<bool>) -> Plant {
     let (_, _, half) = kind.shape(0.0, plan);
-    let size = if dice.chance(0.7) { dice.uniform(0.05, 1.0) * half } else { dice.uniform(0.8, 3.0) * half };
+    let size = if dice.chance(0.7) {
+        dice.uniform(0.05, 1.0) * half
+    } else {
+        dice.uniform(0.8, 3.0) * half
+    };
     let over = over.unwrap_or_else(|| dice.chance(0.5));
     // Far below the limit is what ordinary flights show; only the near side is planted there.
     let wanted = if over { size } else { -size.min(half) };
-    debug_assert!(kind.is_gate() || !matches!(kind, Kind::Sink(_)));
-    Plant { kind, size: kind.shape(wanted, plan).0, wanted }
+    Plant {
+        kind,
+        size: kind.shape(wanted, plan).0,
+        wanted,
+    }
 }

@@ -16,7 +16,6 @@ pub(crate) enum Phase {
 pub(crate) struct State {
     pub(crate) time_s: f64,
     pub(crate) phase: Phase,
-    pub(crate) approach: usize,
     /// Track distance to the threshold; negative beyond it.
     pub(crate) to_go_nm: f64,
     /// Wheels above the threshold, true height, ft.

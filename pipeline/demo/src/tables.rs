@@ -30,10 +30,14 @@ fn properties(schema: &SchemaRef) -> Result<WriterProperties, DemoError> {
         // Floats that never repeat compress best byte by byte, whole numbers by their differences.
         match field.data_type() {
             DataType::Float32 if wide(field.name()) => {
-                properties = properties.set_column_dictionary_enabled(column.clone(), false).set_column_encoding(column, Encoding::BYTE_STREAM_SPLIT);
+                properties = properties
+                    .set_column_dictionary_enabled(column.clone(), false)
+                    .set_column_encoding(column, Encoding::BYTE_STREAM_SPLIT);
             }
             DataType::Int64 => {
-                properties = properties.set_column_dictionary_enabled(column.clone(), false).set_column_encoding(column, Encoding::DELTA_BINARY_PACKED);
+                properties = properties
+                    .set_column_dictionary_enabled(column.clone(), false)
+                    .set_column_encoding(column, Encoding::DELTA_BINARY_PACKED);
             }
             _ => {}
         }
@@ -42,7 +46,19 @@ fn properties(schema: &SchemaRef) -> Result<WriterProperties, DemoError> {
 }
 
 fn wide(name: &str) -> bool {
-    matches!(name, "pressure_altitude_ft" | "radio_altitude_ft" | "latitude_deg" | "longitude_deg" | "gross_mass_kg" | "ALT_M" | "RA_M" | "LAT" | "LON" | "MASS_KG")
+    matches!(
+        name,
+        "pressure_altitude_ft"
+            | "radio_altitude_ft"
+            | "latitude_deg"
+            | "longitude_deg"
+            | "gross_mass_kg"
+            | "ALT_M"
+            | "RA_M"
+            | "LAT"
+            | "LON"
+            | "MASS_KG"
+    )
 }
 
 /// Sample files, written as flights come: one a month for each type, and single flights apart.
@@ -54,7 +70,10 @@ pub(crate) struct SampleFiles {
 impl SampleFiles {
     /// Files under `records`.
     pub(crate) fn new(records: PathBuf) -> Self {
-        Self { records, open: [None, None] }
+        Self {
+            records,
+            open: [None, None],
+        }
     }
 
     /// Writes one flight's samples.
@@ -65,19 +84,27 @@ impl SampleFiles {
         let folder = self.records.join(&flight.header.aircraft_type);
         let with_id = flight.samples.schema().field(0).data_type() == &DataType::Utf8;
         if !with_id {
-            let path = folder.join("single").join(format!("{}.parquet", flight.header.flight_id));
+            let path = folder
+                .join("single")
+                .join(format!("{}.parquet", flight.header.flight_id));
             let mut writer = open(&path, &schema(flight.type_index, false))?;
             writer.write(&flight.samples)?;
             writer.close()?;
             return Ok(());
         }
         let slot = &mut self.open[flight.type_index];
-        if slot.as_ref().is_none_or(|(month, _)| *month != flight.header.month) {
+        if slot
+            .as_ref()
+            .is_none_or(|(month, _)| *month != flight.header.month)
+        {
             if let Some((_, writer)) = slot.take() {
                 writer.close()?;
             }
             let path = folder.join(format!("{}.parquet", flight.header.month));
-            *slot = Some((flight.header.month.clone(), open(&path, &schema(flight.type_index, true))?));
+            *slot = Some((
+                flight.header.month.clone(),
+                open(&path, &schema(flight.type_index, true))?,
+            ));
         }
         if let Some((_, writer)) = slot {
             writer.write(&flight.samples)?;
@@ -99,10 +126,20 @@ impl SampleFiles {
 
 fn open(path: &Path, schema: &SchemaRef) -> Result<ArrowWriter<File>, DemoError> {
     if let Some(folder) = path.parent() {
-        create_dir_all(folder).map_err(|source| DemoError::File { path: folder.to_owned(), source })?;
+        create_dir_all(folder).map_err(|source| DemoError::File {
+            path: folder.to_owned(),
+            source,
+        })?;
     }
-    let file = File::create(path).map_err(|source| DemoError::File { path: path.to_owned(), source })?;
-    Ok(ArrowWriter::try_new(file, schema.clone(), Some(properties(schema)?))?)
+    let file = File::create(path).map_err(|source| DemoError::File {
+        path: path.to_owned(),
+        source,
+    })?;
+    Ok(ArrowWriter::try_new(
+        file,
+        schema.clone(),
+        Some(properties(schema)?),
+    )?)
 }
 
 /// A small table, written in pieces.
@@ -118,9 +155,15 @@ impl<Row: Serialize + for<'de> Deserialize<'de>> Table<Row> {
     /// # Errors
     /// When the file cannot be created.
     pub(crate) fn create(path: &Path) -> Result<Self, DemoError> {
-        let fields = Vec::<FieldRef>::from_type::<Row>(TracingOptions::default().strings_as_large_utf8(false))?;
+        let fields = Vec::<FieldRef>::from_type::<Row>(
+            TracingOptions::default().strings_as_large_utf8(false),
+        )?;
         let schema = Arc::new(arrow::datatypes::Schema::new(fields.clone()));
-        Ok(Self { writer: open(path, &schema)?, fields, rows: Vec::new() })
+        Ok(Self {
+            writer: open(path, &schema)?,
+            fields,
+            rows: Vec::new(),
+        })
     }
 
     /// Adds rows.
@@ -129,7 +172,11 @@ impl<Row: Serialize + for<'de> Deserialize<'de>> Table<Row> {
     /// When the file cannot be written.
     pub(crate) fn extend(&mut self, rows: impl IntoIterator<Item = Row>) -> Result<(), DemoError> {
         self.rows.extend(rows);
-        if self.rows.len() >= TABLE_ROWS { self.flush() } else { Ok(()) }
+        if self.rows.len() >= TABLE_ROWS {
+            self.flush()
+        } else {
+            Ok(())
+        }
     }
 
     fn flush(&mut self) -> Result<(), DemoError> {

@@ -6,8 +6,14 @@ use std::sync::LazyLock;
 
 /// The text of the type files, copied into every fleet folder.
 pub(crate) const TYPE_FILES: [(&str, &str); 2] = [
-    ("corvan-c20.toml", include_str!("../../../rules/aircraft/corvan-c20.toml")),
-    ("tarn-t7.toml", include_str!("../../../rules/aircraft/tarn-t7.toml")),
+    (
+        "corvan-c20.toml",
+        include_str!("../../../rules/aircraft/corvan-c20.toml"),
+    ),
+    (
+        "tarn-t7.toml",
+        include_str!("../../../rules/aircraft/tarn-t7.toml"),
+    ),
 ];
 
 /// What a type file says, as far as the simulator and the truth need it.
@@ -15,7 +21,6 @@ pub(crate) const TYPE_FILES: [(&str, &str); 2] = [
 pub(crate) struct AircraftType {
     pub(crate) aircraft_type: String,
     pub(crate) wheels_below_antenna_ft: f64,
-    pub(crate) maximum_landing_mass_kg: f64,
     pub(crate) lever: Vec<Lever>,
     speeds: Speeds,
     target_speed: TargetSpeed,
@@ -74,7 +79,11 @@ impl AircraftType {
 
     /// Lowest manoeuvring speed in a lever position.
     pub(crate) fn min_manoeuvre_kt(&self, lever: usize, mass_kg: f64) -> f64 {
-        interpolate(&self.speeds.mass_kg, &self.speeds.min_manoeuvre_kt[lever], mass_kg)
+        interpolate(
+            &self.speeds.mass_kg,
+            &self.speeds.min_manoeuvre_kt[lever],
+            mass_kg,
+        )
     }
 
     /// Planned CAS at a track distance: the table, VAPP inside `vapp_from_nm`, linear in between.
@@ -97,13 +106,19 @@ impl AircraftType {
 
     /// The first lever position that counts as landing flap.
     pub(crate) fn first_landing_lever(&self) -> usize {
-        self.lever.iter().position(|lever| lever.landing).unwrap_or(self.lever.len() - 1)
+        self.lever
+            .iter()
+            .position(|lever| lever.landing)
+            .unwrap_or(self.lever.len() - 1)
     }
 
     /// Limit of the surfaces: that of the smallest position whose angle is not below `flap_deg`
     /// (half a degree of tolerance).
     pub(crate) fn surface_limit_kt(&self, flap_deg: f64) -> f64 {
-        let fits = self.lever.iter().find(|lever| lever.flap_deg >= flap_deg - 0.5);
+        let fits = self
+            .lever
+            .iter()
+            .find(|lever| lever.flap_deg >= flap_deg - 0.5);
         fits.unwrap_or(&self.lever[self.lever.len() - 1]).limit_kt
     }
 }
@@ -149,7 +164,7 @@ pub(crate) const HANDLING: [Handling; 2] = [
         flap_loss_ft_per_nm: [0.0, 35.0, 85.0, 145.0, 210.0],
         flap_deg_per_s: 1.9,
         gear_transit_s: 11.0,
-        selection_kt: [0.0, 220.0, 192.5, 177.0, 160.0],
+        selection_kt: [0.0, 220.0, 192.0, 177.0, 160.0],
         burn_kg_per_s: 0.55,
         mass_kg: (48_000.0, 63_500.0),
     },
@@ -159,7 +174,7 @@ pub(crate) const HANDLING: [Handling; 2] = [
         flap_loss_ft_per_nm: [0.0, 45.0, 105.0, 175.0, 235.0],
         flap_deg_per_s: 1.5,
         gear_transit_s: 14.0,
-        selection_kt: [0.0, 225.0, 194.0, 178.0, 162.5],
+        selection_kt: [0.0, 225.0, 193.5, 179.0, 165.0],
         burn_kg_per_s: 1.5,
         mass_kg: (146_000.0, 187_500.0),
     },
@@ -167,7 +182,9 @@ pub(crate) const HANDLING: [Handling; 2] = [
 
 /// The parsed types, in the order of [`TYPE_FILES`].
 pub(crate) static TYPES: LazyLock<[AircraftType; 2]> = LazyLock::new(|| {
-    TYPE_FILES.map(|(_, text)| toml::from_str(text).expect("the type files are part of this build and parse"))
+    TYPE_FILES.map(|(_, text)| {
+        toml::from_str(text).expect("the type files are part of this build and parse")
+    })
 });
 
 #[cfg(test)]

@@ -21,7 +21,10 @@ impl Wind {
     /// Speed (kt) and direction (from, degrees true) at a height above the field.
     pub(crate) fn at(&self, height_ft: f64) -> (f64, f64) {
         let speed = self.surface_kt * (height_ft.clamp(10.0, 9000.0) / 33.0).powf(self.exponent);
-        (speed, self.from_deg + self.veer_deg * (height_ft / 1000.0).clamp(0.0, 6.0))
+        (
+            speed,
+            self.from_deg + self.veer_deg * (height_ft / 1000.0).clamp(0.0, 6.0),
+        )
     }
 
     /// Headwind and crosswind (from the right positive) on a track, kt.
@@ -43,7 +46,12 @@ pub(crate) struct Gusts {
 impl Gusts {
     /// The gusts of one flight; the same for every way it may be flown.
     pub(crate) fn new(seed: u64, number: u64) -> Self {
-        Self { dice: Dice::new(seed, number, "gusts"), along: 0.0, smooth: 0.0, vertical: 0.0 }
+        Self {
+            dice: Dice::new(seed, number, "gusts"),
+            along: 0.0,
+            smooth: 0.0,
+            vertical: 0.0,
+        }
     }
 
     /// The next step: gust along the path in units of its deviation, and normal acceleration noise
@@ -65,14 +73,23 @@ pub(crate) struct Wander([(f64, f64, f64); 3]);
 impl Wander {
     /// Waves of the given total size.
     pub(crate) fn new(dice: &mut Dice, size: f64) -> Self {
-        Self([2.1, 3.4, 5.9].map(|length_nm: f64| {
+        Self([3.1, 4.7, 7.3].map(|length_nm: f64| {
             let amplitude = dice.normal(0.0, size * 0.8);
-            (amplitude, length_nm * dice.uniform(0.85, 1.15), dice.uniform(0.0, std::f64::consts::TAU))
+            (
+                amplitude,
+                length_nm * dice.uniform(0.85, 1.15),
+                dice.uniform(0.0, std::f64::consts::TAU),
+            )
         }))
     }
 
     /// Value at a distance.
     pub(crate) fn at(&self, distance_nm: f64) -> f64 {
-        self.0.iter().map(|(size, length, phase)| size * (std::f64::consts::TAU * distance_nm / length + phase).sin()).sum()
+        self.0
+            .iter()
+            .map(|(size, length, phase)| {
+                size * (std::f64::consts::TAU * distance_nm / length + phase).sin()
+            })
+            .sum()
     }
 }

@@ -10,11 +10,19 @@ use std::fs::{self, File};
 use std::path::{Path, PathBuf};
 
 fn small(flights: usize) -> Options {
-    Options { flights, months: 3, single_files: 12, ..Options::default() }
+    Options {
+        flights,
+        months: 3,
+        single_files: 12,
+        ..Options::default()
+    }
 }
 
 fn write_with(threads: usize, out: &Path, options: &Options) -> Summary {
-    let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+    let pool = rayon::ThreadPoolBuilder::new()
+        .num_threads(threads)
+        .build()
+        .unwrap();
     pool.install(|| write(out, options, &|_, _| {})).unwrap()
 }
 
@@ -27,7 +35,10 @@ fn files(folder: &Path) -> BTreeMap<PathBuf, Vec<u8>> {
             if path.is_dir() {
                 open.push(path);
             } else {
-                found.insert(path.strip_prefix(folder).unwrap().to_owned(), fs::read(&path).unwrap());
+                found.insert(
+                    path.strip_prefix(folder).unwrap().to_owned(),
+                    fs::read(&path).unwrap(),
+                );
             }
         }
     }
@@ -48,7 +59,11 @@ fn the_number_of_threads_changes_no_byte() {
     let one = files(&folder.path().join("one"));
     assert_eq!(one, files(&folder.path().join("four")));
     assert!(one.len() > 15, "{} files", one.len());
-    write_with(2, &folder.path().join("other"), &Options { seed: 2, ..options });
+    write_with(
+        2,
+        &folder.path().join("other"),
+        &Options { seed: 2, ..options },
+    );
     assert_ne!(one, files(&folder.path().join("other")));
     // Nothing unfinished is left beside them.
     assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 3);
@@ -72,7 +87,15 @@ fn a_folder_with_something_in_it_is_refused_and_left_alone() {
 fn options_out_of_range_are_named() {
     let folder = tempfile::tempdir().unwrap();
     let out = folder.path().join("fleet");
-    let error = write(&out, &Options { months: 0, ..small(3) }, &|_, _| {}).unwrap_err();
+    let error = write(
+        &out,
+        &Options {
+            months: 0,
+            ..small(3)
+        },
+        &|_, _| {},
+    )
+    .unwrap_err();
     assert!(error.to_string().starts_with("months must be"), "{error}");
     assert!(!out.exists());
 }
@@ -97,10 +120,22 @@ fn truth_says_one_thing_about_each_approach_and_rule() {
         for row in 0..batch.num_rows() {
             rows += 1;
             rules.insert(rule.value(row).to_owned());
-            keys.insert((flight.value(row).to_owned(), approach.value(row), rule.value(row).to_owned()));
-            assert!(evaluable.value(row) || !event.value(row), "an event that nobody could see");
+            keys.insert((
+                flight.value(row).to_owned(),
+                approach.value(row),
+                rule.value(row).to_owned(),
+            ));
+            assert!(
+                evaluable.value(row) || !event.value(row),
+                "an event that nobody could see"
+            );
             if margin.is_valid(row) && rule.value(row) != "unstable_and_landed" {
-                assert_eq!(margin.value(row) > 0.0, event.value(row), "{}", rule.value(row));
+                assert_eq!(
+                    margin.value(row) > 0.0,
+                    event.value(row),
+                    "{}",
+                    rule.value(row)
+                );
                 assert!(band.value(row) > 0.0);
             }
         }
@@ -118,11 +153,21 @@ fn records_are_continuous_and_end_on_the_ground_where_truth_says_landing() {
     write_with(2, &out, &small(60));
     let mut landed = BTreeSet::new();
     for batch in read(&out.join("truth/approaches.parquet")) {
-        let (flight, outcome) = (batch["flight_id"].as_string::<i32>(), batch["outcome"].as_string::<i32>());
-        landed.extend((0..batch.num_rows()).filter(|row| outcome.value(*row) == "landing").map(|row| flight.value(row).to_owned()));
+        let (flight, outcome) = (
+            batch["flight_id"].as_string::<i32>(),
+            batch["outcome"].as_string::<i32>(),
+        );
+        landed.extend(
+            (0..batch.num_rows())
+                .filter(|row| outcome.value(*row) == "landing")
+                .map(|row| flight.value(row).to_owned()),
+        );
     }
     let mut seen = 0;
-    for (name, _) in files(&out).iter().filter(|(name, _)| name.starts_with("records/corvan-c20")) {
+    for (name, _) in files(&out)
+        .iter()
+        .filter(|(name, _)| name.starts_with("records/corvan-c20"))
+    {
         let batches = read(&out.join(name));
         let mut last: Option<(String, f64, f32, f32)> = None;
         let mut ended = Vec::new();
@@ -132,7 +177,12 @@ fn records_are_continuous_and_end_on_the_ground_where_truth_says_landing() {
             let altitude = batch["pressure_altitude_ft"].as_primitive::<Float32Type>();
             let speed = batch["ground_speed_kt"].as_primitive::<Float32Type>();
             for row in 0..batch.num_rows() {
-                let now = (flight.value(row).to_owned(), time.value(row), altitude.value(row), speed.value(row));
+                let now = (
+                    flight.value(row).to_owned(),
+                    time.value(row),
+                    altitude.value(row),
+                    speed.value(row),
+                );
                 if let Some(before) = last.take() {
                     if before.0 == now.0 {
                         assert!((now.1 - before.1 - 1.0).abs() < 1e-9);
@@ -149,7 +199,11 @@ fn records_are_continuous_and_end_on_the_ground_where_truth_says_landing() {
         ended.extend(last);
         for (flight, _, _, speed) in ended {
             seen += 1;
-            assert_eq!(speed < 40.0, landed.contains(&flight), "{flight} ends at {speed} kt");
+            assert_eq!(
+                speed < 40.0,
+                landed.contains(&flight),
+                "{flight} ends at {speed} kt"
+            );
         }
     }
     assert!(seen > 25);
