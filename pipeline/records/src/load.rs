@@ -11,6 +11,7 @@ mod plan;
 mod runs;
 pub mod units;
 
+use std::convert::Infallible;
 use std::path::Path;
 
 use crate::fleet::Fleet;
@@ -43,6 +44,12 @@ impl Source<'_> {
         }
     }
 
+    /// Opens the file and reads its footer.
+    pub(crate) fn open(&self) -> Result<Opened, QuarantineRow> {
+        parquet_file::open(self.path)
+            .map_err(|detail| self.refuse("read", Fault::new("unreadable file", detail)))
+    }
+
     /// The flight id of a file that holds one flight without naming it.
     pub(crate) fn stem(&self) -> String {
         self.path
@@ -69,33 +76,43 @@ impl Fault {
     }
 }
 
-/// Loads the flight of a file that holds one.
+/// Loads a file that holds one flight.
 ///
 /// # Errors
-/// A quarantine row where the file cannot be read, fits no parameter map or has no usable time.
+/// A quarantine row where the file cannot be read, fits no parameter map, holds several flights or
+/// has no usable time.
 pub fn one_flight(source: &Source, fleet: &Fleet) -> Result<RawFlight, QuarantineRow> {
-    let builder = parquet_file::open(source.path)
-        .map_err(|detail| source.refuse("read", Fault::new("unreadable file", detail)))?;
+    let builder = source.open()?;
     let plan = plan(builder.schema(), fleet).map_err(|fault| source.refuse("map", fault))?;
-    let rows = builder.metadata().file_metadata().num_rows().max(0) as usize;
-    let whole = Run {
-        flight_id: source.stem(),
-        rows,
-    };
+    let (runs, _) = runs(builder, &plan, source).map_err(|f| source.refuse("read", f))?;
+    match <[Run; 1]>::try_from(runs) {
+        Ok([run]) => whole_file(source, &plan, run, fleet),
+        Err(runs) => {
+            let detail = format!("the file holds {} flights, expected one", runs.len());
+            Err(source.refuse("read", Fault::new("not one flight", detail)))
+        }
+    }
+}
+
+/// Loads the one flight of a file, which is all of it.
+pub(crate) fn whole_file(
+    source: &Source,
+    plan: &Plan,
+    run: Run,
+    fleet: &Fleet,
+) -> Result<RawFlight, QuarantineRow> {
     let mut found = None;
     let mut keep = |draft| {
         found = Some(draft);
-        Ok::<(), std::convert::Infallible>(())
+        Ok::<(), Infallible>(())
     };
-    match drafts(builder, &plan, &[whole], &mut keep) {
+    match drafts(source.open()?, plan, &[run], &mut keep) {
         Ok(Ok(())) => {}
         Ok(Err(never)) => match never {},
         Err(fault) => return Err(source.refuse("read", fault)),
     }
-    match found {
-        Some(draft) => finish(draft, &plan, source, fleet),
-        None => Err(source.refuse("read", Fault::new("empty file", "the file holds no rows"))),
-    }
+    let empty = || source.refuse("read", Fault::new("empty file", "the file holds no rows"));
+    finish(found.ok_or_else(empty)?, plan, source, fleet)
 }
 
 /// Turns decoded columns into a flight: id, time base, channels, what the flight list adds.

@@ -6,7 +6,7 @@
 mod feed;
 mod files;
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use rayon::prelude::*;
@@ -16,7 +16,7 @@ use crate::load::{self, Fault, Source};
 use crate::prepare::{PreparedFlight, prepare};
 use crate::rows::QuarantineRow;
 
-use feed::{Feed, Job};
+use feed::Job;
 pub use files::{InputFile, input_files};
 
 /// Flights in memory for each thread.
@@ -46,6 +46,16 @@ pub struct Progress {
     pub quarantined: usize,
 }
 
+/// What was done with all files.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Summary {
+    /// Everything delivered.
+    pub done: Progress,
+    /// Columns that no map and no catalogue name asked for, with the number of files that have
+    /// them: they were left out.
+    pub left_out: BTreeMap<String, usize>,
+}
+
 /// Prepares every flight of the files and hands each outcome to `sink`, in the order of `files`.
 ///
 /// A flight that fails, or makes the program panic, becomes a quarantine row and the rest goes on.
@@ -58,11 +68,12 @@ pub fn prepare_files<E>(
     files: &[InputFile],
     sink: &mut dyn FnMut(Outcome) -> Result<(), E>,
     progress: &dyn Fn(Progress),
-) -> Result<Progress, E> {
+) -> Result<Summary, E> {
     let mut done = Progress {
         files_total: files.len(),
         ..Progress::default()
     };
+    let mut left_out = BTreeMap::new();
     let mut delivered: BTreeSet<String> = BTreeSet::new();
     let capacity = FLIGHTS_PER_THREAD * rayon::current_num_threads();
     let mut waiting: Vec<Job> = Vec::with_capacity(capacity);
@@ -99,18 +110,20 @@ pub fn prepare_files<E>(
                 Ok(())
             }
         };
-        Feed { fleet, source }.jobs(&mut take)?;
+        feed::jobs(source, fleet, &mut left_out, &mut take)?;
     }
     flush(&mut waiting, files.len())?;
-    Ok(done)
+    Ok(Summary { done, left_out })
 }
 
 /// One flight from job to outcome; a panic in it is a fault of ours, and no other flight's.
 fn run(job: Job, fleet: &Fleet) -> Outcome {
     let source = job.source();
     let work = || match job {
-        Job::File(source) => prepare(load::one_flight(&source, fleet)?, fleet),
-        Job::Draft {
+        Job::Whole { source, run, plan } => {
+            prepare(load::whole_file(&source, &plan, run, fleet)?, fleet)
+        }
+        Job::Cut {
             source,
             draft,
             plan,

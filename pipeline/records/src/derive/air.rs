@@ -105,8 +105,8 @@ pub(super) fn air_path_nm(tas_kt: &[f64], grid: &Grid) -> Vec<f64> {
             let steps = (k - before) as f64;
             let mean_kt = 0.5 * (tas_kt[before] + tas_kt[k]);
             let leg = mean_kt * steps * grid.step_s / 3600.0;
-            for between in before + 1..k {
-                path[between] = flown + leg * (between - before) as f64 / steps;
+            for (i, hole) in path[before + 1..k].iter_mut().enumerate() {
+                *hole = flown + leg * (i + 1) as f64 / steps;
             }
             flown += leg;
         }

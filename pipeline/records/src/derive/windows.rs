@@ -101,7 +101,7 @@ pub(super) fn loss_over_path(values: &[f64], path: &[f64], span: f64) -> Vec<f64
             continue;
         }
         let wanted = path[k] - span;
-        while start + 1 <= k && path[start + 1] <= wanted {
+        while start < k && path[start + 1] <= wanted {
             start += 1;
         }
         if path[start] > wanted || start == k {

@@ -8,6 +8,9 @@ use super::plan::{Channel, timestamp_s};
 use crate::catalogue::Kind;
 use crate::fleet::Entry;
 
+/// Recorders and scale factors leave states this near to a whole number.
+const STATE_TOLERANCE: f64 = 0.01;
+
 /// Numbers of one column, and how many entries were neither known nor marked missing.
 pub(super) struct Numbers {
     pub(super) value: Vec<f64>,
@@ -66,6 +69,8 @@ fn finished(raw: f64, channel: &Channel) -> f64 {
         value = 0.0;
     }
     match channel.kind {
+        // A state that was scaled is still one of its whole numbers.
+        Kind::Discrete if (value - value.round()).abs() < STATE_TOLERANCE => value.round(),
         // −180…180 and 0…360 are both in use; what is no angle at all is left to the range check.
         Kind::Circular if (-360.0..=720.0).contains(&value) => value.rem_euclid(360.0),
         _ => value,
@@ -95,11 +100,7 @@ fn table(mut value: Vec<f64>, entry: &Entry) -> Numbers {
             .collect()
     });
     for value in &mut value {
-        if entry
-            .missing_numbers
-            .iter()
-            .any(|&missing| missing == *value)
-        {
+        if entry.missing_numbers.contains(value) {
             *value = f64::NAN;
         }
         let Some(pairs) = pairs.as_ref().filter(|_| !value.is_nan()) else {

@@ -7,7 +7,8 @@ use arrow::compute::cast;
 use arrow::datatypes::DataType;
 use parquet::arrow::ProjectionMask;
 
-use super::{Fault, Opened};
+use super::parquet_file::next_batch;
+use super::{Fault, Opened, Plan, Source};
 
 /// Consecutive rows of one flight.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -16,24 +17,38 @@ pub(crate) struct Run {
     pub(crate) rows: usize,
 }
 
-/// The flights of a file in its order, read from the id column alone.
+/// The flights of a file in its order, read from the id column alone; one flight with the file's
+/// name where there is no such column.
 ///
 /// The second list names the ids that come back after another flight: all their rows stand in the
 /// first list too, and are to be skipped.
-pub(crate) fn runs(builder: Opened, column: &str) -> Result<(Vec<Run>, Vec<String>), Fault> {
+pub(crate) fn runs(
+    builder: Opened,
+    plan: &Plan,
+    source: &Source,
+) -> Result<(Vec<Run>, Vec<String>), Fault> {
+    let Some(column) = plan.flight_id.as_deref() else {
+        let rows = builder.metadata().file_metadata().num_rows().max(0) as usize;
+        return Ok((
+            vec![Run {
+                flight_id: source.stem(),
+                rows,
+            }],
+            Vec::new(),
+        ));
+    };
     let unreadable = |e: String| Fault::new("unreadable file", format!("column `{column}`: {e}"));
     let index = builder
         .schema()
         .index_of(column)
         .map_err(|_| unreadable("not in the file".to_owned()))?;
     let mask = ProjectionMask::roots(builder.parquet_schema(), [index]);
-    let reader = builder
+    let mut reader = builder
         .with_projection(mask)
         .build()
         .map_err(|e| unreadable(e.to_string()))?;
     let mut runs: Vec<Run> = Vec::new();
-    for batch in reader {
-        let batch = batch.map_err(|e| unreadable(e.to_string()))?;
+    while let Some(batch) = next_batch(&mut reader).map_err(unreadable)? {
         let texts =
             cast(batch.column(0), &DataType::Utf8).map_err(|e| unreadable(e.to_string()))?;
         for text in texts.as_string::<i32>() {

@@ -104,7 +104,7 @@ pub fn conversion(from: &str, to: &str) -> Option<(f64, f64)> {
 }
 
 /// Every unit that can become `to`, itself first.
-pub fn sources<'a>(to: &'a str) -> Vec<&'a str> {
+pub fn sources(to: &str) -> Vec<&str> {
     let others = TABLE
         .iter()
         .filter(|(target, _)| *target == to)

@@ -1,20 +1,28 @@
 //! Turns one file into jobs: itself where it holds one flight, else its flights one by one.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use crate::fleet::Fleet;
-use crate::load::{self, Draft, Fault, Plan, Run, Source, parquet_file};
+use crate::load::{self, Draft, Fault, Plan, Run, Source};
 use crate::rows::QuarantineRow;
 
 /// One piece of work for one thread.
 pub(super) enum Job<'a> {
-    /// Read and prepare a file of one flight.
-    File(Source<'a>),
+    /// Read and prepare a file that is one flight.
+    Whole {
+        /// The file.
+        source: Source<'a>,
+        /// All its rows.
+        run: Run,
+        /// What they are.
+        plan: Arc<Plan>,
+    },
     /// Prepare a flight that was cut out of a larger file.
-    Draft {
+    Cut {
         /// The larger file.
         source: Source<'a>,
-        /// Its decoded columns.
+        /// Decoded columns of the flight.
         draft: Draft,
         /// What they are.
         plan: Arc<Plan>,
@@ -26,85 +34,79 @@ pub(super) enum Job<'a> {
 impl<'a> Job<'a> {
     pub(super) fn source(&self) -> Source<'a> {
         match self {
-            Self::File(source) | Self::Refused(source, _) | Self::Draft { source, .. } => *source,
+            Self::Whole { source, .. } | Self::Cut { source, .. } | Self::Refused(source, _) => {
+                *source
+            }
         }
     }
 }
 
-/// One file of a fleet.
-pub(super) struct Feed<'a> {
-    pub(super) fleet: &'a Fleet,
-    pub(super) source: Source<'a>,
+/// Hands the jobs of one file to `take`, and returns what `take` returns.
+///
+/// Columns that nobody asked for are counted in `left_out`.
+pub(super) fn jobs<'a, E>(
+    source: Source<'a>,
+    fleet: &Fleet,
+    left_out: &mut BTreeMap<String, usize>,
+    take: &mut dyn FnMut(Job<'a>) -> Result<(), E>,
+) -> Result<(), E> {
+    match cut(source, fleet, left_out, take) {
+        Ok(taken) => taken,
+        Err(row) => take(Job::Refused(source, row)),
+    }
 }
 
-impl<'a> Feed<'a> {
-    /// Hands the jobs of this file to `take`; returns what `take` returns.
-    pub(super) fn jobs<E>(self, take: &mut dyn FnMut(Job<'a>) -> Result<(), E>) -> Result<(), E> {
-        let source = self.source;
-        match self.cut(take) {
-            Ok(taken) => taken,
-            Err(row) => take(Job::Refused(source, row)),
+fn cut<'a, E>(
+    source: Source<'a>,
+    fleet: &Fleet,
+    left_out: &mut BTreeMap<String, usize>,
+    take: &mut dyn FnMut(Job<'a>) -> Result<(), E>,
+) -> Result<Result<(), E>, QuarantineRow> {
+    let builder = source.open()?;
+    let plan = load::plan(builder.schema(), fleet).map_err(|fault| source.refuse("map", fault))?;
+    for column in &plan.left_out {
+        *left_out.entry(column.clone()).or_default() += 1;
+    }
+    let plan = Arc::new(plan);
+    let read = |fault| source.refuse("read", fault);
+    let (runs, back) = load::runs(builder, &plan, &source).map_err(read)?;
+    if let [run] = runs.as_slice() {
+        return Ok(take(Job::Whole {
+            source,
+            run: run.clone(),
+            plan,
+        }));
+    }
+    for flight_id in &back {
+        if let Err(error) = take(Job::Refused(source, unsorted(source, flight_id, fleet)?)) {
+            return Ok(Err(error));
         }
     }
-
-    fn cut<E>(
-        &self,
-        take: &mut dyn FnMut(Job<'a>) -> Result<(), E>,
-    ) -> Result<Result<(), E>, QuarantineRow> {
-        let source = self.source;
-        let open = || {
-            parquet_file::open(source.path)
-                .map_err(|detail| source.refuse("read", Fault::new("unreadable file", detail)))
-        };
-        let builder = open()?;
-        let plan = load::plan(builder.schema(), self.fleet).map_err(|f| source.refuse("map", f))?;
-        let Some(column) = plan.flight_id.as_deref() else {
-            return Ok(take(Job::File(source)));
-        };
-        let (runs, back) =
-            load::runs(builder, column).map_err(|fault| source.refuse("read", fault))?;
-        for flight_id in &back {
-            if let Err(error) = take(Job::Refused(source, self.unsorted(flight_id)?)) {
-                return Ok(Err(error));
-            }
+    let mut pass = |draft: Draft| {
+        if back.contains(&draft.flight_id) {
+            return Ok(());
         }
-        let plan = Arc::new(plan);
-        let mut cut = |draft: Draft| {
-            if back.contains(&draft.flight_id) {
-                return Ok(());
-            }
-            take(Job::Draft {
-                source,
-                draft,
-                plan: Arc::clone(&plan),
-            })
-        };
-        self.drafts(&runs, &plan, open, &mut cut)
-    }
+        take(Job::Cut {
+            source,
+            draft,
+            plan: Arc::clone(&plan),
+        })
+    };
+    load::drafts(source.open()?, &plan, &runs, &mut pass).map_err(read)
+}
 
-    fn drafts<E>(
-        &self,
-        runs: &[Run],
-        plan: &Plan,
-        open: impl Fn() -> Result<load::Opened, QuarantineRow>,
-        cut: &mut dyn FnMut(Draft) -> Result<(), E>,
-    ) -> Result<Result<(), E>, QuarantineRow> {
-        load::drafts(open()?, plan, runs, cut).map_err(|fault| self.source.refuse("read", fault))
-    }
-
-    fn unsorted(&self, flight_id: &str) -> Result<QuarantineRow, QuarantineRow> {
-        let detail = "the rows of this flight do not stand together; sort the file by flight_id";
-        let row = self
-            .source
-            .refuse("read", Fault::new("flight in pieces", detail));
-        match self.fleet.privacy.id(flight_id) {
-            Ok(id) => Ok(QuarantineRow {
-                flight_id: Some(id),
-                ..row
-            }),
-            Err(e) => Err(self
-                .source
-                .refuse("read", Fault::new("no privacy key", e.to_string()))),
-        }
+fn unsorted(
+    source: Source,
+    flight_id: &str,
+    fleet: &Fleet,
+) -> Result<QuarantineRow, QuarantineRow> {
+    let detail = "the rows of this flight do not stand together; sort the file by flight_id";
+    let row = source.refuse("read", Fault::new("flight in pieces", detail));
+    match fleet.privacy.id(flight_id) {
+        Ok(id) => Ok(QuarantineRow {
+            flight_id: Some(id),
+            ..row
+        }),
+        Err(e) => Err(source.refuse("read", Fault::new("no privacy key", e.to_string()))),
     }
 }
