@@ -31,4 +31,5 @@ pub(crate) fn rough_distance_nm(from: (f64, f64), to: (f64, f64)) -> f64 {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test may fail where it stands")]
 mod tests;

@@ -21,6 +21,7 @@ pub mod rows;
 pub mod samples;
 mod series;
 #[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test may fail where it stands")]
 mod testing;
 pub mod timebase;
 

@@ -187,4 +187,5 @@ fn one<'a>(
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test may fail where it stands")]
 mod tests;

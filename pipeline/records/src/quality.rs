@@ -100,4 +100,5 @@ fn report(flight: &mut RawFlight, tallies: &Tallies) -> Vec<QualityRow> {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test may fail where it stands")]
 mod tests;

@@ -4,10 +4,13 @@ use arrow::array::RecordBatch;
 use parquet::arrow::ProjectionMask;
 
 use super::numbers::{self, Numbers};
+use super::parquet_file::next_batch;
 use super::plan::Plan;
 use super::{Fault, Opened, Run};
 
 const BATCH_ROWS: usize = 16_384;
+/// A week at 16 rows a second.
+const MAX_FLIGHT_ROWS: usize = 7 * 86_400 * 16;
 
 /// The decoded columns of one flight; `value` and `unmatched` in the order of the plan's channels.
 #[derive(Debug, Clone, PartialEq)]
@@ -50,16 +53,23 @@ pub(crate) fn drafts<E>(
         .filter_map(|name| builder.schema().index_of(name).ok())
         .collect();
     let mask = ProjectionMask::roots(builder.parquet_schema(), indices);
-    let reader = builder
+    let mut reader = builder
         .with_projection(mask)
         .with_batch_size(BATCH_ROWS)
         .build()
         .map_err(|e| unreadable(e.to_string()))?;
+    if let Some(run) = runs.iter().find(|run| run.rows > MAX_FLIGHT_ROWS) {
+        let detail = format!(
+            "a flight of {} rows, at most {MAX_FLIGHT_ROWS} are read; where the file holds several \
+             flights, give it a flight_id column",
+            run.rows
+        );
+        return Err(Fault::new("flight too long", detail));
+    }
     let mut runs = runs.iter();
     let mut run = runs.next();
     let mut draft = run.map(|run| Draft::new(&run.flight_id, plan.channels.len()));
-    for batch in reader {
-        let batch = batch.map_err(|e| unreadable(e.to_string()))?;
+    while let Some(batch) = next_batch(&mut reader).map_err(unreadable)? {
         let mut from = 0;
         while from < batch.num_rows() {
             let (Some(current), Some(open)) = (run, draft.as_mut()) else {

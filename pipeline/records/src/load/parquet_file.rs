@@ -2,9 +2,11 @@
 
 use std::fs::File;
 use std::io::{Read, Seek, SeekFrom};
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 
-use parquet::arrow::arrow_reader::ParquetRecordBatchReaderBuilder;
+use arrow::array::RecordBatch;
+use parquet::arrow::arrow_reader::{ParquetRecordBatchReader, ParquetRecordBatchReaderBuilder};
 
 /// An opened file, its footer read.
 pub(crate) type Opened = ParquetRecordBatchReaderBuilder<File>;
@@ -25,7 +27,7 @@ const MAX_ROW_GROUP_BYTES: i64 = 8 << 30;
 pub(crate) fn open(path: &Path) -> Result<Opened, String> {
     let mut file = File::open(path).map_err(|e| e.to_string())?;
     check_tail(&mut file)?;
-    let builder = ParquetRecordBatchReaderBuilder::try_new(file)
+    let builder = guarded(|| ParquetRecordBatchReaderBuilder::try_new(file))?
         .map_err(|e| format!("the Parquet footer cannot be read: {e}"))?;
     let metadata = builder.metadata();
     let columns = metadata.file_metadata().schema_descr().num_columns();
@@ -48,6 +50,22 @@ pub(crate) fn open(path: &Path) -> Result<Opened, String> {
         }
     }
     Ok(builder)
+}
+
+/// Runs a step of decoding; damaged bytes may make the decoder panic, which is one more way of
+/// not being readable.
+pub(super) fn guarded<T>(step: impl FnOnce() -> T) -> Result<T, String> {
+    catch_unwind(AssertUnwindSafe(step))
+        .map_err(|_| "the content is damaged: decoding it failed; copy the file again".to_owned())
+}
+
+/// The next batch of a reader.
+pub(super) fn next_batch(
+    reader: &mut ParquetRecordBatchReader,
+) -> Result<Option<RecordBatch>, String> {
+    guarded(|| reader.next())?
+        .transpose()
+        .map_err(|e| e.to_string())
 }
 
 fn check_tail(file: &mut File) -> Result<(), String> {

@@ -7,6 +7,7 @@ use arrow::compute::cast;
 use arrow::datatypes::DataType;
 use parquet::arrow::ProjectionMask;
 
+use super::parquet_file::next_batch;
 use super::{Fault, Opened, Plan, Source};
 
 /// Consecutive rows of one flight.
@@ -42,13 +43,12 @@ pub(crate) fn runs(
         .index_of(column)
         .map_err(|_| unreadable("not in the file".to_owned()))?;
     let mask = ProjectionMask::roots(builder.parquet_schema(), [index]);
-    let reader = builder
+    let mut reader = builder
         .with_projection(mask)
         .build()
         .map_err(|e| unreadable(e.to_string()))?;
     let mut runs: Vec<Run> = Vec::new();
-    for batch in reader {
-        let batch = batch.map_err(|e| unreadable(e.to_string()))?;
+    while let Some(batch) = next_batch(&mut reader).map_err(unreadable)? {
         let texts =
             cast(batch.column(0), &DataType::Utf8).map_err(|e| unreadable(e.to_string()))?;
         for text in texts.as_string::<i32>() {

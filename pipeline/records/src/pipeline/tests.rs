@@ -130,3 +130,46 @@ fn a_folder_without_records_is_a_clear_error() {
         "{message}"
     );
 }
+
+#[test]
+fn a_file_that_names_its_one_flight_and_columns_nobody_asked_for() {
+    let root = tempfile::tempdir().expect("temporary folder");
+    write(&root.path().join("one.parquet"), &[("x7", 30)], true);
+    assert_eq!(outcomes(root.path()), ["x7"]);
+    let map = "[[map]]\ncas_kt = { column = \"IAS\", optional = true }\n";
+    std::fs::write(root.path().join("fleet.toml"), map).expect("written");
+    let fleet = open(root.path()).expect("opens");
+    let files = input_files(&fleet).expect("has files");
+    let mut sink = |_| Ok::<(), Infallible>(());
+    let summary = prepare_files(&fleet, &files, &mut sink, &|_| {}).expect("the sink takes all");
+    assert_eq!(
+        summary.left_out,
+        BTreeMap::from([("pressure_altitude_ft".to_owned(), 1)])
+    );
+}
+
+proptest::proptest! {
+    #![proptest_config(proptest::prelude::ProptestConfig::with_cases(48))]
+
+    /// Whatever bytes are damaged, each file ends as a flight or as a refusal.
+    #[test]
+    fn damaged_files_never_stop_the_work(
+        damage in proptest::collection::vec((proptest::prelude::any::<u16>(), proptest::prelude::any::<u8>()), 1..8),
+        cut in 0..400_usize,
+    ) {
+        let root = tempfile::tempdir().expect("temporary folder");
+        let path = root.path().join("a.parquet");
+        write(&path, &[("m1", 300), ("m2", 300)], true);
+        write(&root.path().join("b.parquet"), &[("good", 30)], true);
+        let mut bytes = std::fs::read(&path).expect("read");
+        for (at, value) in damage {
+            let length = bytes.len();
+            bytes[usize::from(at) % length] = value;
+        }
+        bytes.truncate(bytes.len() - cut.saturating_sub(300));
+        std::fs::write(&path, &bytes).expect("written");
+        let seen = outcomes(root.path());
+        proptest::prop_assert_eq!(seen.last().map(String::as_str), Some("good"));
+        proptest::prop_assert!(seen.len() > 1, "the damaged file left no trace");
+    }
+}

@@ -1,6 +1,7 @@
 //! Real files against what is known about them: see `tests/data/real/README.md`.
 
 use super::*;
+use crate::atmosphere::pressure_altitude_from_qnh_ft;
 use crate::testing::{real_fleet, real_flight};
 
 /// Height, airspeed, ground speed and rate of descent where a height was last passed downwards.
@@ -181,4 +182,33 @@ fn a_real_landing_is_known_without_a_word_from_the_ground() {
         );
         assert!((found - wanted).abs() <= 60.0, "{id}: {found} {wanted}");
     }
+}
+
+#[test]
+fn levels_from_contact_agree_with_the_pressure_of_the_day() {
+    // 1027.25 hPa, computed independently from the same day's tracks.
+    let fleet = real_fleet();
+    let mut errors_ft = Vec::new();
+    for &(id, _, _) in RUNWAYS {
+        let raw = real_flight(&format!("surveillance/{id}.parquet"));
+        let seen = prepare(raw, &fleet).unwrap().approaches.remove(0);
+        let end = fleet
+            .runways
+            .ends
+            .iter()
+            .find(|e| {
+                Some(&e.airport) == seen.row.airport.as_ref()
+                    && Some(&e.ident) == seen.row.runway.as_ref()
+            })
+            .unwrap();
+        let level_ft = pressure_altitude_from_qnh_ft(end.elevation_ft, 1_027.25);
+        let t = seen.row.end_s - 120.0;
+        let zero_ft = value(&seen, "pressure_altitude_ft", t) - value(&seen, "height_aal_ft", t);
+        println!("{id}: zero at {zero_ft:.0} ft, by QNH {level_ft:.0} ft");
+        errors_ft.push(zero_ft - level_ft);
+    }
+    let mean_square = errors_ft.iter().map(|e| e * e).sum::<f64>() / errors_ft.len() as f64;
+    // What `height_uncertainty_ft` claims for this source.
+    assert!(mean_square.sqrt() < 35.0, "{errors_ft:?}");
+    assert!(errors_ft.iter().all(|e| e.abs() < 75.0), "{errors_ft:?}");
 }
