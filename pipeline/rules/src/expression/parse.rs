@@ -81,21 +81,23 @@ fn syntax(text: &str, error: &ParserError) -> ExpressionFault {
     let (words, place) = place_in_message(message);
     let start = place.map_or(text.len(), |place| byte_at(text, place));
     let width = text[start..].chars().next().map_or(0, char::len_utf8);
-    let words = words.strip_prefix("Expected: ").map_or_else(
-        || words.to_owned(),
-        |rest| {
-            format!(
-                "expected {}",
-                rest.replace("EOF", "the end of the expression")
-            )
-        },
-    );
-    let words = lower_first(&words.replace("an expression", "a value"));
+    let words = words
+        .replace("an expression", "a value")
+        .replace("EOF", "the end");
+    let words = match words
+        .strip_prefix("Expected: ")
+        .and_then(|rest| rest.split_once(", found: "))
+    {
+        Some((expected, "the end")) => format!("{expected} expected at the end"),
+        Some((expected, found)) => format!("{expected} expected, `{found}` found"),
+        None => lower_first(&words),
+    };
     ExpressionFault::new(
         start..start + width,
         format!("not an expression: {words}"),
         "here",
     )
+    .help("write names, numbers and operators, as in `cas_kt > 250 and flap_lever = 0`")
 }
 
 fn lower_first(words: &str) -> String {
