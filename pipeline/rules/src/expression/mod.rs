@@ -6,6 +6,7 @@
 mod call;
 mod check;
 mod complain;
+mod depth;
 mod evaluate;
 mod fault;
 mod lower;

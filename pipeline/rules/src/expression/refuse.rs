@@ -154,8 +154,12 @@ pub(super) fn qualified(span: Range<usize>, written: &str) -> Fault {
 }
 
 pub(super) fn depth(span: Range<usize>) -> Fault {
-    Fault::new(span, "expression nested too deeply", "more than 64 levels")
-        .help("split it over several rules, or prepare a column under `[derived]` in fleet.toml")
+    Fault::new(
+        span,
+        "expression nested too deeply",
+        "too many brackets, or too long a chain",
+    )
+    .help("split it over several rules, or prepare a column under `[derived]` in fleet.toml")
 }
 
 pub(super) fn number(span: Range<usize>, digits: &str) -> Fault {
