@@ -91,4 +91,5 @@ impl Expression {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests;
