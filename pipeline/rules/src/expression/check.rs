@@ -258,8 +258,10 @@ impl Checker<'_> {
                     two.words(),
                     self.text(right),
                 );
-                self.faults
-                    .push(Fault::new(span.clone(), message, "unlike values"));
+                self.faults.push(
+                    Fault::new(span.clone(), message, "unlike values")
+                        .help("a text column is compared with texts in single quotes"),
+                );
             }
             _ => {}
         }

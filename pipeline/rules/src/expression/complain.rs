@@ -15,7 +15,7 @@ impl Checker<'_> {
         let fault = Fault::new(
             span.clone(),
             format!("unknown {} `{name}`", scope.noun),
-            format!("not a {} here", scope.noun),
+            "not known here".to_owned(),
         );
         if scope.limits.contains(name) {
             return fault.help(format!("a limit is written `limits.{name}`"));

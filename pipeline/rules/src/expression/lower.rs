@@ -8,7 +8,7 @@
 use arrow::datatypes::DataType;
 use datafusion::common::{Column, DFSchema};
 use datafusion::error::Result;
-use datafusion::functions::core::expr_fn::{coalesce, greatest, least, nullif};
+use datafusion::functions::core::expr_fn::{greatest, least, nullif};
 use datafusion::logical_expr::{Expr, cast, lit, when};
 
 use super::Expression;
@@ -159,13 +159,24 @@ impl Lower<'_> {
             }
             Function::Least => least(lowered),
             Function::Greatest => greatest(lowered),
-            Function::Coalesce => coalesce(lowered),
+            Function::Coalesce => first_known(lowered),
             Function::Nullif => {
                 let second = lowered.remove(1);
                 nullif(lowered.remove(0), second)
             }
         })
     }
+}
+
+/// The engine's own coalesce runs only after its optimizer has rewritten it to this.
+fn first_known(mut choices: Vec<Expr>) -> Expr {
+    let last = choices.pop().map(Box::new);
+    let known = |choice: Expr| (Box::new(choice.clone().is_not_null()), Box::new(choice));
+    Expr::Case(datafusion::logical_expr::Case {
+        expr: None,
+        when_then_expr: choices.into_iter().map(known).collect(),
+        else_expr: last,
+    })
 }
 
 fn compare(operator: Comparison, left: Expr, right: Expr) -> Expr {

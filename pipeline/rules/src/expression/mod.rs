@@ -6,6 +6,7 @@
 mod call;
 mod check;
 mod complain;
+mod depth;
 mod evaluate;
 mod fault;
 mod lower;
@@ -90,4 +91,5 @@ impl Expression {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests;

@@ -9,13 +9,16 @@ use datafusion::sql::sqlparser::dialect::GenericDialect;
 use datafusion::sql::sqlparser::parser::{Parser, ParserError};
 use datafusion::sql::sqlparser::tokenizer::Token;
 
+use super::depth;
 use super::fault::ExpressionFault;
 use super::position::{byte_at, bytes_of, place_in_message};
 use super::refuse;
 use super::tree::{Arithmetic, Comparison, Node, NodeKind, Test};
 
-/// Deeper nesting than this is refused: the engine walks expressions recursively.
+/// Deeper trees than this are refused: the engine walks expressions recursively.
 const DEEPEST: usize = 64;
+/// Brackets and calls within one another; the parser takes tens of kilobytes of stack for each.
+const MOST_NESTED: usize = 24;
 /// Longer text than this is refused before it is read, so that no chain of operators grows past
 /// the stack of the parser's own clean-up.
 const LONGEST_BYTES: usize = 4096;
@@ -61,7 +64,7 @@ fn parse_sql(text: &str) -> Result<Expr, ExpressionFault> {
         let message = format!("expression of more than {LONGEST_BYTES} bytes");
         return Err(ExpressionFault::new(whole, message, "too long").help("split the rule in two"));
     }
-    let parser = Parser::new(&GenericDialect {}).with_recursion_limit(DEEPEST);
+    let parser = Parser::new(&GenericDialect {}).with_recursion_limit(MOST_NESTED);
     let mut parser = parser
         .try_with_sql(text)
         .map_err(|error| syntax(text, &error))?;
@@ -69,6 +72,10 @@ fn parse_sql(text: &str) -> Result<Expr, ExpressionFault> {
     let rest = parser.peek_token();
     if rest.token != Token::EOF {
         return Err(refuse::rest(bytes_of(text, rest.span), &rest.token));
+    }
+    // Before anything walks it by recursion, the places of its parts included.
+    if depth::exceeds(&parsed, DEEPEST) {
+        return Err(refuse::depth(whole));
     }
     Ok(parsed)
 }
@@ -81,21 +88,23 @@ fn syntax(text: &str, error: &ParserError) -> ExpressionFault {
     let (words, place) = place_in_message(message);
     let start = place.map_or(text.len(), |place| byte_at(text, place));
     let width = text[start..].chars().next().map_or(0, char::len_utf8);
-    let words = words.strip_prefix("Expected: ").map_or_else(
-        || words.to_owned(),
-        |rest| {
-            format!(
-                "expected {}",
-                rest.replace("EOF", "the end of the expression")
-            )
-        },
-    );
-    let words = lower_first(&words.replace("an expression", "a value"));
+    let words = words
+        .replace("an expression", "a value")
+        .replace("EOF", "the end");
+    let words = match words
+        .strip_prefix("Expected: ")
+        .and_then(|rest| rest.split_once(", found: "))
+    {
+        Some((expected, "the end")) => format!("{expected} expected at the end"),
+        Some((expected, found)) => format!("{expected} expected, `{found}` found"),
+        None => lower_first(&words),
+    };
     ExpressionFault::new(
         start..start + width,
         format!("not an expression: {words}"),
         "here",
     )
+    .help("write names, numbers and operators, as in `cas_kt > 250 and flap_lever = 0`")
 }
 
 fn lower_first(words: &str) -> String {

@@ -92,6 +92,12 @@ pub(super) fn function(span: Range<usize>, name: &str) -> Fault {
 
 pub(super) fn measure_function(span: Range<usize>, name: &str) -> Fault {
     let lower = name.to_lowercase();
+    if LOOK_BACK.contains(&lower.as_str()) {
+        let message = format!("`{name}` of a run is not kept");
+        return Fault::new(span, message, "not a measure").help(
+            "add a prepared column under `[derived]` in fleet.toml and take its max, min or at_worst",
+        );
+    }
     let help = nearest(&lower, MEASURES).map_or_else(
         || "a measure is max, min, first, last or at_worst of an expression".to_owned(),
         |near| format!("did you mean `{near}`?"),
@@ -148,8 +154,12 @@ pub(super) fn qualified(span: Range<usize>, written: &str) -> Fault {
 }
 
 pub(super) fn depth(span: Range<usize>) -> Fault {
-    Fault::new(span, "expression nested too deeply", "more than 64 levels")
-        .help("split it over several rules, or prepare a column under `[derived]` in fleet.toml")
+    Fault::new(
+        span,
+        "expression nested too deeply",
+        "too many brackets, or too long a chain",
+    )
+    .help("split it over several rules, or prepare a column under `[derived]` in fleet.toml")
 }
 
 pub(super) fn number(span: Range<usize>, digits: &str) -> Fault {

@@ -170,10 +170,14 @@ impl Checker<'_> {
             self.reader.note(among.span.clone(), message, "its own id");
             return None;
         }
-        let known: Vec<_> = around.ids.iter().map(String::as_str).collect();
+        let others = around
+            .ids
+            .iter()
+            .map(String::as_str)
+            .filter(|id| *id != around.stem);
         if !around.ids.contains(&among.value) {
             let message = format!("unknown rule `{}`", among.value);
-            let help = nearest(&among.value, known).map_or_else(
+            let help = nearest(&among.value, others).map_or_else(
                 || "name a rule of this pack".to_owned(),
                 |near| format!("did you mean `{near}`?"),
             );

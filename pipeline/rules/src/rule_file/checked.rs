@@ -79,6 +79,8 @@ pub enum Segment {
 }
 
 /// What a rule looks for.
+// Few rules, each kept once: not worth a box in every match.
+#[allow(clippy::large_enum_variant)]
 #[derive(Debug, Clone, PartialEq)]
 pub enum Shape {
     /// For how long, how badly did a condition hold?

@@ -49,4 +49,5 @@ pub struct RuleContext {
 #[cfg(test)]
 pub(crate) mod testing;
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests;

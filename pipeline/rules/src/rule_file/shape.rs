@@ -294,7 +294,7 @@ fn bound_scope(samples: &Scope) -> Scope {
         (name.clone(), help)
     });
     Scope {
-        noun: "number",
+        noun: "name",
         limits: samples.limits.clone(),
         elsewhere: elsewhere.collect(),
         ..Scope::default()
