@@ -96,7 +96,7 @@ pub(crate) static AIRPORTS: [Airport; 8] = [
         ident: "ZENA",
         weight: 12.0,
         reference: at(43.205, -33.018),
-        high_arrival_ft: 330.0,
+        high_arrival_ft: 480.0,
         climate_k: (2.0, 9.0),
         runways: &[plain("13", "31", 127.4, 9900.0, 690.0, 655.0)],
     },

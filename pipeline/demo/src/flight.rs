@@ -165,7 +165,7 @@ fn approach_row(
         outcome: if span.landed { "landing" } else { "go_around" }.to_owned(),
         start_s: history.states[span.first].time_s,
         end_s: span.end as f64 * STEP_S,
-        touchdown_s: span.landed.then(|| span.end as f64 * STEP_S),
+        touchdown_s: span.landed.then_some(span.end as f64 * STEP_S),
         threshold_crossing_s: span
             .crossing_s
             .filter(|_| history.states[end].phase == Phase::Approach),
@@ -198,5 +198,66 @@ fn rule_row(verdict: Verdict, flight_id: &str, approach_no: i32) -> RuleRow {
         limit: narrow(verdict.limit),
         margin: narrow(verdict.margin),
         band: narrow(verdict.band),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::atmosphere::FT_PER_NM;
+
+    #[test]
+    fn planted_quantities_land_where_they_are_wanted() {
+        let options = Options::default();
+        let (mut planted, mut there) = (0, 0);
+        for number in (0..240).filter(|number| number % 5 == 0) {
+            let (plan, history) = settle(&options, number);
+            let verdicts = judge(&plan, &history, &history.spans[0]);
+            for plant in &plan.plants {
+                let rule = plant.kind.rule();
+                let margin = verdicts
+                    .iter()
+                    .find(|verdict| verdict.rule == rule)
+                    .and_then(|verdict| verdict.margin);
+                let Some(margin) = margin else { continue };
+                planted += 1;
+                let half = plant.kind.shape(0.0, &plan).2;
+                there += usize::from((margin - plant.wanted).abs() < half);
+            }
+        }
+        assert!(planted > 30, "{planted} planted");
+        // A few cannot be flown as wanted (a flap that the speed does not allow, say).
+        assert!(
+            there * 5 > planted * 4,
+            "{there} of {planted} are where they were wanted"
+        );
+    }
+
+    #[test]
+    fn landings_touch_down_in_the_first_part_of_the_runway_and_gently() {
+        let options = Options {
+            planted: 0.0,
+            ..Options::default()
+        };
+        let mut landings = 0;
+        for number in 0..60 {
+            let (plan, history) = settle(&options, number);
+            for span in history.spans.iter().filter(|span| span.landed) {
+                let contact = &history.states[span.end - 1];
+                let beyond_ft = -contact.to_go_nm * FT_PER_NM;
+                assert!(
+                    (500.0..3200.0).contains(&beyond_ft),
+                    "flight {number} at {}: {beyond_ft} ft",
+                    plan.airport
+                );
+                assert!(
+                    (-420.0..-40.0).contains(&contact.vertical_speed_fpm),
+                    "flight {number}: {} ft/min",
+                    contact.vertical_speed_fpm
+                );
+                landings += 1;
+            }
+        }
+        assert!(landings > 50);
     }
 }

@@ -64,7 +64,7 @@ pub(crate) fn fly(plan: &Plan) -> History {
                 spans[current].end = states.len();
                 motion.enter(Phase::Missed);
                 if plan.second_approach {
-                    let (circuit, length_nm) = Track::circuit(5.0, 9.0, 1.65, plan.circuit_right);
+                    let (circuit, length_nm) = Track::circuit(6.0, 11.0, 1.65, plan.circuit_right);
                     track = circuit;
                     motion.to_go_nm += length_nm;
                 }

@@ -175,7 +175,7 @@ impl Moment<'_> {
     fn bank(&self) -> Verdict {
         let roll = |state: &State| state.roll_deg.abs();
         let value = self.scene.value(self.at, roll);
-        let band = self.scene.resolution.roll_deg + self.scene.change(self.at, 1.0, roll);
+        let band = 1.5 * self.scene.resolution.roll_deg + self.scene.change(self.at, 1.0, roll);
         Verdict::measured(self.name("bank"), value, 30.0, value - 30.0, band)
     }
 }

@@ -201,8 +201,8 @@ impl Guidance {
             32.0
         };
         let path = path.clamp(-steepest, if motion.to_go_nm > 1.0 { 6.0 } else { 0.0 });
-        if motion.to_go_nm < 0.5 && motion.height_ft < 100.0 {
-            return path.max(-(motion.height_ft.max(0.0) / 4.6 + 2.4)).min(-2.0);
+        if motion.to_go_nm < 0.5 && motion.height_ft < 130.0 {
+            return path.max(-(motion.height_ft.max(0.0) / 5.3 + 2.1)).min(-2.0);
         }
         path
     }

@@ -58,7 +58,7 @@ pub struct Options {
 impl Default for Options {
     fn default() -> Self {
         Self {
-            flights: 1_250,
+            flights: 1_800,
             months: 14,
             seed: 1,
             first_month: (2025, 1),

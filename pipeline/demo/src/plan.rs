@@ -143,7 +143,8 @@ impl Plan {
             } else {
                 4
             },
-            brake_habit: dice.uniform(0.0, 1.0),
+            // The slippery type is not flown without it.
+            brake_habit: dice.uniform(0.0, 1.0).max(0.55 * type_index as f64),
             glide_wander: Wander::new(dice, 0.085),
             localizer_wander: Wander::new(dice, 0.08),
             plants: Vec::new(),

@@ -91,7 +91,7 @@ impl Kind {
 /// Flights at the airport that looks bad by chance only: a handful at the beginning of every fleet,
 /// whatever its size, and no more likely afterwards than anywhere else.
 pub(crate) fn chance_only_flight(number: u64) -> bool {
-    matches!(number, 90 | 330 | 570 | 810)
+    matches!(number, 92 | 333 | 572 | 814)
 }
 
 /// Month (from the first, 0) in which unstable gates are more frequent.
@@ -102,33 +102,38 @@ pub(crate) const RAISED_SHARE: f64 = 0.07;
 /// Chooses what to plant in a flight.
 pub(crate) fn choose(options: &Options, plan: &Plan, dice: &mut Dice) -> Vec<Plant> {
     let mut plants = Vec::new();
-    if plan.go_around_ft.is_some() {
+    if plan.go_around_ft.is_some() || options.planted <= 0.0 {
         return plants;
     }
     let turn = dice.uniform(0.0, 1.0);
     let kinds = gate_kinds(if dice.chance(0.5) { 1.0 } else { -1.0 });
     let every = (1.0 / options.planted.max(1e-9)).round().max(1.0) as u64;
-    if options.planted > 0.0 && plan.number % every == 0 {
-        let kind = kinds[(plan.number / every) as usize % kinds.len()];
-        // Alternate sides of the limit by round, so that each kind gets both.
-        let over = (plan.number / every) as usize / kinds.len() % 2 == 0;
-        plants.push(sized(kind, plan, dice, Some(over)));
+    let turn_number = (plan.number / every) as usize;
+    if plan.number.is_multiple_of(every) {
+        let (kind, over) = turn_of(&kinds, turn_number);
+        plants.push(sized(kind, plan, dice, over));
     } else if chance_only_flight(plan.number) {
-        plants.push(sized(Kind::SpeedHigh(Gate(500.0)), plan, dice, Some(true)));
+        plants.push(sized(Kind::SpeedHigh(Gate(500.0)), plan, dice, true));
     } else if plan.month_index == RAISED_MONTH && turn < RAISED_SHARE {
         let kind = kinds[dice.uniform(0.0, 6.0) as usize];
-        plants.push(sized(kind, plan, dice, Some(true)));
+        plants.push(sized(kind, plan, dice, true));
     }
-    if options.planted > 0.0 && plan.number % every == 1 % every {
-        let kind = outer_kinds()[(plan.number / every) as usize % 8];
-        let over = (plan.number / every) as usize / 8 % 2 == 0;
-        plants.push(sized(kind, plan, dice, Some(over)));
+    if plan.number % every == 1 % every {
+        let (kind, over) = turn_of(&outer_kinds(), turn_number);
+        plants.push(sized(kind, plan, dice, over));
     }
     // Deviations from a beam need a beam.
     plants.retain(|plant| {
         plan.end.ils || !matches!(plant.kind, Kind::GlidePath(..) | Kind::Localizer(..))
     });
     plants
+}
+
+/// Kinds take turns; which side of the limit changes from round to round, and from kind to kind
+/// within a round, so that no month gets more of one side.
+fn turn_of(kinds: &[Kind], turn: usize) -> (Kind, bool) {
+    let (round, index) = (turn / kinds.len(), turn % kinds.len());
+    (kinds[index], (round + index).is_multiple_of(2))
 }
 
 fn gate_kinds(side: f64) -> [Kind; 18] {
@@ -168,14 +173,13 @@ fn outer_kinds() -> [Kind; 8] {
     ]
 }
 
-fn sized(kind: Kind, plan: &Plan, dice: &mut Dice, over: Option<bool>) -> Plant {
+fn sized(kind: Kind, plan: &Plan, dice: &mut Dice, over: bool) -> Plant {
     let (_, _, half) = kind.shape(0.0, plan);
     let size = if dice.chance(0.7) {
         dice.uniform(0.05, 1.0) * half
     } else {
         dice.uniform(0.8, 3.0) * half
     };
-    let over = over.unwrap_or_else(|| dice.chance(0.5));
     // Far below the limit is what ordinary flights show; only the near side is planted there.
     let wanted = if over { size } else { -size.min(half) };
     Plant {

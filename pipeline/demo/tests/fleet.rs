@@ -1,5 +1,7 @@
 //! A small fleet, written and looked at from outside.
 
+#![allow(clippy::unwrap_used)] // a step that fails is a test that fails
+
 use arrow::array::{Array, AsArray};
 use arrow::datatypes::{Float32Type, Float64Type};
 use arrow::record_batch::RecordBatch;
