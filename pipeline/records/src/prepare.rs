@@ -12,7 +12,6 @@ use crate::fleet::Fleet;
 use crate::flight::RawFlight;
 use crate::quality;
 use crate::rows::{ApproachRow, QualityRow, QuarantineRow};
-use crate::series::Series;
 
 /// One approach: its row and its samples.
 #[derive(Debug, Clone, PartialEq)]
@@ -102,11 +101,7 @@ fn no_altitude(raw: &RawFlight) -> QuarantineRow {
 
 fn plan<'a>(raw: &RawFlight, signals: &Signals, fleet: &'a Fleet) -> Vec<Plan<'a>> {
     let training = raw.header.flight_purpose.as_deref() == Some("training");
-    let qnh_hpa = raw.header.qnh_hpa.or_else(|| {
-        let recorded = Series::of(raw.channels.get("qnh_hpa"));
-        recorded.value.last().copied()
-    });
-    let lows = approach::low_points(signals, &fleet.runways, qnh_hpa);
+    let lows = approach::low_points(signals, &fleet.runways);
     let arrivals = approach::arrivals(signals, lows, training);
     let landed: Vec<Option<Landed<'a>>> = arrivals
         .iter()
@@ -115,7 +110,7 @@ fn plan<'a>(raw: &RawFlight, signals: &Signals, fleet: &'a Fleet) -> Vec<Plan<'a
             match_runway(&fleet.runways, &signals.track, arrival.low.low_s, contact_s)
         })
         .collect();
-    let levels = approach::levels(signals, &arrivals, &landed, qnh_hpa);
+    let levels = approach::levels(signals, &arrivals, &landed);
     let record_end_s = record_end_s(raw);
     let mut plans: Vec<Plan<'a>> = arrivals
         .into_iter()

@@ -13,10 +13,14 @@ use super::track::{Fix, Track};
 
 /// Runways further than this from the low point are not looked at.
 const NEAR_NM: f64 = 15.0;
-/// Alignment is judged over the last miles before the low point.
-const FINAL_NM: f64 = 4.0;
+/// Alignment is judged over the last miles: some approaches are broken off far out.
+const FINAL_NM: f64 = 8.0;
 /// Seconds before the low point that hold those miles, at 60 kt over ground.
-const FINAL_S: f64 = 240.0;
+const FINAL_S: f64 = 480.0;
+/// Closeness to the centreline is judged over the last of them: beams are narrow there.
+const LATE_NM: f64 = 2.0;
+/// With no position for longer before the low point, nothing is known about it.
+const SILENT_S: f64 = 240.0;
 /// Half width of the aligned corridor at the threshold: half a wide runway and position errors.
 const CORRIDOR_NM: f64 = 0.08;
 /// The corridor widens with distance: 1.7°, about full localizer deflection.
@@ -69,7 +73,7 @@ pub(crate) fn match_runway<'a>(
 ) -> Option<Landed<'a>> {
     let reference_s = contact_s.unwrap_or(low_s);
     let place = track.last_before(reference_s)?;
-    if reference_s - place.time_s > FINAL_S {
+    if reference_s - place.time_s > SILENT_S {
         return None;
     }
     let final_fixes = track.between(place.time_s - FINAL_S, reference_s);
@@ -122,7 +126,7 @@ fn candidate<'a>(
     let closest = aligned.last().map_or(0.0, |s| s.1);
     let late: Vec<f64> = aligned
         .iter()
-        .filter(|s| s.1 <= closest + FINAL_NM / 2.0)
+        .filter(|s| s.1 <= closest + LATE_NM)
         .map(|s| s.2.abs())
         .collect();
     Some(Candidate {
@@ -223,9 +227,7 @@ fn on_runway(frame: &RunwayFrame, length_nm: f64, fixes: &[Fix]) -> Option<f64> 
     let (first, last) = (placed.first()?, placed.last()?);
     let went_nm = first.0 - last.0;
     let offset = median(placed.iter().map(|p| p.1.abs()).collect());
-    let inside = placed
-        .iter()
-        .all(|p| p.0 >= -length_nm && p.0 <= FINAL_NM / 4.0);
+    let inside = placed.iter().all(|p| p.0 >= -length_nm && p.0 <= LATE_NM);
     let straight = (first.1 - last.1).abs() <= went_nm * COURSE_DEG.to_radians().tan();
     (went_nm >= COURSE_NM && inside && straight && offset <= ROLL_OFFSET_NM).then_some(offset)
 }

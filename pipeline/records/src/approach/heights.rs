@@ -53,7 +53,6 @@ pub(crate) fn levels(
     signals: &Signals,
     arrivals: &[Arrival],
     landed: &[Option<Landed<'_>>],
-    qnh_hpa: Option<f64>,
 ) -> Vec<Option<Level>> {
     let own: Vec<Option<Level>> = arrivals
         .iter()
@@ -69,7 +68,7 @@ pub(crate) fn levels(
         .map(|i| {
             own[i]
                 .or_else(|| from_other_landing(i, arrivals, landed, &own))
-                .or_else(|| from_qnh(landed[i].as_ref()?, qnh_hpa?))
+                .or_else(|| from_qnh(signals, &arrivals[i], landed[i].as_ref()?))
                 .or_else(|| from_record_end(signals, i, arrivals, landed))
         })
         .collect()
@@ -187,7 +186,8 @@ fn from_other_landing(
         })
 }
 
-fn from_qnh(landed: &Landed<'_>, qnh_hpa: f64) -> Option<Level> {
+fn from_qnh(signals: &Signals, arrival: &Arrival, landed: &Landed<'_>) -> Option<Level> {
+    let qnh_hpa = signals.qnh_hpa(arrival.low.low_s)?;
     Some(Level {
         zero_ft: pressure_altitude_from_qnh_ft(landed.end.elevation_ft, qnh_hpa),
         source: "qnh",

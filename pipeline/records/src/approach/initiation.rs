@@ -15,8 +15,10 @@ const POSITIVE_CLIMB_FT: f64 = 50.0;
 const RISE_PCT: f64 = 15.0;
 /// The rise is sustained if half of it remains for this long.
 const SUSTAINED_S: f64 = 5.0;
-/// The rise begins where this share of it is left behind.
-const RISE_FOOT: f64 = 0.1;
+/// The rise is over within this of its top.
+const TOP_PCT: f64 = 3.0;
+/// Engines that spool up gain more than this; corrections on the path do not for long.
+const SPOOL_PCT_S: f64 = 1.0;
 
 /// When, and whether it is only the low point for want of anything better.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -51,35 +53,25 @@ fn pressed(toga: &Series, (from_s, to_s): (f64, f64)) -> Option<f64> {
         .map(|i| toga.time_s[i])
 }
 
+/// Where the last rise to the highest thrust of the window began.
 fn thrust_rise(thrust: &Series, (from_s, to_s): (f64, f64)) -> Option<f64> {
     let (first, end) = (thrust.from(from_s), thrust.upto(to_s));
-    let peak = (first..end).reduce(|a, b| {
-        if thrust.value[b] > thrust.value[a] {
-            b
-        } else {
-            a
-        }
-    })?;
-    let foot = (first..=peak).reduce(|a, b| {
-        if thrust.value[b] <= thrust.value[a] {
-            b
-        } else {
-            a
-        }
-    })?;
-    let (low_pct, rise_pct) = (thrust.value[foot], thrust.value[peak] - thrust.value[foot]);
-    if rise_pct < RISE_PCT {
-        return None;
-    }
+    let value = &thrust.value;
+    let peak = (first..end).reduce(|a, b| if value[b] > value[a] { b } else { a })?;
+    let top = (first..=peak).find(|&i| value[i] >= value[peak] - TOP_PCT)?;
+    // Over two samples: one of them may stand still through the recorder's steps.
+    let spooling = |i: usize| {
+        [1, 2].iter().any(|&n| {
+            i >= first + n
+                && value[i] - value[i - n]
+                    >= SPOOL_PCT_S * (thrust.time_s[i] - thrust.time_s[i - n])
+        })
+    };
+    let foot = (first..=top).rev().find(|&i| !spooling(i))?;
+    let rise_pct = value[top] - value[foot];
     let sustained = thrust
-        .between(thrust.time_s[peak], thrust.time_s[peak] + SUSTAINED_S)
-        .all(|s| s.1 >= low_pct + rise_pct / 2.0);
-    let known_after_s = thrust.time_s.last()? - thrust.time_s[peak];
-    if !sustained || known_after_s < SUSTAINED_S {
-        return None;
-    }
-    (first..=peak)
-        .rev()
-        .find(|&i| thrust.value[i] <= low_pct + RISE_FOOT * rise_pct)
-        .map(|i| thrust.time_s[i])
+        .between(thrust.time_s[top], thrust.time_s[top] + SUSTAINED_S)
+        .all(|s| s.1 >= value[foot] + rise_pct / 2.0);
+    let known_after_s = thrust.time_s.last()? - thrust.time_s[top];
+    (rise_pct >= RISE_PCT && sustained && known_after_s >= SUSTAINED_S).then(|| thrust.time_s[foot])
 }

@@ -19,7 +19,7 @@ const FOLLOWED_DOTS: f64 = 2.4;
 const OTHER_COURSE_DEG: f64 = 30.0;
 
 /// `ils`, `localizer`, `rnav`, `circling`, `visual` where guidance is recorded and none was
-/// followed, `unknown` where none is recorded.
+/// followed, `unknown` where none is recorded or what is recorded leaves it open.
 pub(crate) fn approach_kind(
     flight: &RawFlight,
     signals: &Signals,
@@ -50,6 +50,10 @@ pub(crate) fn approach_kind(
     if followed(&vertical_path) {
         return "rnav";
     }
+    // A receiver that was tuned while its needles are not recorded, or dead: nobody can tell.
+    if tuned == Some(true) && !localizer.as_ref().is_some_and(|s| alive(s, end_s)) {
+        return "unknown";
+    }
     let guidance = [&localizer, &glide_path, &vertical_path];
     if guidance.iter().any(|s| s.is_some()) || tuned.is_some() {
         "visual"
@@ -68,16 +72,27 @@ fn tuned(state: Option<Series>, frequency: Option<Series>, t: f64) -> Option<boo
         .map(|s| s.held(t).is_some())
 }
 
-/// Known, alive (no two recorders read the same to the last digit for minutes) and on scale.
+/// Known, alive and on scale for most of the final approach.
 fn followed(deviation: &Series, end_s: f64) -> bool {
-    let value: Vec<f64> = deviation
+    let value: Vec<f64> = last_minutes(deviation, end_s).collect();
+    let expected = (FINAL_S - FLARE_S) / deviation.interval_s.max(0.1);
+    let enough = value.len() as f64 >= KNOWN_SHARE * expected;
+    alive(deviation, end_s)
+        && enough
+        && median(value.iter().map(|v| v.abs()).collect()) < FOLLOWED_DOTS
+}
+
+/// No living needle reads the same to the last digit for minutes.
+fn alive(deviation: &Series, end_s: f64) -> bool {
+    let mut value = last_minutes(deviation, end_s);
+    let first = value.next();
+    value.any(|v| Some(v) != first)
+}
+
+fn last_minutes(deviation: &Series, end_s: f64) -> impl Iterator<Item = f64> + '_ {
+    deviation
         .between(end_s - FINAL_S, end_s - FLARE_S)
         .map(|s| s.1)
-        .collect();
-    let expected = (FINAL_S - FLARE_S) / deviation.interval_s.max(0.1);
-    let alive = value.windows(2).any(|w| w[0] != w[1]);
-    let middle = median(value.iter().map(|v| v.abs()).collect());
-    alive && value.len() as f64 >= KNOWN_SHARE * expected && middle < FOLLOWED_DOTS
 }
 
 /// Whether the final segment follows one along another runway of the same airport.

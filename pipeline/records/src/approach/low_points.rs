@@ -57,12 +57,8 @@ pub(crate) struct LowPoint {
     pub(crate) ending: Ending,
 }
 
-/// All low points in time order. `qnh_hpa` helps to tell height where it is known.
-pub(crate) fn low_points(
-    signals: &Signals,
-    runways: &Runways,
-    qnh_hpa: Option<f64>,
-) -> Vec<LowPoint> {
+/// All low points in time order.
+pub(crate) fn low_points(signals: &Signals, runways: &Runways) -> Vec<LowPoint> {
     let altitude = &signals.altitude;
     let mut found = Vec::new();
     let mut since_s = altitude.time_s.first().copied().unwrap_or_default();
@@ -87,7 +83,7 @@ pub(crate) fn low_points(
         let place = Place {
             signals,
             runways,
-            qnh_hpa,
+            qnh_hpa: signals.qnh_hpa(low_s),
             low_s,
             low_ft,
         };

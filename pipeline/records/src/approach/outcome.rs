@@ -10,6 +10,8 @@ use super::signals::Signals;
 const AIRBORNE_FT: f64 = 60.0;
 /// … for this long: air/ground switches flicker for minutes, and bounces stay below.
 const AIRBORNE_S: f64 = 5.0;
+/// A later take-off is another flight: a touched go-around rolls for seconds, not minutes.
+const RESTART_S: f64 = 300.0;
 
 /// The outcomes of an approach.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -115,7 +117,7 @@ fn stays_above(
     in_air: impl Fn(f64) -> bool,
 ) -> Option<f64> {
     let mut since: Option<f64> = None;
-    for (t, value) in series.between(from_s, f64::INFINITY) {
+    for (t, value) in series.between(from_s, from_s + RESTART_S) {
         if value > level && in_air(t) {
             let start = *since.get_or_insert(t);
             if t - start >= AIRBORNE_S {

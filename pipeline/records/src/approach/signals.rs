@@ -16,7 +16,12 @@ pub(crate) struct Signals {
     pub(crate) toga: Series,
     pub(crate) thrust: Series,
     pub(crate) track: Track,
+    qnh: Series,
+    header_qnh_hpa: Option<f64>,
 }
+
+/// A recorded setting this close to 1013.25 hPa may be the standard one, not the field's.
+const STANDARD_HPA: std::ops::Range<f64> = 1_012.9..1_013.6;
 
 impl Signals {
     pub(crate) fn of(flight: &RawFlight) -> Self {
@@ -31,7 +36,16 @@ impl Signals {
             toga: series("toga"),
             thrust: thrust(flight),
             track: Track::of(flight),
+            qnh: series("qnh_hpa"),
+            header_qnh_hpa: flight.header.qnh_hpa,
         }
+    }
+
+    /// Field pressure at a moment: the flight list's, else the last setting recorded before.
+    pub(crate) fn qnh_hpa(&self, t: f64) -> Option<f64> {
+        let set = || self.qnh.upto(t).checked_sub(1).map(|i| self.qnh.value[i]);
+        let field = |hpa: &f64| !STANDARD_HPA.contains(hpa);
+        self.header_qnh_hpa.or_else(|| set().filter(field))
     }
 
     /// Speed at a moment: over ground, else through the air.

@@ -8,7 +8,7 @@ use super::signals::Signals;
 /// Approaches are flown below this.
 const START_AAL_FT: f64 = 10_000.0;
 /// The end of a climb is reached within this of its top.
-const TOP_FT: f64 = 100.0;
+const TOP_FT: f64 = 30.0;
 
 /// Last descent through 10,000 ft above the airfield; where the flight since the last take-off or
 /// missed approach stayed below, the end of its climb, or the start of the record.

@@ -71,11 +71,14 @@ pub(super) const STUCK: &[(&str, f64, &str, f64)] = &[
     ("cas_kt", 60.0, "ground_speed_kt", 40.0),
     ("normal_accel_g", 60.0, "roll_deg", 25.0),       // 25 degrees of bank are 0.1 g
     ("radio_altitude_ft", 10.0, "pressure_altitude_ft", 200.0),
-    ("pressure_altitude_ft", 60.0, "radio_altitude_ft", 300.0),
-    ("flap_angle_deg", 60.0, "flap_lever", 2.0),      // two positions further and nothing moved
 ];
 
 /// A vertical speed of this much and more, repeated while altitude stands, is stuck.
 pub(super) const SINK_STUCK_FPM: f64 = 300.0;
 /// For this long.
 pub(super) const SINK_STUCK_S: f64 = 10.0;
+
+/// Altitude that stands for this long …
+pub(super) const LEVEL_STUCK_S: f64 = 20.0;
+/// … while a vertical speed that is alive says this on average, is stuck.
+pub(super) const LEVEL_STUCK_FPM: f64 = 500.0;

@@ -7,7 +7,7 @@ use crate::series::Series;
 
 use super::Tallies;
 use super::frozen::equal_runs;
-use super::limits::{SINK_STUCK_FPM, SINK_STUCK_S, STUCK};
+use super::limits::{LEVEL_STUCK_FPM, LEVEL_STUCK_S, SINK_STUCK_FPM, SINK_STUCK_S, STUCK};
 
 /// Nulls stuck stretches after their first sample.
 pub(super) fn remove(flight: &mut RawFlight, tallies: &mut Tallies) {
@@ -25,6 +25,20 @@ pub(super) fn remove(flight: &mut RawFlight, tallies: &mut Tallies) {
             },
         );
     }
+    let sink = Series::of(flight.channels.get("vertical_speed_fpm"));
+    let name = "pressure_altitude_ft";
+    stretch(
+        flight,
+        tallies,
+        name,
+        LEVEL_STUCK_S,
+        |_, _, from_s, to_s| {
+            let fpm: Vec<f64> = sink.between(from_s, to_s).map(|s| s.1).collect();
+            // One that repeats itself is the stuck one of the two.
+            let alive = span(&sink, from_s, to_s) > 0.0;
+            alive && (fpm.iter().sum::<f64>() / fpm.len() as f64).abs() >= LEVEL_STUCK_FPM
+        },
+    );
     let altitude = Series::of(flight.channels.get("pressure_altitude_ft"));
     let name = "vertical_speed_fpm";
     stretch(

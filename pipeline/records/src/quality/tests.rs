@@ -218,3 +218,38 @@ fn a_channel_that_falls_silent_has_a_gap() {
     );
     assert!((row(&rows, "cas_kt").coverage - 50.0 / 101.0).abs() < 1e-9);
 }
+
+#[test]
+fn of_altitude_and_vertical_speed_the_one_that_repeats_is_stuck() {
+    let stands = |t: f64| {
+        if t < 100.0 {
+            5_000.0 - 15.0 * t
+        } else {
+            3_500.0
+        }
+    };
+    let alive = |t: f64| -900.0 + 20.0 * (t / 3.0).sin();
+    let judged = |altitude: &dyn Fn(f64) -> f64, sink: &dyn Fn(f64) -> f64| {
+        let mut raw = flight(vec![
+            ("pressure_altitude_ft", sampled(160.0, 1.0, altitude)),
+            ("vertical_speed_fpm", sampled(160.0, 1.0, sink)),
+        ]);
+        let rows = clean(&mut raw, &Catalogue::default());
+        (
+            row(&rows, "pressure_altitude_ft").stuck_s,
+            row(&rows, "vertical_speed_fpm").stuck_s,
+        )
+    };
+    assert_eq!(judged(&stands, &alive), (60.0, 0.0));
+    let frozen = |t: f64| if t < 100.0 { alive(t) } else { -900.0 };
+    assert_eq!(judged(&stands, &frozen), (0.0, 60.0));
+    // A level segment with a live vertical speed around zero.
+    let level = |t: f64| {
+        if t < 100.0 {
+            alive(t)
+        } else {
+            30.0 * (t / 3.0).sin()
+        }
+    };
+    assert_eq!(judged(&stands, &level), (0.0, 0.0));
+}

@@ -50,9 +50,9 @@ fn a_go_around_and_then_a_landing() {
     assert_eq!(missed, 61);
     assert_eq!(first.columns.grid.time(first.columns.grid.n - 1), 458.0);
 
-    // The second begins at the end of the climb: 100 ft below its top at 3,000 ft.
+    // The second begins at the end of the climb: 30 ft below its top at 3,000 ft.
     assert!(
-        (second.row.start_s - 517.0).abs() <= 1.0,
+        (second.row.start_s - 519.0).abs() <= 1.0,
         "{}",
         second.row.start_s
     );
@@ -77,6 +77,39 @@ fn without_thrust_a_go_around_begins_at_the_low_point_and_toga_comes_first() {
     let row = &prepare(raw, &fleet()).unwrap().approaches[0].row;
     assert!(!row.go_around_from_low_point);
     assert_eq!(row.end_s, 400.0);
+}
+
+#[test]
+fn thrust_carried_before_is_not_the_rise() {
+    let mut raw = fly(&runway(), &go_around_corners());
+    add(&mut raw, "on_ground", |t| state(t >= 1_310.0));
+    // Idle, then thrust for a stabilised approach at 360 s, then away at 399 s.
+    add(&mut raw, "n1_1_pct", |t| match t {
+        t if t < 360.0 => 30.0,
+        t if t < 368.0 => 30.0 + 4.0 * (t - 360.0),
+        t if t < 399.0 => 62.0 + (t / 4.0).sin(),
+        t if t < 404.0 => 62.0 + 6.0 * (t - 399.0),
+        t if t < 500.0 => 92.0,
+        _ => 50.0,
+    });
+    let row = &prepare(raw, &fleet()).unwrap().approaches[0].row;
+    assert!((row.end_s - 399.0).abs() <= 1.0, "{}", row.end_s);
+    assert!(!row.go_around_from_low_point);
+}
+
+#[test]
+fn a_go_around_from_far_out_still_has_its_runway() {
+    let mut corners = go_around_corners();
+    corners[1] = (320.0, 5.0, 0.0, 1_700.0);
+    corners[2] = (350.0, 3.4, 0.0, 2_300.0);
+    let mut raw = fly(&runway(), &corners);
+    add(&mut raw, "on_ground", |t| state(t >= 1_310.0));
+    let row = &prepare(raw, &fleet()).unwrap().approaches[0].row;
+    assert_eq!(
+        (row.outcome.as_str(), row.runway.as_deref()),
+        ("go_around", Some("09"))
+    );
+    assert!((row.start_distance_nm.unwrap() - 20.0).abs() < 0.1);
 }
 
 /// Touches at 410 s, leaves at 425 s, comes round and lands.

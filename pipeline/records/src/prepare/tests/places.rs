@@ -75,8 +75,10 @@ fn guidance_names_the_kind_of_approach() {
     ] {
         add(&mut raw, name, |_| 0.0);
     }
-    add(&mut raw, "ils_tuned", |_| 1.0);
     assert_eq!(kind(&raw), "visual");
+    // But a receiver that was tuned had something to show.
+    add(&mut raw, "ils_tuned", |_| 1.0);
+    assert_eq!(kind(&raw), "unknown");
 }
 
 #[test]

@@ -55,19 +55,11 @@ fn the_recorder_flight_passes_its_gates_where_plain_code_finds_them() {
     assert_eq!(approach.row.airport, None);
     assert_eq!(approach.row.approach_kind, "unknown");
     let gate = last_passing(approach, 1_000.0);
-    println!(
-        "1000 ft: {:.2} s, {:.1} kt, {:.1} kt, {:.0} ft/min",
-        gate.time_s, gate.cas_kt, gate.ground_speed_kt, gate.sink_fpm
-    );
     assert!((gate.time_s - 11_719.86).abs() < 2.0, "{}", gate.time_s);
     assert!((gate.cas_kt - 137.8).abs() < 1.0, "{}", gate.cas_kt);
     assert!((gate.ground_speed_kt - 155.0).abs() < 1.0);
     assert!((gate.sink_fpm - 726.0).abs() < 60.0, "{}", gate.sink_fpm);
     let gate = last_passing(approach, 500.0);
-    println!(
-        "500 ft: {:.2} s, {:.1} kt, {:.1} kt, {:.0} ft/min",
-        gate.time_s, gate.cas_kt, gate.ground_speed_kt, gate.sink_fpm
-    );
     assert!((gate.time_s - 11_759.29).abs() < 2.0, "{}", gate.time_s);
     assert!((gate.cas_kt - 137.2).abs() < 1.0, "{}", gate.cas_kt);
     assert!((gate.sink_fpm - 768.0).abs() < 60.0, "{}", gate.sink_fpm);
@@ -149,11 +141,6 @@ fn real_tracks_stand_on_the_ground_and_on_the_path() {
                 };
             }
         }
-        println!(
-            "{id}: height at contact {:.0} ft, worst against 3 deg {worst:.0} ft, uncertainty {:.0} ft",
-            height[touch],
-            approach.row.height_uncertainty_ft.unwrap()
-        );
         // 021b709f90 came in high and steep, by the raw altitudes too: 264 ft above the path at 3 NM
         // and back on it at 1 NM. The others followed their
         // glide paths, within four steps of 25 ft.
@@ -176,10 +163,6 @@ fn a_real_landing_is_known_without_a_word_from_the_ground() {
         assert_eq!(row.runway.as_deref(), Some(runway), "{id}");
         let found = value(&flight.approaches[0], "height_aal_ft", row.end_s - 120.0);
         let wanted = value(&seen, "height_aal_ft", row.end_s - 120.0);
-        println!(
-            "{id}: unseen {found:.0} ft, seen {wanted:.0} ft, {}",
-            row.height_source
-        );
         assert!((found - wanted).abs() <= 60.0, "{id}: {found} {wanted}");
     }
 }
@@ -204,7 +187,6 @@ fn levels_from_contact_agree_with_the_pressure_of_the_day() {
         let level_ft = pressure_altitude_from_qnh_ft(end.elevation_ft, 1_027.25);
         let t = seen.row.end_s - 120.0;
         let zero_ft = value(&seen, "pressure_altitude_ft", t) - value(&seen, "height_aal_ft", t);
-        println!("{id}: zero at {zero_ft:.0} ft, by QNH {level_ft:.0} ft");
         errors_ft.push(zero_ft - level_ft);
     }
     let mean_square = errors_ft.iter().map(|e| e * e).sum::<f64>() / errors_ft.len() as f64;
