@@ -31,8 +31,10 @@ fn arrows_point_one_way() {
         ("rules", "records"),
         ("rules", "stats"),
     ];
-    let allowed: BTreeSet<(String, String)> =
-        allowed.iter().map(|(a, b)| ((*a).to_owned(), (*b).to_owned())).collect();
+    let allowed: BTreeSet<(String, String)> = allowed
+        .iter()
+        .map(|(a, b)| ((*a).to_owned(), (*b).to_owned()))
+        .collect();
     assert_eq!(edges(), allowed);
 }
 
@@ -42,7 +44,13 @@ fn only_rules_knows_the_query_engine() {
         let path = top().join("pipeline").join(own).join("Cargo.toml");
         let manifest: toml::Table = std::fs::read_to_string(path).unwrap().parse().unwrap();
         let dependencies = manifest["dependencies"].as_table().unwrap();
-        assert!(!dependencies.contains_key("datafusion"), "{own} depends on datafusion");
-        assert!(!dependencies.contains_key("tokio"), "{own} depends on tokio");
+        assert!(
+            !dependencies.contains_key("datafusion"),
+            "{own} depends on datafusion"
+        );
+        assert!(
+            !dependencies.contains_key("tokio"),
+            "{own} depends on tokio"
+        );
     }
 }

@@ -10,7 +10,10 @@ use crate::table::{Row, read};
 
 /// The top of the repository.
 pub(crate) fn top() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("../..").canonicalize().expect("the top folder")
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("../..")
+        .canonicalize()
+        .expect("the top folder")
 }
 
 pub(crate) fn real(name: &str) -> PathBuf {
@@ -52,7 +55,12 @@ impl Review {
     }
 
     pub(crate) fn restricted(&self, table: &str) -> Vec<Row> {
-        read(&self.out.path().join(format!("restricted/tables/{table}.csv")))
+        read(
+            &self
+                .out
+                .path()
+                .join(format!("restricted/tables/{table}.csv")),
+        )
     }
 
     pub(crate) fn shared(&self, table: &str) -> Vec<Row> {

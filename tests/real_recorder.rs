@@ -7,11 +7,19 @@ use crate::table::number;
 fn one_approach_that_ends_in_a_landing() {
     let fleet = folder(RECORDER, &[real("recorder.parquet")]);
     let review = Review::run(fleet.path(), &[]);
-    assert_eq!(review.exit(), Some(0), "{}", crate::fleet::stderr(&review.output));
+    assert_eq!(
+        review.exit(),
+        Some(0),
+        "{}",
+        crate::fleet::stderr(&review.output)
+    );
     let approaches = review.restricted("approaches");
     assert_eq!(approaches.len(), 1);
     let outcome = &approaches[0]["outcome"];
-    assert!(outcome == "landing" || outcome == "landing_unseen", "{outcome}");
+    assert!(
+        outcome == "landing" || outcome == "landing_unseen",
+        "{outcome}"
+    );
     assert_eq!(approaches[0]["height_source"], "record_end");
     assert!(review.restricted("quarantine").is_empty());
 }
@@ -34,14 +42,20 @@ fn crossings_at_the_known_times_speeds_and_sink_rates() {
                 .iter()
                 .find(|row| row["rule"] == rule && row["criterion"] == criterion)
                 .unwrap_or_else(|| panic!("{rule}.{criterion}"));
-            (number(row, "gate_s").unwrap(), number(row, "value").unwrap())
+            (
+                number(row, "gate_s").unwrap(),
+                number(row, "value").unwrap(),
+            )
         };
         let (at_s, cas) = value("cas");
         assert!((at_s - time_s).abs() <= 2.0, "{rule}: crossed at {at_s} s");
         assert!((cas - cas_kt).abs() <= 1.0, "{rule}: CAS {cas}");
         let (_, ground_speed) = value("ground_speed");
         if let Some(known) = ground_speed_kt {
-            assert!((ground_speed - known).abs() <= 1.0, "{rule}: ground speed {ground_speed}");
+            assert!(
+                (ground_speed - known).abs() <= 1.0,
+                "{rule}: ground speed {ground_speed}"
+            );
         }
         let (_, sink) = value("sink");
         assert!((sink - sink_rate_fpm).abs() <= 60.0, "{rule}: sink {sink}");
@@ -70,10 +84,19 @@ fn what_was_not_recorded_is_not_evaluable_and_in_no_denominator() {
         assert!(row["reason"].contains(word), "{rule}: {}", row["reason"]);
     }
     for row in review.shared("rates") {
-        assert!(row["evaluable"].is_empty() || row["evaluable"] == "0", "{row:?}");
-        assert!(row["rate_per_1000"].is_empty(), "nothing evaluable has no rate: {row:?}");
+        assert!(
+            row["evaluable"].is_empty() || row["evaluable"] == "0",
+            "{row:?}"
+        );
+        assert!(
+            row["rate_per_1000"].is_empty(),
+            "nothing evaluable has no rate: {row:?}"
+        );
     }
     assert!(review.restricted("events").is_empty());
     let report = review.report();
-    assert!(report.contains("flap_lever"), "the report says what is missing");
+    assert!(
+        report.contains("flap_lever"),
+        "the report says what is missing"
+    );
 }

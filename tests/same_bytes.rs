@@ -23,7 +23,10 @@ fn assert_same(a: &Path, b: &Path) {
     for table in TABLES {
         for ending in ["parquet", "csv"] {
             let name = format!("{table}.{ending}");
-            let (left, right) = (fs::read(a.join(&name)).unwrap(), fs::read(b.join(&name)).unwrap());
+            let (left, right) = (
+                fs::read(a.join(&name)).unwrap(),
+                fs::read(b.join(&name)).unwrap(),
+            );
             assert!(left == right, "{name} differs");
         }
     }
@@ -33,7 +36,15 @@ fn demo(flights: &str) -> TempDir {
     let folder = TempDir::new().unwrap();
     let fleet = folder.path().join("fleet");
     let output = glidetally(&[
-        "demo", "write", fleet.to_str().unwrap(), "--flights", flights, "--months", "3", "--seed", "7",
+        "demo",
+        "write",
+        fleet.to_str().unwrap(),
+        "--flights",
+        flights,
+        "--months",
+        "3",
+        "--seed",
+        "7",
     ]);
     assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
     folder
@@ -86,13 +97,28 @@ fn a_second_review_finds_nothing_new_and_gives_the_same_bytes() {
         .iter()
         .map(|table| fs::read(first.out.path().join(format!("{table}.parquet"))).unwrap())
         .collect();
-    let runs = |out: &Path| fs::read_dir(out.join("restricted/store/runs")).unwrap().count();
+    let runs = |out: &Path| {
+        fs::read_dir(out.join("restricted/store/runs"))
+            .unwrap()
+            .count()
+    };
     let published = runs(first.out.path());
     let output = glidetally(&[
-        "review", fleet.to_str().unwrap(), "--out", first.out.path().to_str().unwrap(),
+        "review",
+        fleet.to_str().unwrap(),
+        "--out",
+        first.out.path().to_str().unwrap(),
     ]);
-    assert!(stderr(&output).contains("loaded 0 new of"), "{}", stderr(&output));
-    assert_eq!(runs(first.out.path()), published, "a run with nothing new publishes nothing");
+    assert!(
+        stderr(&output).contains("loaded 0 new of"),
+        "{}",
+        stderr(&output)
+    );
+    assert_eq!(
+        runs(first.out.path()),
+        published,
+        "a run with nothing new publishes nothing"
+    );
     let after: Vec<_> = TABLES
         .iter()
         .map(|table| fs::read(first.out.path().join(format!("{table}.parquet"))).unwrap())

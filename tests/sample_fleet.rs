@@ -68,7 +68,10 @@ fn review() -> &'static Review {
 }
 
 fn key(row: &Row) -> (String, i32) {
-    (row["flight_id"].clone(), row["approach_no"].parse().unwrap())
+    (
+        row["flight_id"].clone(),
+        row["approach_no"].parse().unwrap(),
+    )
 }
 
 #[test]
@@ -76,26 +79,44 @@ fn it_is_as_large_and_as_small_as_it_should_be() {
     let approaches: Vec<Approach> = truth("approaches.parquet");
     assert!(approaches.len() >= 1200, "{} approaches", approaches.len());
     let rows = review().restricted("approaches");
-    let months: std::collections::BTreeSet<&String> = rows.iter().map(|row| &row["month"]).collect();
+    let months: std::collections::BTreeSet<&String> =
+        rows.iter().map(|row| &row["month"]).collect();
     let airports: std::collections::BTreeSet<&String> =
         rows.iter().map(|row| &row["airport"]).collect();
-    assert!(months.len() >= 14 && airports.len() >= 6, "{months:?} {airports:?}");
+    assert!(
+        months.len() >= 14 && airports.len() >= 6,
+        "{months:?} {airports:?}"
+    );
 }
 
 #[test]
 fn every_approach_is_found_where_it_was_flown_and_as_it_ended() {
-    let rows: BTreeMap<(String, i32), Row> =
-        review().restricted("approaches").into_iter().map(|row| (key(&row), row)).collect();
+    let rows: BTreeMap<(String, i32), Row> = review()
+        .restricted("approaches")
+        .into_iter()
+        .map(|row| (key(&row), row))
+        .collect();
     let approaches: Vec<Approach> = truth("approaches.parquet");
     assert_eq!(rows.len(), approaches.len());
     let mut faults = Vec::new();
     for flown in &approaches {
         let Some(row) = rows.get(&(flown.flight_id.clone(), flown.approach_no)) else {
-            faults.push(format!("{} {} not found", flown.flight_id, flown.approach_no));
+            faults.push(format!(
+                "{} {} not found",
+                flown.flight_id, flown.approach_no
+            ));
             continue;
         };
-        let found = (row["airport"].as_str(), row["runway"].as_str(), row["outcome"].as_str());
-        let known = (flown.airport.as_str(), flown.runway.as_str(), flown.outcome.as_str());
+        let found = (
+            row["airport"].as_str(),
+            row["runway"].as_str(),
+            row["outcome"].as_str(),
+        );
+        let known = (
+            flown.airport.as_str(),
+            flown.runway.as_str(),
+            flown.outcome.as_str(),
+        );
         let end_s = number(row, "end_s").unwrap();
         if found != known || (end_s - flown.end_s).abs() > 3.0 {
             faults.push(format!(
@@ -104,7 +125,12 @@ fn every_approach_is_found_where_it_was_flown_and_as_it_ended() {
             ));
         }
     }
-    assert!(faults.is_empty(), "{} faults:\n{}", faults.len(), head(&faults));
+    assert!(
+        faults.is_empty(),
+        "{} faults:\n{}",
+        faults.len(),
+        head(&faults)
+    );
 }
 
 #[test]
@@ -116,8 +142,15 @@ fn every_planted_event_is_found_and_nothing_else() {
     }
     let mut faults = Vec::new();
     let mut tallies: BTreeMap<String, Tally> = BTreeMap::new();
-    for planted in truth::<Truth>("rules.parquet").iter().filter(|row| !row.rule.contains('.')) {
-        let place = (planted.flight_id.clone(), planted.approach_no, planted.rule.clone());
+    for planted in truth::<Truth>("rules.parquet")
+        .iter()
+        .filter(|row| !row.rule.contains('.'))
+    {
+        let place = (
+            planted.flight_id.clone(),
+            planted.approach_no,
+            planted.rule.clone(),
+        );
         let Some(row) = found.remove(&place) else {
             faults.push(format!("{place:?}: not judged"));
             continue;
@@ -131,7 +164,10 @@ fn every_planted_event_is_found_and_nothing_else() {
         tally.evaluable += usize::from(planted.evaluable);
         if evaluable != planted.evaluable {
             // A gate crossed within the band of its own end may be met or missed.
-            faults.push(format!("{place:?}: {status} ({}), truth {planted:?}", row["reason"]));
+            faults.push(format!(
+                "{place:?}: {status} ({}), truth {planted:?}",
+                row["reason"]
+            ));
             continue;
         }
         if !evaluable {
@@ -139,7 +175,10 @@ fn every_planted_event_is_found_and_nothing_else() {
         }
         tally.events += usize::from(planted.event && !planted.in_band());
         if (status == "event") != planted.event && !planted.in_band() {
-            faults.push(format!("{place:?}: {status}, worst {}, truth {planted:?}", row["worst"]));
+            faults.push(format!(
+                "{place:?}: {status}, worst {}, truth {planted:?}",
+                row["worst"]
+            ));
         }
         // Gates of several criteria measure other things; the criteria are compared below.
         if let (Some(worst), Some(true_worst), Some(band)) =
@@ -152,7 +191,11 @@ fn every_planted_event_is_found_and_nothing_else() {
             }
         }
     }
-    assert!(found.is_empty(), "judged without a truth: {:?}", found.keys().next());
+    assert!(
+        found.is_empty(),
+        "judged without a truth: {:?}",
+        found.keys().next()
+    );
     for (rule, tally) in &tallies {
         let share = 100.0 * tally.in_band as f64 / tally.evaluable as f64;
         println!(
@@ -162,7 +205,12 @@ fn every_planted_event_is_found_and_nothing_else() {
         assert!(tally.events >= 10, "{rule}: {} events", tally.events);
         assert!(share < 15.0, "{rule}: {share:.1} % in the band");
     }
-    assert!(faults.is_empty(), "{} faults:\n{}", faults.len(), head(&faults));
+    assert!(
+        faults.is_empty(),
+        "{} faults:\n{}",
+        faults.len(),
+        head(&faults)
+    );
 }
 
 #[derive(Debug, Default)]
@@ -177,12 +225,26 @@ fn every_criterion_of_every_gate_agrees() {
     let mut found: BTreeMap<(String, i32, String), Row> = BTreeMap::new();
     for row in review().restricted("gates") {
         let (flight_id, approach_no) = key(&row);
-        found.insert((flight_id, approach_no, format!("{}.{}", row["rule"], row["criterion"])), row);
+        found.insert(
+            (
+                flight_id,
+                approach_no,
+                format!("{}.{}", row["rule"], row["criterion"]),
+            ),
+            row,
+        );
     }
     let mut faults = Vec::new();
     let (mut compared, mut in_band) = (0, 0);
-    for planted in truth::<Truth>("rules.parquet").iter().filter(|row| row.rule.contains('.')) {
-        let place = (planted.flight_id.clone(), planted.approach_no, planted.rule.clone());
+    for planted in truth::<Truth>("rules.parquet")
+        .iter()
+        .filter(|row| row.rule.contains('.'))
+    {
+        let place = (
+            planted.flight_id.clone(),
+            planted.approach_no,
+            planted.rule.clone(),
+        );
         let passed = found.get(&place).map_or("", |row| row["passed"].as_str());
         if planted.evaluable && planted.in_band() {
             in_band += 1;
@@ -196,12 +258,19 @@ fn every_criterion_of_every_gate_agrees() {
         compared += 1;
         if passed != known {
             let value = found.get(&place).map(|row| row["value"].clone());
-            faults.push(format!("{place:?}: passed {passed:?}, value {value:?}, truth {planted:?}"));
+            faults.push(format!(
+                "{place:?}: passed {passed:?}, value {value:?}, truth {planted:?}"
+            ));
         }
     }
     println!("{compared} criteria compared, {in_band} in the band");
     assert!(compared > 10_000, "{compared}");
-    assert!(faults.is_empty(), "{} faults:\n{}", faults.len(), head(&faults));
+    assert!(
+        faults.is_empty(),
+        "{} faults:\n{}",
+        faults.len(),
+        head(&faults)
+    );
 }
 
 #[test]
@@ -220,7 +289,10 @@ fn small_cells_are_suppressed_in_every_shared_table() {
         }
     }
     let trend = review().shared("trend_monthly");
-    assert!(trend.iter().any(|row| !row["suppressed"].is_empty()), "nothing was suppressed at all");
+    assert!(
+        trend.iter().any(|row| !row["suppressed"].is_empty()),
+        "nothing was suppressed at all"
+    );
 }
 
 #[test]
@@ -228,15 +300,32 @@ fn the_report_shows_every_rule_and_names_no_flight() {
     let report = review().report();
     let flights = review().restricted("approaches");
     for row in &flights {
-        assert!(!report.contains(row["flight_id"].as_str()), "{} is named", row["flight_id"]);
-        assert!(!report.contains(row["tail_id"].as_str()), "{} is named", row["tail_id"]);
+        assert!(
+            !report.contains(row["flight_id"].as_str()),
+            "{} is named",
+            row["flight_id"]
+        );
+        assert!(
+            !report.contains(row["tail_id"].as_str()),
+            "{} is named",
+            row["tail_id"]
+        );
     }
-    for rule in ["energy_excess_20nm", "flap_limit_exceeded", "unstable_and_landed"] {
+    for rule in [
+        "energy_excess_20nm",
+        "flap_limit_exceeded",
+        "unstable_and_landed",
+    ] {
         assert!(report.contains(rule));
     }
     assert!(!report.contains("http://") && !report.contains("https://"));
 }
 
 fn head(faults: &[String]) -> String {
-    faults.iter().take(25).cloned().collect::<Vec<_>>().join("\n")
+    faults
+        .iter()
+        .take(25)
+        .cloned()
+        .collect::<Vec<_>>()
+        .join("\n")
 }

@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use arrow::datatypes::DataType;
 use records::catalogue::Catalogue;
 use records::fleet::Fleet;
 use records::rows::ApproachRow;
@@ -89,8 +90,12 @@ fn approach_columns() -> Vec<ColumnSpec> {
             fields
                 .map(|field| ColumnSpec {
                     name: field.name().clone(),
-                    unit: unit_of(field.name()),
-                    text: !field.data_type().is_numeric() && !field.data_type().is_boolean(),
+                    unit: if *field.data_type() == DataType::Boolean {
+                        "bool".to_owned()
+                    } else {
+                        unit_of(field.name())
+                    },
+                    text: matches!(field.data_type(), DataType::Utf8 | DataType::LargeUtf8),
                 })
                 .collect()
         })

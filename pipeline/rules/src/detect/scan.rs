@@ -73,11 +73,17 @@ impl Engine {
             .enable_all()
             .build()
             .map_err(|error| DataFusionError::External(Box::new(error)))?;
-        let config = SessionConfig::new()
+        let mut config = SessionConfig::new()
             .with_target_partitions(threads)
             .with_batch_size(options.batch_rows)
             .with_round_robin_repartition(false)
             .with_collect_statistics(false);
+        // Common subexpressions are never null by their logic (`IS TRUE`), but the physical plan
+        // calls any comparison nullable; the two only differ in that flag.
+        config
+            .options_mut()
+            .execution
+            .skip_physical_aggregate_schema_check = true;
         let pool = TrackConsumersPool::new(
             FairSpillPool::new(options.memory_bytes),
             std::num::NonZeroUsize::new(CONSUMERS_NAMED).unwrap_or(std::num::NonZeroUsize::MIN),
