@@ -77,7 +77,9 @@ impl Flight {
                 12,
             ),
             flight_purpose: "line".to_owned(),
-            qnh_hpa: plan.qnh_known.then_some(plan.qnh_hpa as f32),
+            // Without a landing the setting is all that tells the height, so it is always given.
+            qnh_hpa: (plan.qnh_known || !history.spans.iter().any(|span| span.landed))
+                .then_some(plan.qnh_hpa as f32),
             landing_mass_kg: ((plan.mass_kg / 100.0).round() * 100.0) as f32,
             month,
         };
@@ -115,6 +117,12 @@ fn settle(options: &Options, number: u64) -> (Plan, History) {
         if !moved {
             break;
         }
+        history = fly(&plan);
+    }
+    // A lever planted for a speed that never came is no way to fly: such a flight goes as planned.
+    let selected = |history: &History| history.states.iter().any(|state| state.lever > 0);
+    if !selected(&history) {
+        plan.plants.clear();
         history = fly(&plan);
     }
     let dice = &mut Dice::new(options.seed, number, "decision");

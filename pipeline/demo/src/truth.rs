@@ -239,12 +239,8 @@ impl Scene<'_> {
                     + self.change(index as f64, Self::LEVER_S, |state| state.cas_kt);
                 Verdict::measured(rule, worst, 5.0, 5.0 - worst, band)
             }
-            // Evaluable, and nothing was selected.
-            None => Verdict {
-                evaluable: true,
-                limit: Some(5.0),
-                ..Verdict::unknown(rule)
-            },
+            // Nothing was selected: the rule could not have fired.
+            None => Verdict::unknown(rule),
         }
     }
 }

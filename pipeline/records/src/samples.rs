@@ -114,7 +114,8 @@ fn text(name: &str, approach: &PreparedApproach) -> DictionaryArray<Int32Type> {
         "aircraft_type" => row.aircraft_type.as_deref(),
         "airport" => row.airport.as_deref(),
         "runway" => row.runway.as_deref(),
-        "approach_kind" => Some(row.approach_kind.as_str()),
+        // Unknown is null here, so that what asks for the kind is unknown too.
+        "approach_kind" => Some(row.approach_kind.as_str()).filter(|kind| *kind != "unknown"),
         _ => {
             // The same three words in the same order, whatever occurs: same bytes.
             let words = [Segment::Approach, Segment::Roll, Segment::Missed];

@@ -2,6 +2,8 @@
 
 mod assemble;
 mod scan;
+#[cfg(test)]
+mod tests;
 
 use std::collections::BTreeMap;
 use std::path::Path;

@@ -145,6 +145,20 @@ fn approach_row(case: &Case, samples: &RecordBatch, step_s: f64) -> Result<Appro
         missing_columns: missing.join(","),
         ..ApproachRow::default()
     };
+    // Overrides look at the row: what is given for the samples holds for the approach.
+    let constant = |column: &str| {
+        let series = parse(case.given.get(column)?).ok()?;
+        series.into_iter().find_map(|sample| match sample {
+            Sample::Text(text) => Some(text),
+            _ => None,
+        })
+    };
+    let row = ApproachRow {
+        aircraft_type: constant("aircraft_type"),
+        airport: constant("airport"),
+        runway: constant("runway"),
+        ..row
+    };
     let mut json = serde_json::to_value(&row).map_err(|error| error.to_string())?;
     for (key, value) in &case.approach {
         let known = json

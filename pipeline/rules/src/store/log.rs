@@ -191,3 +191,76 @@ impl Store {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn adding(table: &str, files: &[&str]) -> Run {
+        let files = files.iter().map(|file| (*file).to_owned()).collect();
+        Run {
+            kind: "load".to_owned(),
+            added: BTreeMap::from([(table.to_owned(), files)]),
+            ..Run::default()
+        }
+    }
+
+    #[test]
+    fn a_run_is_seen_from_the_moment_it_is_published_and_by_whoever_opens_later() {
+        let folder = tempfile::TempDir::new().unwrap();
+        let mut store = Store::open(folder.path()).unwrap();
+        // A file that no run names is not part of the store.
+        std::fs::create_dir(folder.path().join("events")).unwrap();
+        std::fs::write(folder.path().join("events/stray.parquet"), b"").unwrap();
+        assert!(store.files("events").is_empty());
+        assert_eq!(
+            store
+                .publish(adding("events", &["events/a.parquet"]))
+                .unwrap(),
+            1
+        );
+        let later = Store::open(folder.path()).unwrap();
+        assert_eq!(later.files("events"), ["events/a.parquet"]);
+        assert_eq!(later.number(), 1);
+    }
+
+    #[test]
+    fn earlier_states_can_be_read_again() {
+        let folder = tempfile::TempDir::new().unwrap();
+        let mut store = Store::open(folder.path()).unwrap();
+        store.publish(adding("events", &["a", "b"])).unwrap();
+        let mut second = adding("events", &["c"]);
+        second
+            .removed
+            .insert("events".to_owned(), vec!["a".to_owned()]);
+        store.publish(second).unwrap();
+        assert_eq!(store.files_at("events", 1), ["a", "b"]);
+        assert_eq!(store.files("events"), ["b", "c"]);
+    }
+
+    #[test]
+    fn of_two_writers_one_loses_and_nothing_of_it_is_seen() {
+        let folder = tempfile::TempDir::new().unwrap();
+        let mut one = Store::open(folder.path()).unwrap();
+        let mut other = Store::open(folder.path()).unwrap();
+        one.publish(adding("events", &["mine"])).unwrap();
+        let error = other.publish(adding("events", &["theirs"])).unwrap_err();
+        assert!(matches!(error, StoreError::Raced { number: 1 }), "{error}");
+        assert_eq!(
+            Store::open(folder.path()).unwrap().files("events"),
+            ["mine"]
+        );
+    }
+
+    #[test]
+    fn a_run_file_that_does_not_read_is_named() {
+        let folder = tempfile::TempDir::new().unwrap();
+        std::fs::create_dir(folder.path().join("runs")).unwrap();
+        std::fs::write(folder.path().join("runs/00000001.json"), b"{ half").unwrap();
+        let error = Store::open(folder.path())
+            .err()
+            .expect("a fault")
+            .to_string();
+        assert!(error.contains("00000001.json"), "{error}");
+    }
+}

@@ -125,3 +125,86 @@ fn protect<'a>(
         };
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn tally(flights: usize) -> Tally {
+        let approaches = i64::try_from(flights).unwrap();
+        Tally {
+            approaches,
+            evaluable: approaches,
+            flights,
+            ..Tally::default()
+        }
+    }
+
+    fn airport(name: &str) -> Group {
+        Group::Airport(name.to_owned())
+    }
+
+    fn mask(airports: &[(&str, usize)]) -> Mask {
+        let mut cells = Cells::default();
+        let all = airports.iter().map(|(_, flights)| flights).sum();
+        cells.total.insert(Group::Fleet, tally(all));
+        for (name, flights) in airports {
+            cells.total.insert(airport(name), tally(*flights));
+        }
+        Mask::new(&cells, &SummaryOptions::default())
+    }
+
+    #[test]
+    fn nothing_is_hidden_where_every_cell_is_large() {
+        let mask = mask(&[("A", 10), ("B", 50)]);
+        assert!(!mask.hides_total(&airport("A")) && !mask.hides_total(&airport("B")));
+    }
+
+    #[test]
+    fn a_single_small_cell_takes_the_smallest_other_with_it() {
+        let mask = mask(&[("A", 9), ("B", 50), ("C", 20)]);
+        assert!(mask.hides_total(&airport("A")));
+        assert!(
+            mask.hides_total(&airport("C")),
+            "else the total less B and C would be A"
+        );
+        assert!(!mask.hides_total(&airport("B")));
+        assert!(!mask.hides_total(&Group::Fleet));
+    }
+
+    #[test]
+    fn small_cells_that_are_still_few_together_are_not_left_alone() {
+        let mask = mask(&[("A", 2), ("B", 3), ("C", 20), ("D", 40)]);
+        assert!(
+            mask.hides_total(&airport("C")),
+            "else the total less C and D would be five flights"
+        );
+        assert!(!mask.hides_total(&airport("D")));
+    }
+
+    #[test]
+    fn a_month_is_not_revealed_by_the_total_over_months() {
+        let mut cells = Cells::default();
+        cells.total.insert(Group::Fleet, tally(65));
+        for (month, flights) in [("2025-01", 5), ("2025-02", 20), ("2025-03", 40)] {
+            cells
+                .monthly
+                .insert((Group::Fleet, month.to_owned()), tally(flights));
+        }
+        let mask = Mask::new(&cells, &SummaryOptions::default());
+        assert!(mask.hides_month(&Group::Fleet, "2025-01"));
+        assert!(mask.hides_month(&Group::Fleet, "2025-02"));
+        assert!(!mask.hides_month(&Group::Fleet, "2025-03"));
+        assert!(!mask.hides_total(&Group::Fleet));
+    }
+
+    #[test]
+    fn a_few_tail_days_are_as_telling_as_a_few_flights() {
+        let mut few_days = tally(40);
+        few_days.days_known = true;
+        few_days.tail_days = BTreeSet::from([("t1".to_owned(), "d1".to_owned())]);
+        let mut cells = Cells::default();
+        cells.total.insert(Group::Fleet, few_days);
+        assert!(Mask::new(&cells, &SummaryOptions::default()).hides_total(&Group::Fleet));
+    }
+}

@@ -1,0 +1,160 @@
+//! The shape of the plan, and that a store which lies is found out.
+
+use std::sync::Arc;
+
+use datafusion::arrow::array::{
+    ArrayRef, DictionaryArray, Float64Array, Int32Array, Int64Array, RecordBatch, StringArray,
+    new_null_array,
+};
+use datafusion::arrow::datatypes::{Int32Type, SchemaRef};
+use datafusion::physical_plan::displayable;
+use records::catalogue::{Catalogue, Storage};
+use records::rows::ApproachRow;
+use records::samples;
+use tempfile::TempDir;
+
+use super::{DetectError, Engine, EngineOptions, detect};
+use crate::rows::MeasurementRow;
+use crate::rule_file::{CheckedRule, ColumnSpec, RuleContext, builtin_pack};
+use crate::store::{ApproachBatches, SampleFile, SampleWriter, rows_to_batch};
+
+fn pack() -> Vec<CheckedRule> {
+    let catalogue = Catalogue::default();
+    let columns = catalogue.columns().iter().map(|column| ColumnSpec {
+        name: column.name.clone(),
+        unit: column.unit.clone(),
+        text: column.storage == Storage::Text,
+    });
+    let row = rows_to_batch::<ApproachRow>("approaches", &[]).unwrap();
+    let approach_columns = row.schema().fields().iter().map(|field| ColumnSpec {
+        name: field.name().clone(),
+        unit: String::new(),
+        text: field.data_type().is_string(),
+    });
+    let context = RuleContext {
+        columns: columns.collect(),
+        approach_columns: approach_columns.collect(),
+    };
+    builtin_pack(&context).unwrap()
+}
+
+fn approach(schema: &SchemaRef, key: i64, month: &str, n: i32) -> ApproachBatches {
+    let rows = usize::try_from(n).unwrap();
+    let columns: Vec<ArrayRef> = schema
+        .fields()
+        .iter()
+        .map(|field| -> ArrayRef {
+            match field.name().as_str() {
+                "approach_key" => Arc::new(Int64Array::from(vec![key; rows])),
+                "k" => Arc::new(Int32Array::from_iter_values(0..n)),
+                "time_s" => Arc::new(Float64Array::from_iter_values((0..n).map(f64::from))),
+                "segment" => Arc::new(DictionaryArray::<Int32Type>::new(
+                    Int32Array::from(vec![0; rows]),
+                    Arc::new(StringArray::from(vec!["approach"])),
+                )),
+                _ => new_null_array(field.data_type(), rows),
+            }
+        })
+        .collect();
+    ApproachBatches {
+        row: ApproachRow {
+            approach_key: key,
+            flight_id: format!("flight{key}"),
+            approach_no: 1,
+            month: Some(month.to_owned()),
+            n_samples: i64::from(n),
+            step_s: 1.0,
+            ..ApproachRow::default()
+        },
+        samples: RecordBatch::try_new(schema.clone(), columns).unwrap(),
+    }
+}
+
+/// Three files of one approach each, and the rows they hold.
+fn store() -> (TempDir, SchemaRef, Vec<SampleFile>, Vec<ApproachRow>) {
+    let folder = TempDir::new().unwrap();
+    let schema = samples::schema(&Catalogue::default());
+    let mut writer = SampleWriter::new(folder.path().to_owned(), schema.clone());
+    let mut rows = Vec::new();
+    for (key, month) in [(7, "2025-01"), (3, "2025-02"), (5, "2025-03")] {
+        let approach = approach(&schema, key, month, 40);
+        rows.push(approach.row.clone());
+        writer.push(approach).unwrap();
+    }
+    let files = writer.finish().unwrap();
+    (folder, schema, files, rows)
+}
+
+fn engine(threads: usize) -> Engine {
+    Engine::new(EngineOptions {
+        threads,
+        ..EngineOptions::default()
+    })
+    .unwrap()
+}
+
+#[test]
+fn the_whole_pack_is_one_aggregate_over_one_scan_without_repartition() {
+    let (folder, schema, files, _) = store();
+    let names: Vec<String> = files.into_iter().map(|file| file.samples).collect();
+    let plan = engine(2)
+        .explain(&pack(), &schema, folder.path(), &names)
+        .unwrap();
+    let text = displayable(plan.as_ref()).indent(false).to_string();
+    let count = |word: &str| text.matches(word).count();
+    assert_eq!(count("AggregateExec: mode=SinglePartitioned"), 1, "{text}");
+    assert_eq!(count("AggregateExec"), 1, "{text}");
+    assert_eq!(count("DataSourceExec"), 1, "{text}");
+    assert_eq!(count("RepartitionExec"), 0, "{text}");
+    assert_eq!(count("SortExec"), 0, "{text}");
+    assert!(
+        text.contains("file_groups={2 groups"),
+        "files are dealt out whole: {text}"
+    );
+}
+
+#[test]
+fn files_in_any_number_and_threads_give_the_same_rows() {
+    let (folder, schema, files, rows) = store();
+    let names: Vec<String> = files.into_iter().map(|file| file.samples).collect();
+    let run = |threads, names: &[String]| -> Vec<MeasurementRow> {
+        detect(
+            &engine(threads),
+            &pack(),
+            &schema,
+            folder.path(),
+            names,
+            rows.clone(),
+        )
+        .unwrap()
+        .measurements
+    };
+    let one = run(1, &names);
+    let backwards: Vec<String> = names.iter().rev().cloned().collect();
+    assert_eq!(one.len(), 3 * pack().len());
+    assert!(
+        one.iter().all(|row| row.status == "not_evaluable"),
+        "nothing was recorded"
+    );
+    assert_eq!(one, run(4, &backwards));
+}
+
+#[test]
+fn a_store_that_holds_fewer_samples_than_it_says_is_found_out() {
+    let (folder, schema, files, mut rows) = store();
+    let names: Vec<String> = files.into_iter().map(|file| file.samples).collect();
+    rows[1].n_samples += 1;
+    let error = detect(&engine(2), &pack(), &schema, folder.path(), &names, rows).unwrap_err();
+    assert!(
+        matches!(
+            error,
+            DetectError::Samples {
+                seen: 40,
+                stored: 41,
+                ..
+            }
+        ),
+        "{error}"
+    );
+    assert!(error.to_string().contains("flight3"), "{error}");
+}
