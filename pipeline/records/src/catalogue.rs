@@ -5,8 +5,11 @@
 
 mod derived;
 mod recorded;
+mod window;
 
 use std::collections::BTreeMap;
+
+pub use window::{Take, Window};
 
 /// How a parameter behaves between two of its samples.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -92,6 +95,7 @@ pub struct Column {
 pub struct Catalogue {
     parameters: Vec<Parameter>,
     columns: Vec<Column>,
+    windows: Vec<Window>,
     parameter_index: BTreeMap<String, usize>,
     column_index: BTreeMap<String, usize>,
 }
@@ -123,9 +127,26 @@ impl Catalogue {
         Self {
             parameters,
             columns,
+            windows: Vec::new(),
             parameter_index,
             column_index,
         }
+    }
+
+    /// Adds a column that looks back over another one; it comes after all others.
+    pub fn add_window(&mut self, window: Window) {
+        let unit = self
+            .column(&window.of)
+            .map_or_else(String::new, |column| column.unit.clone());
+        self.column_index
+            .insert(window.name.clone(), self.columns.len());
+        self.columns.push(window.column(unit));
+        self.windows.push(window);
+    }
+
+    /// The operator's columns that look back, in the order they were added.
+    pub fn windows(&self) -> &[Window] {
+        &self.windows
     }
 
     /// The recorded parameter of that name.

@@ -3,6 +3,7 @@
 mod air;
 mod configuration;
 mod energy;
+mod look_back;
 mod plan;
 mod windows;
 
@@ -12,6 +13,7 @@ use crate::fleet::AircraftType;
 use crate::timebase::Grid;
 
 pub use air::isa_deviation_k;
+pub use look_back::look_back;
 pub use plan::{planning_height_ft, profile_height_ft, rule_of_three_ft};
 
 /// Which part of an approach a sample belongs to.

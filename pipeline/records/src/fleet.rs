@@ -4,6 +4,7 @@
 
 mod aircraft;
 mod config;
+mod extend;
 mod flights;
 mod map;
 mod privacy;

@@ -11,10 +11,13 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use rayon::prelude::*;
 
+use crate::derive::look_back;
 use crate::fleet::Fleet;
+use crate::flight::RawFlight;
 use crate::load::{self, Fault, Source};
 use crate::prepare::{PreparedFlight, prepare};
 use crate::rows::QuarantineRow;
+use crate::samples::missing_columns;
 
 use feed::Job;
 pub use files::{InputFile, input_files};
@@ -121,13 +124,13 @@ fn run(job: Job, fleet: &Fleet) -> Outcome {
     let source = job.source();
     let work = || match job {
         Job::Whole { source, run, plan } => {
-            prepare(load::whole_file(&source, &plan, run, fleet)?, fleet)
+            finished(load::whole_file(&source, &plan, run, fleet)?, fleet)
         }
         Job::Cut {
             source,
             draft,
             plan,
-        } => prepare(load::finish(draft, &plan, &source, fleet)?, fleet),
+        } => finished(load::finish(draft, &plan, &source, fleet)?, fleet),
         Job::Refused(_, row) => Err(row),
     };
     match catch_unwind(AssertUnwindSafe(work)) {
@@ -144,6 +147,19 @@ fn run(job: Job, fleet: &Fleet) -> Outcome {
             Outcome::Quarantined(source.refuse("prepare", fault))
         }
     }
+}
+
+/// Prepares one flight and adds the operator's own columns.
+fn finished(raw: RawFlight, fleet: &Fleet) -> Result<PreparedFlight, QuarantineRow> {
+    let mut flight = prepare(raw, fleet)?;
+    let windows = fleet.catalogue.windows();
+    if !windows.is_empty() {
+        for approach in &mut flight.approaches {
+            look_back(&mut approach.columns, windows);
+            approach.row.missing_columns = missing_columns(&approach.columns, &fleet.catalogue);
+        }
+    }
+    Ok(flight)
 }
 
 fn refuse_duplicate(outcome: Outcome, file: &str, delivered: &mut BTreeSet<String>) -> Outcome {

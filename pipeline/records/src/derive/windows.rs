@@ -1,5 +1,7 @@
 //! Looks back and around over columns on a uniform grid. All run in linear time.
 
+use std::collections::VecDeque;
+
 /// Mean over `2 * half + 1` samples around each, of those known; unknown where the sample is.
 pub(super) fn centred_mean(values: &[f64], half: usize) -> Vec<f64> {
     let sums = Prefix::new(values, 0.0);
@@ -38,6 +40,49 @@ pub(super) fn trailing_deviation(values: &[f64], length: usize, near: f64) -> Ve
                 return f64::NAN;
             }
             sums.deviation(from, end)
+        })
+        .collect()
+}
+
+/// Mean over the `length` samples up to and with each; unknown as for [`trailing_deviation`].
+pub(super) fn trailing_mean(values: &[f64], length: usize) -> Vec<f64> {
+    let sums = Prefix::new(values, 0.0);
+    (1..=values.len())
+        .map(|end| {
+            let from = end.saturating_sub(length);
+            if end < length || sums.known(from, end) * 5 < length * 4 {
+                return f64::NAN;
+            }
+            sums.mean(from, end)
+        })
+        .collect()
+}
+
+/// Highest over the `length` samples up to and with each; unknown as for [`trailing_deviation`].
+pub(super) fn trailing_max(values: &[f64], length: usize) -> Vec<f64> {
+    let sums = Prefix::new(values, 0.0);
+    // Positions whose value no later one exceeds: the first of them is the highest.
+    let mut candidates: VecDeque<usize> = VecDeque::new();
+    (0..values.len())
+        .map(|k| {
+            while candidates.front().is_some_and(|&first| first + length <= k) {
+                candidates.pop_front();
+            }
+            if !values[k].is_nan() {
+                while candidates
+                    .back()
+                    .is_some_and(|&last| values[last] <= values[k])
+                {
+                    candidates.pop_back();
+                }
+                candidates.push_back(k);
+            }
+            let end = k + 1;
+            let known = sums.known(end.saturating_sub(length), end);
+            match candidates.front() {
+                Some(&first) if end >= length && known * 5 >= length * 4 => values[first],
+                _ => f64::NAN,
+            }
         })
         .collect()
 }

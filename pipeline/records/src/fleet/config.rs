@@ -6,11 +6,11 @@ use std::path::Path;
 use serde::Deserialize;
 use toml::Spanned;
 
+use super::extend::{Fault, RawParameter, RawWindow, parameter};
 use super::map::{self, ParameterMap, RawEntry};
 use super::privacy::Rekey;
-use crate::catalogue::{Catalogue, Kind, Parameter};
+use crate::catalogue::Catalogue;
 use crate::error::{RecordsError, parse_toml, read_text};
-use crate::load::units;
 
 /// Smallest cell that is shown where `fleet.toml` does not say.
 pub(super) const MIN_FLIGHTS: u32 = 10;
@@ -38,6 +38,7 @@ struct Raw {
     records: RawRecords,
     parameter: Vec<RawParameter>,
     map: Vec<BTreeMap<Spanned<String>, Spanned<RawEntry>>>,
+    derived: BTreeMap<Spanned<String>, RawWindow>,
     privacy: RawPrivacy,
     review: Review,
 }
@@ -57,19 +58,6 @@ struct RawFleet {
 struct RawRecords {
     path: Option<Spanned<String>>,
     rate_hz: Option<Spanned<u32>>,
-}
-
-#[derive(Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
-struct RawParameter {
-    name: Spanned<String>,
-    unit: Spanned<String>,
-    kind: Spanned<String>,
-    low: f64,
-    high: f64,
-    interval_s: Option<f64>,
-    #[serde(default)]
-    meaning: String,
 }
 
 #[derive(Debug, Deserialize)]
@@ -117,9 +105,8 @@ pub(super) fn read(root: &Path, path: &Path, exists: bool) -> Result<Config, Rec
         String::new()
     };
     let raw: Raw = parse_toml(path, &text)?;
-    let fault = |span, message: String, help: &str| {
-        RecordsError::at(path, &text, span, message, Some(help.to_owned()))
-    };
+    let fault: &Fault =
+        &|span, message, help| RecordsError::at(path, &text, span, message, Some(help.to_owned()));
 
     let named = |entry: &Option<Spanned<String>>| match entry {
         Some(name) if !root.join(name.get_ref()).exists() => Err(fault(
@@ -158,7 +145,13 @@ pub(super) fn read(root: &Path, path: &Path, exists: bool) -> Result<Config, Rec
         .iter()
         .map(|p| parameter(p, &fault))
         .collect::<Result<_, _>>()?;
-    let catalogue = Catalogue::with_parameters(added);
+    let mut catalogue = Catalogue::with_parameters(added);
+    let mut wanted: Vec<_> = raw.derived.into_iter().collect();
+    wanted.sort_by_key(|(name, _)| name.span().start);
+    for (name, window) in wanted {
+        let window = window.check(&name, &catalogue, &fault)?;
+        catalogue.add_window(window);
+    }
     let maps = raw
         .map
         .into_iter()
@@ -178,64 +171,5 @@ pub(super) fn read(root: &Path, path: &Path, exists: bool) -> Result<Config, Rec
         rekey,
         key_file: raw.privacy.key_file,
         review: raw.review,
-    })
-}
-
-fn parameter(
-    raw: &RawParameter,
-    fault: &impl Fn(std::ops::Range<usize>, String, &str) -> RecordsError,
-) -> Result<Parameter, RecordsError> {
-    let kind = match raw.kind.get_ref().as_str() {
-        "continuous" => Kind::Continuous,
-        "circular" => Kind::Circular,
-        "slow" => Kind::Slow,
-        "discrete" => Kind::Discrete,
-        other => {
-            let help = "expected continuous, circular, slow or discrete";
-            return Err(fault(raw.kind.span(), format!("kind is `{other}`"), help));
-        }
-    };
-    let name = raw.name.get_ref();
-    let plain = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_';
-    if !name.starts_with(|c: char| c.is_ascii_lowercase()) || !name.chars().all(plain) {
-        let help = "expected lower-case letters, digits and _, a letter first";
-        return Err(fault(
-            raw.name.span(),
-            format!("`{name}` is no column name"),
-            help,
-        ));
-    }
-    if Catalogue::default().column(name).is_some() {
-        let help = "choose another name: the built-in ones keep their meaning";
-        return Err(fault(
-            raw.name.span(),
-            format!("`{name}` exists already"),
-            help,
-        ));
-    }
-    if !units::known(raw.unit.get_ref()) {
-        let help = format!("expected one of {}", units::targets().join(", "));
-        return Err(fault(
-            raw.unit.span(),
-            format!("unknown unit `{}`", raw.unit.get_ref()),
-            &help,
-        ));
-    }
-    if raw.low.is_nan() || raw.high.is_nan() || raw.low >= raw.high {
-        let message = format!("`{name}`: low is not below high");
-        return Err(fault(
-            raw.name.span(),
-            message,
-            "give the plausible range, lowest first",
-        ));
-    }
-    Ok(Parameter {
-        name: name.clone(),
-        unit: raw.unit.get_ref().clone(),
-        kind,
-        low: raw.low,
-        high: raw.high,
-        nominal_interval_s: raw.interval_s,
-        meaning: raw.meaning.clone(),
     })
 }

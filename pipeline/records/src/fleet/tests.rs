@@ -193,3 +193,25 @@ fn an_operators_parameter_can_be_mapped() {
         "no records folder in it"
     );
 }
+
+#[test]
+fn an_operator_adds_columns_that_look_back() {
+    let toml = "[derived]\nsink_mean_10s = { column = \"sink_rate_fpm\", take = \"mean\", seconds = 10 }\n\
+                sink_swing = { column = \"sink_mean_10s\", take = \"change\", seconds = 5 }\n";
+    let fleet = open(folder(&[("fleet.toml", toml)]).path()).expect("opens");
+    let column = fleet.catalogue.column("sink_swing").expect("added");
+    assert_eq!(column.unit, "ft/min");
+    assert_eq!(column.meaning, "change of sink_mean_10s over the last 5 s");
+    assert_eq!(fleet.catalogue.windows().len(), 2);
+
+    let wrong = toml.replace("\"sink_rate_fpm\"", "\"sink_rate\"");
+    let message = fault(&[("fleet.toml", &wrong)]);
+    let expected =
+        "fleet.toml:2:28: no column `sink_rate` to look back over; did you mean sink_rate_fpm";
+    assert!(message.starts_with(expected), "{message}");
+    let taken = toml.replace("sink_swing =", "cas_kt =");
+    assert_eq!(
+        fault(&[("fleet.toml", &taken)]),
+        "fleet.toml:3:1: `cas_kt` exists already"
+    );
+}

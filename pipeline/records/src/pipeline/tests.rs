@@ -166,7 +166,7 @@ proptest::proptest! {
             let length = bytes.len();
             bytes[usize::from(at) % length] = value;
         }
-        bytes.truncate(bytes.len() - if cut > 300 { cut - 300 } else { 0 });
+        bytes.truncate(bytes.len() - cut.saturating_sub(300));
         std::fs::write(&path, &bytes).expect("written");
         let seen = outcomes(root.path());
         proptest::prop_assert_eq!(seen.last().map(String::as_str), Some("good"));
