@@ -83,6 +83,16 @@ impl Default for Fleet {
 }
 
 impl Fleet {
+    /// Hash of everything but the records and the flight list that decides what an approach looks
+    /// like: maps, types, runways, catalogue, rate. Comments and titles do not count.
+    pub fn config_hash(&self) -> String {
+        let decides = format!(
+            "{:?}\n{:?}\n{:?}\n{:?}\n{}",
+            self.maps, self.aircraft, self.runways, self.catalogue, self.rate_hz
+        );
+        blake3::hash(decides.as_bytes()).to_hex()[..32].to_owned()
+    }
+
     /// The type limits that belong to a flight.
     pub fn aircraft_of(&self, header: &FlightHeader) -> Option<&AircraftType> {
         self.aircraft.get(header.aircraft_type.as_deref()?)

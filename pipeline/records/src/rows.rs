@@ -59,6 +59,8 @@ pub struct ApproachRow {
     pub go_around_from_low_point: bool,
     /// Track distance at the start of the approach.
     pub start_distance_nm: Option<f64>,
+    /// Seconds from one stored sample to the next.
+    pub step_s: f64,
     /// Samples stored for the approach.
     pub n_samples: i64,
     /// Stored columns that hold no value anywhere in the approach segment, sorted, comma-separated.

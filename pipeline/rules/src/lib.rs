@@ -1,1 +1,16 @@
-//! Rule files to checked rules to one aggregate scan to results; the store and its summaries.
+//! Rule files to checked rules to one aggregate scan to verdicts; the store and its summaries.
+//!
+//! The only crate that knows the query engine, its threads and the store. See `docs/architecture.md`.
+
+mod compile;
+pub mod detect;
+pub mod expression;
+mod judge;
+pub mod register;
+pub mod rows;
+pub mod rule_file;
+pub mod rule_test;
+pub mod runs;
+pub mod stages;
+pub mod store;
+pub mod summarise;

@@ -70,6 +70,7 @@ pub(super) fn row(
             .get("distance_to_threshold_nm")
             .and_then(|d| d.first().copied())
             .filter(|d| !d.is_nan()),
+        step_s: columns.grid.step_s,
         n_samples: columns.grid.n as i64,
         missing_columns: missing(fleet, columns),
     }

@@ -1,0 +1,205 @@
+//! What can be typed.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+/// Fleet-wide event rates from recorded flights.
+#[derive(Debug, Parser)]
+#[command(name = "glidetally", version, max_term_width = 100)]
+#[command(after_help = "Example: glidetally review sample-data --out out\n\n\
+    Events say that a condition was met in recorded data, not that someone erred. Demo limits are \
+    invented; operators use their approved manuals and procedures.")]
+pub(crate) struct Arguments {
+    #[command(subcommand)]
+    pub(crate) command: Command,
+    #[command(flatten)]
+    pub(crate) global: Global,
+}
+
+/// Options of every command.
+#[derive(Debug, Args)]
+pub(crate) struct Global {
+    /// Format of what goes to stdout
+    #[arg(long, global = true, value_enum, default_value_t = Format::Table)]
+    pub(crate) format: Format,
+    /// Write to this file instead of stdout
+    #[arg(short, long = "output", global = true, value_name = "FILE")]
+    pub(crate) output: Option<PathBuf>,
+    /// Colours in messages; NO_COLOR switches them off too
+    #[arg(long, global = true, value_enum, default_value_t = Color::Auto)]
+    pub(crate) color: Color,
+    /// No progress, no notes: only results and errors
+    #[arg(short, long, global = true)]
+    pub(crate) quiet: bool,
+    /// More messages; twice for still more
+    #[arg(short, long, global = true, action = clap::ArgAction::Count)]
+    pub(crate) verbose: u8,
+    /// Format of log lines on stderr
+    #[arg(long, global = true, value_enum, default_value_t = LogFormat::Text)]
+    pub(crate) log_format: LogFormat,
+    /// Threads to use; results never depend on it [default: all cores]
+    #[arg(long, global = true, value_name = "N", value_parser = clap::value_parser!(u16).range(1..))]
+    pub(crate) threads: Option<u16>,
+    /// Memory that aggregates may hold, such as 2GB
+    #[arg(long, global = true, value_name = "SIZE", value_parser = bytes, default_value = "4GB")]
+    pub(crate) memory_limit: usize,
+}
+
+/// How results look.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Format {
+    /// Aligned columns for people
+    Table,
+    /// One JSON array
+    Json,
+    /// Comma-separated values with a header
+    Csv,
+}
+
+/// When to use colours.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Color {
+    /// On a terminal
+    Auto,
+    /// Always
+    Always,
+    /// Never
+    Never,
+}
+
+/// How log lines look.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum LogFormat {
+    /// For people
+    Text,
+    /// One JSON object a line
+    Json,
+}
+
+/// What to do.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Write an invented fleet with known truth
+    #[command(subcommand)]
+    Demo(Demo),
+    /// The main job: load, detect, summarise and report what is new
+    #[command(after_help = "Example: glidetally review sample-data --out out --month 2026-02")]
+    Review(Review),
+    /// Load new flight records into the store
+    Load(Stage),
+    /// Judge what is in the store by the rules
+    Detect(Stage),
+    /// Write the tables from what is in the store
+    Summarise(Stage),
+    /// Write the report and the tables from what is in the store
+    Report(Stage),
+    /// List, check or test rules
+    #[command(subcommand)]
+    Rules(Rules),
+}
+
+/// Fleet, store and output of a review and its stages.
+#[derive(Debug, Args)]
+pub(crate) struct Stage {
+    /// Fleet folder: fleet.toml, flights, records, aircraft, runways
+    pub(crate) fleet: PathBuf,
+    /// Output folder
+    #[arg(long, value_name = "OUT")]
+    pub(crate) out: PathBuf,
+    /// Store folder [default: OUT/restricted/store]
+    #[arg(long, value_name = "DIR")]
+    pub(crate) store: Option<PathBuf>,
+    /// Month under review; later months are left out [default: the latest]
+    #[arg(long, value_name = "YYYY-MM", value_parser = month)]
+    pub(crate) month: Option<String>,
+    /// Rule pack [default: FLEET/rules, else the built-in one]
+    #[arg(long, value_name = "DIR")]
+    pub(crate) rules: Option<PathBuf>,
+}
+
+/// The main job takes what its stages take.
+#[derive(Debug, Args)]
+pub(crate) struct Review {
+    #[command(flatten)]
+    pub(crate) stage: Stage,
+}
+
+/// The invented fleet.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Demo {
+    /// Write an invented fleet folder, the same for the same seed
+    #[command(after_help = "Example: glidetally demo write demo-fleet --flights 1300 --seed 1")]
+    Write {
+        /// Folder to write; must not hold anything yet
+        out: PathBuf,
+        /// Number of flights
+        #[arg(long, default_value_t = 1300, value_parser = clap::value_parser!(u32).range(1..))]
+        flights: u32,
+        /// Number of months
+        #[arg(long, default_value_t = 14, value_parser = clap::value_parser!(u32).range(1..=240))]
+        months: u32,
+        /// Seed of everything invented
+        #[arg(long, default_value_t = 1)]
+        seed: u64,
+    },
+}
+
+/// What to do with rules.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Rules {
+    /// List the rules with title, family, version and source
+    List(Pack),
+    /// Check every rule file and report every fault
+    Check(Pack),
+    /// Run the tests beside the rule files
+    #[command(after_help = "Example: glidetally rules test rules")]
+    Test(Pack),
+}
+
+/// Which rules.
+#[derive(Debug, Args)]
+pub(crate) struct Pack {
+    /// Folder of rule files [default: the built-in pack; ./rules for `test`]
+    pub(crate) folder: Option<PathBuf>,
+}
+
+fn month(text: &str) -> Result<String, String> {
+    let valid = text.len() == 7
+        && text.split_once('-').is_some_and(|(year, month)| {
+            year.len() == 4
+                && year.bytes().all(|byte| byte.is_ascii_digit())
+                && month
+                    .parse::<u8>()
+                    .is_ok_and(|month| (1..=12).contains(&month))
+        });
+    if valid {
+        Ok(text.to_owned())
+    } else {
+        Err("a month is written YYYY-MM".to_owned())
+    }
+}
+
+fn bytes(text: &str) -> Result<usize, String> {
+    let split = text
+        .find(|c: char| c.is_ascii_alphabetic())
+        .unwrap_or(text.len());
+    let (number, unit) = text.split_at(split);
+    let scale = match unit.to_ascii_uppercase().as_str() {
+        "" | "B" => 1_usize,
+        "K" | "KB" => 1 << 10,
+        "M" | "MB" => 1 << 20,
+        "G" | "GB" => 1 << 30,
+        _ => return Err(format!("`{unit}` is not a unit: use KB, MB or GB")),
+    };
+    let number: usize = number
+        .trim()
+        .parse()
+        .map_err(|_| format!("`{number}` is not a whole number"))?;
+    number
+        .checked_mul(scale)
+        .filter(|bytes| *bytes >= 16 << 20)
+        .ok_or_else(|| {
+            "at least 16MB are needed, and no more than the machine can address".to_owned()
+        })
+}

@@ -1,0 +1,32 @@
+//! One file a command; `review` is its stages one after the other.
+
+mod demo;
+mod review;
+mod rules;
+
+use crate::arguments::{Arguments, Command};
+use crate::context::limit_threads;
+use crate::failure::Failure;
+
+/// How a command that was done ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Outcome {
+    /// Nothing needs a look.
+    Clean,
+    /// Something needs a look: refused inputs, failed rule tests.
+    Findings,
+}
+
+pub(crate) fn run(arguments: &Arguments) -> Result<Outcome, Failure> {
+    let global = &arguments.global;
+    limit_threads(global)?;
+    match &arguments.command {
+        Command::Demo(command) => demo::run(global, command),
+        Command::Review(review) => review::review(global, &review.stage),
+        Command::Load(stage) => review::load_only(global, stage),
+        Command::Detect(stage) => review::detect_only(global, stage),
+        Command::Summarise(stage) => review::summarise_only(global, stage),
+        Command::Report(stage) => review::report_only(global, stage),
+        Command::Rules(command) => rules::run(global, command),
+    }
+}

@@ -1,0 +1,102 @@
+//! `rules list`, `rules check`, `rules test`.
+
+use std::path::{Path, PathBuf};
+
+use records::catalogue::Catalogue;
+use records::samples;
+use rules::rule_file::{CheckedRule, builtin_pack, read_pack};
+use rules::rule_test::test_rule;
+
+use super::Outcome;
+use crate::arguments::{Global, Pack, Rules};
+use crate::context::{engine, note_to_stderr, rule_context};
+use crate::failure::Failure;
+use crate::show::Sheet;
+
+pub(crate) fn run(global: &Global, command: &Rules) -> Result<Outcome, Failure> {
+    match command {
+        Rules::List(pack) => list(global, pack),
+        Rules::Check(pack) => check(global, pack),
+        Rules::Test(pack) => test(global, pack),
+    }
+}
+
+fn read(folder: Option<&Path>) -> Result<Vec<CheckedRule>, Failure> {
+    let context = rule_context(&Catalogue::default());
+    match folder {
+        Some(folder) => read_pack(folder, &context).map_err(Failure::diagnostic),
+        None => builtin_pack(&context).map_err(Failure::diagnostic),
+    }
+}
+
+fn list(global: &Global, pack: &Pack) -> Result<Outcome, Failure> {
+    let mut sheet = Sheet::new(&["rule", "version", "family", "title", "source"]);
+    for rule in read(pack.folder.as_deref())? {
+        sheet.row([
+            rule.id,
+            rule.version.to_string(),
+            rule.family,
+            rule.title,
+            rule.source,
+        ]);
+    }
+    sheet.print(global)?;
+    for caution in report::CAUTIONS {
+        note_to_stderr(global, caution)?;
+    }
+    Ok(Outcome::Clean)
+}
+
+fn check(global: &Global, pack: &Pack) -> Result<Outcome, Failure> {
+    let rules = read(pack.folder.as_deref())?;
+    let mut sheet = Sheet::new(&["rule", "version", "reads"]);
+    for rule in &rules {
+        let inputs: Vec<String> = rule.inputs().into_iter().collect();
+        sheet.row([rule.id.clone(), rule.version.to_string(), inputs.join(", ")]);
+    }
+    sheet.print(global)?;
+    note_to_stderr(global, &format!("{} rules, no fault", rules.len()))?;
+    Ok(Outcome::Clean)
+}
+
+fn test(global: &Global, pack: &Pack) -> Result<Outcome, Failure> {
+    let folder = pack
+        .folder
+        .clone()
+        .unwrap_or_else(|| PathBuf::from("rules"));
+    let rules = read(Some(&folder))?;
+    let engine = engine(global)?;
+    let schema = samples::schema(&Catalogue::default());
+    let mut sheet = Sheet::new(&["rule", "case", "result"]);
+    let mut failed = 0;
+    for rule in &rules {
+        match test_rule(&engine, &schema, rule, &folder) {
+            Ok(cases) => {
+                for case in cases {
+                    let passed = case.differences.is_empty();
+                    failed += usize::from(!passed);
+                    let result = if passed {
+                        "passed".to_owned()
+                    } else {
+                        case.differences.join("\n")
+                    };
+                    sheet.row([case.rule, case.case, result]);
+                }
+            }
+            Err(error) => {
+                failed += 1;
+                sheet.row([rule.id.clone(), "-".to_owned(), error.to_string()]);
+            }
+        }
+    }
+    sheet.print(global)?;
+    note_to_stderr(
+        global,
+        &format!("{} rules tested, {failed} faults", rules.len()),
+    )?;
+    Ok(if failed == 0 {
+        Outcome::Clean
+    } else {
+        Outcome::Findings
+    })
+}

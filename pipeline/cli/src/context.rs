@@ -1,0 +1,144 @@
+//! What several commands need: the opened fleet, its store, the rules, the engine.
+
+use std::path::{Path, PathBuf};
+
+use records::catalogue::Catalogue;
+use records::fleet::Fleet;
+use records::rows::ApproachRow;
+use rules::detect::{Engine, EngineOptions};
+use rules::rule_file::{CheckedRule, ColumnSpec, RuleContext, builtin_pack, read_pack};
+use rules::store::Store;
+use tracing_subscriber::EnvFilter;
+
+use crate::arguments::{Arguments, Color, Global, LogFormat, Stage};
+use crate::failure::Failure;
+
+/// Log lines of all crates go to stderr.
+pub(crate) fn log_to_stderr(arguments: &Arguments) {
+    let level = match (arguments.global.quiet, arguments.global.verbose) {
+        (true, _) => "error",
+        (_, 0) => "warn",
+        (_, 1) => "info,datafusion=warn",
+        _ => "debug,datafusion=info",
+    };
+    let builder = tracing_subscriber::fmt()
+        .with_env_filter(EnvFilter::new(level))
+        .with_writer(std::io::stderr)
+        .with_ansi(arguments.global.color == Color::Always)
+        .without_time();
+    match arguments.global.log_format {
+        LogFormat::Text => builder.init(),
+        LogFormat::Json => builder.json().init(),
+    }
+}
+
+/// Opens a fleet and tells what it had to assume.
+pub(crate) fn open_fleet(global: &Global, path: &Path) -> Result<Fleet, Failure> {
+    let fleet = records::fleet::open(path).map_err(Failure::diagnostic)?;
+    for note in &fleet.notes {
+        note_to_stderr(global, note)?;
+    }
+    Ok(fleet)
+}
+
+/// One line to stderr, unless quiet.
+pub(crate) fn note_to_stderr(global: &Global, text: &str) -> Result<(), Failure> {
+    use std::io::Write;
+    if !global.quiet {
+        writeln!(std::io::stderr().lock(), "note: {text}")?;
+    }
+    Ok(())
+}
+
+/// Opens the store of a stage.
+pub(crate) fn open_store(stage: &Stage) -> Result<Store, Failure> {
+    Store::open(&store_folder(stage)).map_err(Failure::plain)
+}
+
+fn store_folder(stage: &Stage) -> PathBuf {
+    stage
+        .store
+        .clone()
+        .unwrap_or_else(|| stage.out.join("restricted").join("store"))
+}
+
+/// The names that rules may use, with their units.
+pub(crate) fn rule_context(catalogue: &Catalogue) -> RuleContext {
+    let columns = catalogue
+        .columns()
+        .iter()
+        .map(|column| ColumnSpec {
+            name: column.name.clone(),
+            unit: column.unit.clone(),
+            text: column.storage == records::catalogue::Storage::Text,
+        })
+        .collect();
+    RuleContext {
+        columns,
+        approach_columns: approach_columns(),
+    }
+}
+
+/// The columns of the approach row, their kind read off the row itself.
+fn approach_columns() -> Vec<ColumnSpec> {
+    let batch = rules::store::rows_to_batch::<ApproachRow>("approaches", &[]);
+    batch
+        .map(|batch| {
+            let schema = batch.schema();
+            let fields = schema.fields().iter();
+            fields
+                .map(|field| ColumnSpec {
+                    name: field.name().clone(),
+                    unit: unit_of(field.name()),
+                    text: !field.data_type().is_numeric() && !field.data_type().is_boolean(),
+                })
+                .collect()
+        })
+        .unwrap_or_default()
+}
+
+/// The unit a column name ends in.
+fn unit_of(name: &str) -> String {
+    const ENDINGS: [(&str, &str); 7] = [
+        ("_ft", "ft"),
+        ("_deg", "deg"),
+        ("_kt", "kt"),
+        ("_nm", "NM"),
+        ("_g", "g"),
+        ("_s", "s"),
+        ("_ratio", "ratio"),
+    ];
+    let unit = ENDINGS.iter().find(|(ending, _)| name.ends_with(ending));
+    unit.map(|(_, unit)| (*unit).to_owned()).unwrap_or_default()
+}
+
+/// The rules of a stage: `--rules`, else those of the fleet, else the built-in ones.
+pub(crate) fn pack(fleet: &Fleet, rules: Option<&Path>) -> Result<Vec<CheckedRule>, Failure> {
+    let context = rule_context(&fleet.catalogue);
+    let folder = rules.map(Path::to_owned).or_else(|| fleet.rules.clone());
+    match folder {
+        Some(folder) => read_pack(&folder, &context).map_err(Failure::diagnostic),
+        None => builtin_pack(&context).map_err(Failure::diagnostic),
+    }
+}
+
+/// An engine within the limits asked for.
+pub(crate) fn engine(global: &Global) -> Result<Engine, Failure> {
+    let mut options = EngineOptions::default();
+    if let Some(threads) = global.threads {
+        options.threads = usize::from(threads);
+    }
+    options.memory_bytes = global.memory_limit / 2;
+    Engine::new(options).map_err(Failure::plain)
+}
+
+/// Threads for preparing, within the limits asked for.
+pub(crate) fn limit_threads(global: &Global) -> Result<(), Failure> {
+    let Some(threads) = global.threads else {
+        return Ok(());
+    };
+    rayon::ThreadPoolBuilder::new()
+        .num_threads(usize::from(threads))
+        .build_global()
+        .map_err(Failure::plain)
+}

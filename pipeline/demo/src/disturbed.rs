@@ -1,0 +1,87 @@
+//! What the crew did not ask for: planted gusts and banks, and what the runway does to the aircraft.
+
+use crate::atmosphere::{FPS_PER_KT, G_FPS2};
+use crate::crew::Crew;
+use crate::motion::Motion;
+use crate::plan::Plan;
+use crate::plant::Kind;
+use crate::state::STEP_S;
+
+/// A bank that was not asked for by the track, with what it does to heading and position.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Pulse {
+    pub(crate) roll_deg: f64,
+    pub(crate) heading_deg: f64,
+    pub(crate) offset_ft: f64,
+}
+impl Crew {
+    /// The planted gust: a raised cosine of ten seconds, two seconds after the lever moved.
+    pub(crate) fn planted_gust_kt(&self) -> f64 {
+        match self.since_gust_s {
+            Some(since) if (2.0..12.0).contains(&since) => {
+                self.gust_kt * (1.0 - (std::f64::consts::TAU * (since - 2.0) / 10.0).cos()) / 2.0
+            }
+            _ => 0.0,
+        }
+    }
+
+    /// The planted bank at this moment.
+    pub(crate) fn bank_pulse(&self) -> Pulse {
+        self.pulse
+    }
+
+    /// Moves the planted bank one step on.
+    pub(crate) fn bank(&mut self, motion: &Motion) {
+        let Some((gate, side, size)) = self.plants.iter().find_map(|plant| match plant.kind {
+            Kind::Bank(gate, side) => Some((gate, side, plant.size)),
+            _ => None,
+        }) else {
+            self.pulse = Pulse::default();
+            return;
+        };
+        // One way, the other way, and back: the middle bank is at the gate, and heading and position
+        // come out nearly where they were.
+        const LEAD_S: f64 = 4.0 + 2.4;
+        if self.since_pulse_s.is_none() && self.seconds_to(gate, motion) <= LEAD_S {
+            self.since_pulse_s = Some(0.0);
+        }
+        let Some(since) = self.since_pulse_s else {
+            return;
+        };
+        let shape = |start: f64, ramp: f64, hold: f64| {
+            ((since - start) / ramp)
+                .min((start + 2.0 * ramp + hold - since) / ramp)
+                .clamp(0.0, 1.0)
+        };
+        let counter = (0.6 * size.to_radians().tan()).atan().to_degrees();
+        let roll =
+            size * shape(4.0, 1.2, 2.4) - counter * (shape(0.0, 1.0, 2.0) + shape(8.8, 1.0, 2.0));
+        self.since_pulse_s = Some(since + STEP_S);
+        let fps = motion.ground_speed() * FPS_PER_KT;
+        let fade = (-STEP_S / 15.0).exp();
+        self.pulse.roll_deg = side * roll;
+        self.pulse.heading_deg = self.pulse.heading_deg * fade
+            + (G_FPS2 * (side * roll).to_radians().tan() / fps * STEP_S).to_degrees();
+        self.pulse.offset_ft =
+            self.pulse.offset_ft * fade + fps * self.pulse.heading_deg.to_radians().sin() * STEP_S;
+    }
+
+    /// Extra pitch in the flare, degrees.
+    pub(crate) fn flare_pitch(&self) -> f64 {
+        if self.near_ground { 0.8 } else { 0.0 }
+    }
+
+    /// Pitch on the ground: the nose comes down within four seconds.
+    pub(crate) fn ground_pitch(&self, since_s: f64) -> f64 {
+        (4.0 - since_s).clamp(0.0, 4.0) * 1.2 - 0.5
+    }
+
+    /// Normal acceleration on the ground: a peak at contact, then rumble.
+    pub(crate) fn ground_g(&self, plan: &Plan, since_s: f64, noise: f64) -> f64 {
+        if since_s < 0.3 {
+            plan.touchdown_g
+        } else {
+            1.0 + noise * 0.02 * (1.0 + 2.0 * (-since_s / 3.0).exp())
+        }
+    }
+}

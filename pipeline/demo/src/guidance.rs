@@ -1,0 +1,235 @@
+//! The commanded path: height, speed and centreline by track distance.
+
+use crate::atmosphere::{FPS_PER_KT, FT_PER_NM, isa_k};
+use crate::motion::Motion;
+use crate::path::{localizer_dot_rad, localizer_range_ft};
+use crate::plan::{Plan, heights};
+use crate::plant::{Gate, Kind, Plant};
+use crate::state::Phase;
+use crate::types::interpolate;
+
+/// What is flown towards.
+pub(crate) struct Guidance {
+    plants: Vec<Plant>,
+    heights: [(f64, f64); 4],
+    /// Where the final path is joined, NM.
+    join_nm: f64,
+    vref_kt: f64,
+    /// Track distance of the gates at 1,000 and 500 ft.
+    gates_nm: [f64; 2],
+}
+
+impl Guidance {
+    /// The commanded path of a plan with its planted heights.
+    pub(crate) fn new(plan: &Plan, vref_kt: f64) -> Self {
+        let mut offsets = [0.0; 3];
+        for plant in &plan.plants {
+            let share = match plant.kind {
+                Kind::Energy20 => [1.0, 0.5, 0.0],
+                Kind::High15 => [0.6, 1.0, 0.3],
+                Kind::Energy10 => [0.2, 0.6, 1.0],
+                _ => continue,
+            };
+            for (offset, share) in offsets.iter_mut().zip(share) {
+                *offset += share * plant.size;
+            }
+        }
+        // Planted heights replace the drawn ones where they matter, and add to them elsewhere.
+        let plain = heights(&plan.end, offsets);
+        let planted = offsets.iter().any(|offset| *offset != 0.0);
+        let heights = if planted { plain } else { plan.heights };
+        let mut guidance = Self {
+            plants: plan.plants.clone(),
+            heights,
+            join_nm: 0.0,
+            vref_kt,
+            gates_nm: [0.0; 2],
+        };
+        let (platform, path) = (heights[0].1, guidance.path_height_ft(plan, 10.0));
+        guidance.join_nm = if platform < path - 60.0 {
+            ((platform - 40.0 - guidance.path_height_ft(plan, 0.0)) / plan.end.gradient_ft_per_nm())
+                .max(5.0)
+        } else {
+            (8.8 - (platform - path).max(0.0) / 130.0).clamp(5.5, 9.0)
+        };
+        guidance.gates_nm = [1000.0, 500.0].map(|gate: f64| {
+            let height = gate * (1.0 + plan.deviation_k / isa_k(plan.end.elevation_ft));
+            (height - guidance.path_height_ft(plan, 0.0)) / plan.end.gradient_ft_per_nm()
+        });
+        guidance
+    }
+
+    /// Nothing planted from here on.
+    pub(crate) fn forget_plants(&mut self) {
+        self.plants.clear();
+    }
+
+    /// Track distance at which a gate is passed.
+    pub(crate) fn gate_nm(&self, gate: Gate) -> f64 {
+        if gate.0 > 750.0 {
+            self.gates_nm[0]
+        } else {
+            self.gates_nm[1]
+        }
+    }
+
+    /// Height of the wheels when the antenna is on the glide path.
+    fn path_height_ft(&self, plan: &Plan, to_go_nm: f64) -> f64 {
+        plan.end.profile_height_ft(to_go_nm) - plan.aircraft().wheels_below_antenna_ft
+    }
+
+    /// Height on final: the path, the hand's wander, and what is planted.
+    fn final_height_ft(&self, plan: &Plan, to_go_nm: f64) -> f64 {
+        let calm = (to_go_nm / 1.2).clamp(0.0, 1.0);
+        let mut dots = plan.glide_wander.at(to_go_nm) * calm;
+        let mut feet = 0.0;
+        for plant in &self.plants {
+            match plant.kind {
+                Kind::GlidePath(gate, side) => {
+                    dots = dots * (1.0 - self.bump(gate, to_go_nm))
+                        + side * plant.size * self.bump(gate, to_go_nm)
+                }
+                Kind::Sink(gate) => {
+                    let width_nm = if gate.0 > 750.0 { 0.45 } else { 0.35 };
+                    let u = (to_go_nm - self.gate_nm(gate)) / width_nm;
+                    feet += plant.size * width_nm * 60.0 / 138.0 * u * (-u * u / 2.0).exp();
+                }
+                _ => {}
+            }
+        }
+        let range_ft = to_go_nm.max(0.0) * FT_PER_NM
+            + plan.end.crossing_height_ft / plan.end.glide_path_deg.to_radians().tan();
+        let path = plan.end.glide_path_deg;
+        feet + self.path_height_ft(plan, to_go_nm)
+            + range_ft * ((path * (1.0 + 0.12 * dots)).to_radians().tan() - path.to_radians().tan())
+    }
+
+    fn bump(&self, gate: Gate, to_go_nm: f64) -> f64 {
+        let half_nm = if gate.0 > 750.0 { 1.5 } else { 1.0 };
+        let part = ((to_go_nm - self.gate_nm(gate)) / half_nm).abs();
+        if part < 1.0 {
+            (std::f64::consts::FRAC_PI_2 * part).cos().powi(2)
+        } else {
+            0.0
+        }
+    }
+
+    /// Height of a circuit after a go-around: a shallow descent, so that its top is a top.
+    pub(crate) fn circuit_height_ft(to_go_nm: f64) -> f64 {
+        3000.0 + 60.0 * (to_go_nm - 12.0).max(0.0)
+    }
+
+    /// Commanded height (ft) and gradient (ft per NM).
+    pub(crate) fn height_command(&self, plan: &Plan, to_go_nm: f64, approach: usize) -> (f64, f64) {
+        let height = |distance: f64| self.command(plan, distance, approach);
+        // Looking slightly ahead makes up for the lag of the aircraft.
+        let ahead = to_go_nm - 0.13;
+        (
+            height(to_go_nm),
+            (height(ahead + 0.08) - height(ahead - 0.08)) / 0.16,
+        )
+    }
+
+    fn command(&self, plan: &Plan, to_go_nm: f64, approach: usize) -> f64 {
+        if approach > 0 {
+            return Self::circuit_height_ft(to_go_nm).min(self.final_height_ft(plan, to_go_nm));
+        }
+        if to_go_nm <= self.join_nm {
+            return self.final_height_ft(plan, to_go_nm);
+        }
+        if to_go_nm < 10.0 {
+            let join = self.final_height_ft(plan, self.join_nm);
+            return join
+                + (to_go_nm - self.join_nm) / (10.0 - self.join_nm) * (self.heights[0].1 - join);
+        }
+        interpolate(
+            &self.heights.map(|node| node.0),
+            &self.heights.map(|node| node.1),
+            to_go_nm,
+        )
+    }
+
+    /// Commanded CAS, kt.
+    pub(crate) fn speed_command(&self, plan: &Plan, to_go_nm: f64, approach: usize) -> f64 {
+        let vapp = plan.aircraft().vapp_kt(self.vref_kt);
+        let scheduled = plan.aircraft().target_cas_kt(
+            to_go_nm + plan.late_nm.max(if approach > 0 { -0.6 } else { -9.0 }),
+            vapp,
+        );
+        let mut speed = scheduled + plan.fast_kt * ((to_go_nm - 7.0) / 3.0).clamp(0.0, 1.0);
+        if approach > 0 {
+            speed =
+                speed.min(200.0_f64.max(plan.aircraft().min_manoeuvre_kt(1, plan.mass_kg) + 10.0));
+        }
+        for plant in &self.plants {
+            match plant.kind {
+                Kind::SpeedHigh(gate) => {
+                    let ahead = to_go_nm - self.gate_nm(gate);
+                    let held = self.vref_kt + plant.size + (ahead + 0.12).min(0.0) * 22.0;
+                    speed = speed.max(held);
+                }
+                Kind::SpeedLow(gate) => {
+                    let ahead = to_go_nm - self.gate_nm(gate);
+                    if (-0.15..0.9).contains(&ahead) {
+                        speed = self.vref_kt + plant.size;
+                    }
+                }
+                // A selection at a chosen speed needs that speed to be passed on the way down.
+                Kind::Selection(1) if to_go_nm > 21.0 => {
+                    speed = speed.max(plan.aircraft().lever[1].limit_kt + plant.size + 3.0)
+                }
+                _ => {}
+            }
+        }
+        speed
+    }
+
+    /// Wanted vertical speed on the approach, ft/s; in the flare height alone decides.
+    pub(crate) fn climb_command_fps(&self, plan: &Plan, motion: &Motion) -> f64 {
+        let (height, gradient) = self.height_command(plan, motion.to_go_nm, motion.approach);
+        let settle_s = if motion.to_go_nm < self.join_nm {
+            6.5
+        } else {
+            9.0
+        };
+        let path =
+            -gradient * motion.ground_speed() / 3600.0 + (height - motion.height_ft) / settle_s;
+        // Corrections stay within what a crew would fly: no more than 350 ft/min below the path's own.
+        let steepest = if motion.to_go_nm < self.join_nm {
+            motion.ground_speed() * FPS_PER_KT * plan.end.glide_path_deg.to_radians().tan() + 6.0
+        } else {
+            32.0
+        };
+        let path = path.clamp(-steepest, if motion.to_go_nm > 1.0 { 6.0 } else { 0.0 });
+        if motion.to_go_nm < 0.5 && motion.height_ft < 130.0 {
+            return path.max(-(motion.height_ft.max(0.0) / 5.3 + 2.1)).min(-2.0);
+        }
+        path
+    }
+
+    /// Distance right of the centreline that is flown, ft.
+    pub(crate) fn localizer_offset_ft(
+        &self,
+        plan: &Plan,
+        to_go_nm: f64,
+        approach: usize,
+        phase: Phase,
+    ) -> f64 {
+        let calm = (to_go_nm / 1.0).clamp(0.0, 1.0);
+        let mut dots = if phase == Phase::Roll {
+            0.0
+        } else {
+            plan.localizer_wander.at(to_go_nm.min(20.0)) * calm
+        };
+        if approach == 0 {
+            for plant in &self.plants {
+                if let Kind::Localizer(gate, side) = plant.kind {
+                    let bump = self.bump(gate, to_go_nm);
+                    dots = dots * (1.0 - bump) + side * plant.size * bump;
+                }
+            }
+        }
+        dots * localizer_dot_rad(plan.end.available_ft)
+            * localizer_range_ft(to_go_nm.clamp(0.0, 9.0), plan.end.available_ft)
+    }
+}

@@ -1,0 +1,69 @@
+//! The noise-free history of one flight, at four steps a second.
+
+/// Step of the history, s.
+pub(crate) const STEP_S: f64 = 0.25;
+
+/// Which part of an approach a state belongs to.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum Phase {
+    Approach,
+    Roll,
+    Missed,
+}
+
+/// One moment, free of any recorder.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct State {
+    pub(crate) time_s: f64,
+    pub(crate) phase: Phase,
+    /// Track distance to the threshold; negative beyond it.
+    pub(crate) to_go_nm: f64,
+    /// Wheels above the threshold, true height, ft.
+    pub(crate) height_ft: f64,
+    pub(crate) pressure_altitude_ft: f64,
+    pub(crate) cas_kt: f64,
+    pub(crate) tas_kt: f64,
+    pub(crate) ground_speed_kt: f64,
+    pub(crate) vertical_speed_fpm: f64,
+    pub(crate) pitch_deg: f64,
+    pub(crate) roll_deg: f64,
+    pub(crate) heading_deg: f64,
+    pub(crate) track_deg: f64,
+    /// Position in the runway frame: out from the threshold, right of the centreline, NM.
+    pub(crate) out_nm: f64,
+    pub(crate) right_nm: f64,
+    pub(crate) normal_g: f64,
+    pub(crate) lever: usize,
+    pub(crate) flap_deg: f64,
+    pub(crate) gear_lever: bool,
+    pub(crate) gear_down: bool,
+    pub(crate) speedbrake: f64,
+    pub(crate) n1_pct: f64,
+    pub(crate) glide_dots: f64,
+    pub(crate) localizer_dots: f64,
+    pub(crate) toga: bool,
+    pub(crate) mass_kg: f64,
+    pub(crate) wind_kt: f64,
+    pub(crate) wind_from_deg: f64,
+    pub(crate) on_ground: bool,
+}
+
+/// One approach inside a history.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Span {
+    /// First state, and one past the last state before touchdown or go-around initiation.
+    pub(crate) first: usize,
+    pub(crate) end: usize,
+    pub(crate) landed: bool,
+    /// When the threshold was crossed, where it was.
+    pub(crate) crossing_s: Option<f64>,
+}
+
+/// A flown flight.
+pub(crate) struct History {
+    pub(crate) states: Vec<State>,
+    pub(crate) spans: Vec<Span>,
+    /// Pressure altitude of the threshold, ft.
+    pub(crate) field_ft: f64,
+    pub(crate) vref_kt: f64,
+}

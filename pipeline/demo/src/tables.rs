@@ -1,0 +1,200 @@
+//! Parquet files of the fleet folder: sample files by type and month, and the small tables.
+
+use crate::DemoError;
+use crate::flight::Flight;
+use crate::recorder::schema;
+use arrow::datatypes::{DataType, FieldRef, SchemaRef};
+use arrow::record_batch::RecordBatch;
+use parquet::arrow::ArrowWriter;
+use parquet::basic::{Compression, Encoding, ZstdLevel};
+use parquet::file::properties::{EnabledStatistics, WriterProperties};
+use parquet::schema::types::ColumnPath;
+use serde::{Deserialize, Serialize};
+use serde_arrow::schema::{SchemaLike, TracingOptions};
+use std::fs::{File, create_dir_all};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+/// Rows of a small table that are held before they are written.
+const TABLE_ROWS: usize = 50_000;
+
+fn properties(schema: &SchemaRef) -> Result<WriterProperties, DemoError> {
+    let mut properties = WriterProperties::builder()
+        .set_compression(Compression::ZSTD(ZstdLevel::try_new(9)?))
+        .set_statistics_enabled(EnabledStatistics::Chunk)
+        // The library's version would make the bytes depend on it.
+        .set_created_by("glidetally demo".to_owned())
+        .set_max_row_group_row_count(Some(120_000));
+    for field in schema.fields() {
+        let column = ColumnPath::from(field.name().as_str());
+        // Floats that never repeat compress best byte by byte, whole numbers by their differences.
+        match field.data_type() {
+            DataType::Float32 if wide(field.name()) => {
+                properties = properties
+                    .set_column_dictionary_enabled(column.clone(), false)
+                    .set_column_encoding(column, Encoding::BYTE_STREAM_SPLIT);
+            }
+            DataType::Int64 => {
+                properties = properties
+                    .set_column_dictionary_enabled(column.clone(), false)
+                    .set_column_encoding(column, Encoding::DELTA_BINARY_PACKED);
+            }
+            _ => {}
+        }
+    }
+    Ok(properties.build())
+}
+
+fn wide(name: &str) -> bool {
+    matches!(
+        name,
+        "pressure_altitude_ft"
+            | "radio_altitude_ft"
+            | "latitude_deg"
+            | "longitude_deg"
+            | "gross_mass_kg"
+            | "ALT_M"
+            | "RA_M"
+            | "LAT"
+            | "LON"
+            | "MASS_KG"
+    )
+}
+
+/// Sample files, written as flights come: one a month for each type, and single flights apart.
+pub(crate) struct SampleFiles {
+    records: PathBuf,
+    open: [Option<(String, ArrowWriter<File>)>; 2],
+}
+
+impl SampleFiles {
+    /// Files under `records`.
+    pub(crate) fn new(records: PathBuf) -> Self {
+        Self {
+            records,
+            open: [None, None],
+        }
+    }
+
+    /// Writes one flight's samples.
+    ///
+    /// # Errors
+    /// When a file cannot be written.
+    pub(crate) fn write(&mut self, flight: &Flight) -> Result<(), DemoError> {
+        let folder = self.records.join(&flight.header.aircraft_type);
+        let with_id = flight.samples.schema().field(0).data_type() == &DataType::Utf8;
+        if !with_id {
+            let path = folder
+                .join("single")
+                .join(format!("{}.parquet", flight.header.flight_id));
+            let mut writer = open(&path, &schema(flight.type_index, false))?;
+            writer.write(&flight.samples)?;
+            writer.close()?;
+            return Ok(());
+        }
+        let slot = &mut self.open[flight.type_index];
+        if slot
+            .as_ref()
+            .is_none_or(|(month, _)| *month != flight.header.month)
+        {
+            if let Some((_, writer)) = slot.take() {
+                writer.close()?;
+            }
+            let path = folder.join(format!("{}.parquet", flight.header.month));
+            *slot = Some((
+                flight.header.month.clone(),
+                open(&path, &schema(flight.type_index, true))?,
+            ));
+        }
+        if let Some((_, writer)) = slot {
+            writer.write(&flight.samples)?;
+        }
+        Ok(())
+    }
+
+    /// Closes what is open.
+    ///
+    /// # Errors
+    /// When a footer cannot be written.
+    pub(crate) fn finish(self) -> Result<(), DemoError> {
+        for (_, writer) in self.open.into_iter().flatten() {
+            writer.close()?;
+        }
+        Ok(())
+    }
+}
+
+fn open(path: &Path, schema: &SchemaRef) -> Result<ArrowWriter<File>, DemoError> {
+    if let Some(folder) = path.parent() {
+        create_dir_all(folder).map_err(|source| DemoError::File {
+            path: folder.to_owned(),
+            source,
+        })?;
+    }
+    let file = File::create(path).map_err(|source| DemoError::File {
+        path: path.to_owned(),
+        source,
+    })?;
+    Ok(ArrowWriter::try_new(
+        file,
+        schema.clone(),
+        Some(properties(schema)?),
+    )?)
+}
+
+/// A small table, written in pieces.
+pub(crate) struct Table<Row> {
+    writer: ArrowWriter<File>,
+    fields: Vec<FieldRef>,
+    rows: Vec<Row>,
+}
+
+impl<Row: Serialize + for<'de> Deserialize<'de>> Table<Row> {
+    /// Opens the table's file.
+    ///
+    /// # Errors
+    /// When the file cannot be created.
+    pub(crate) fn create(path: &Path) -> Result<Self, DemoError> {
+        let fields = Vec::<FieldRef>::from_type::<Row>(
+            TracingOptions::default().strings_as_large_utf8(false),
+        )?;
+        let schema = Arc::new(arrow::datatypes::Schema::new(fields.clone()));
+        Ok(Self {
+            writer: open(path, &schema)?,
+            fields,
+            rows: Vec::new(),
+        })
+    }
+
+    /// Adds rows.
+    ///
+    /// # Errors
+    /// When the file cannot be written.
+    pub(crate) fn extend(&mut self, rows: impl IntoIterator<Item = Row>) -> Result<(), DemoError> {
+        self.rows.extend(rows);
+        if self.rows.len() >= TABLE_ROWS {
+            self.flush()
+        } else {
+            Ok(())
+        }
+    }
+
+    fn flush(&mut self) -> Result<(), DemoError> {
+        let batch: RecordBatch = serde_arrow::to_record_batch(&self.fields, &self.rows)?;
+        self.writer.write(&batch)?;
+        self.rows.clear();
+        Ok(())
+    }
+
+    /// Writes what is left and closes the file.
+    ///
+    /// # Errors
+    /// When the file cannot be written.
+    pub(crate) fn finish(mut self) -> Result<(), DemoError> {
+        if !self.rows.is_empty() {
+            self.flush()?;
+        }
+        self.writer.close()?;
+        Ok(())
+    }
+}

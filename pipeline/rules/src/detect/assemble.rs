@@ -1,0 +1,411 @@
+//! Runs of all approaches of a batch → rows, rule by rule, levels for many candidates at once.
+
+use std::collections::BTreeMap;
+
+use datafusion::arrow::datatypes::{DataType, SchemaRef};
+use datafusion::execution::session_state::SessionState;
+use records::rows::ApproachRow;
+
+use super::scan::Scanned;
+use super::{DetectError, Detected, Engine};
+use crate::judge::{
+    ApproachRuns, Evaluable, Found, Judged, Levels, Setting, constant, judge, outcomes,
+};
+use crate::rows::{EventRow, MeasurementRow};
+use crate::rule_file::{CheckedRule, Shape};
+use crate::runs::decode;
+
+type Limits = BTreeMap<String, f64>;
+
+/// `verdicts` are those of rules outside the pack that outcome rules may read, one an approach.
+pub(crate) fn assemble_scanned(
+    engine: &Engine,
+    pack: &[CheckedRule],
+    schema: &SchemaRef,
+    scanned: Scanned,
+    rows: BTreeMap<i64, ApproachRow>,
+    mut verdicts: BTreeMap<String, Vec<Option<bool>>>,
+) -> Result<Detected, DetectError> {
+    let state = engine.state();
+    let mut slots_of: BTreeMap<i64, Vec<Vec<crate::runs::Run>>> = BTreeMap::new();
+    for (keys, runs) in &scanned.batches {
+        for row in 0..keys.len() {
+            slots_of.insert(keys.value(row), decode(runs, row)?);
+        }
+    }
+    let mut approaches = Vec::with_capacity(rows.len());
+    for (key, row) in &rows {
+        let slots = slots_of.remove(key).unwrap_or_else(|| {
+            std::iter::repeat_with(Vec::new)
+                .take(scanned.compiled.slots.len())
+                .collect()
+        });
+        let approach = ApproachRuns {
+            row,
+            slots,
+            step_s: row.step_s,
+        };
+        if approach.samples() != row.n_samples {
+            return Err(DetectError::Samples {
+                flight_id: row.flight_id.clone(),
+                approach_no: row.approach_no,
+                seen: approach.samples(),
+                stored: row.n_samples,
+            });
+        }
+        approaches.push(approach);
+    }
+    approaches.sort_by(|a, b| {
+        (&a.row.flight_id, a.row.approach_no).cmp(&(&b.row.flight_id, b.row.approach_no))
+    });
+
+    let mut detected = Detected::default();
+    for (rule, places) in pack.iter().zip(&scanned.compiled.places) {
+        if matches!(rule.shape, Shape::Outcome { .. }) {
+            continue;
+        }
+        let mut judged = Vec::with_capacity(approaches.len());
+        let mut known_limits: BTreeMap<String, Applied> = BTreeMap::new();
+        let holds = holding(rule, schema);
+        for approach in &approaches {
+            let applied = applied(rule, approach.row, &mut known_limits, &state)?;
+            let setting = Setting {
+                rule,
+                places,
+                bounds: &applied.bounds,
+                holds: &holds,
+            };
+            if let Some(result) = judge(approach, &setting) {
+                judged.push((approach, applied.clone(), result));
+            }
+        }
+        verdicts.insert(
+            rule.id.clone(),
+            rows_of(rule, judged, &state, &mut detected)?,
+        );
+    }
+    judge_outcomes(pack, &approaches, &mut verdicts, &state, &mut detected)?;
+
+    // Rows come rule by rule; the tables go approach by approach.
+    detected.measurements.sort_by(|a, b| {
+        (&a.flight_id, a.approach_no, &a.rule).cmp(&(&b.flight_id, b.approach_no, &b.rule))
+    });
+    detected.events.sort_by(|a, b| {
+        let key = |e: &EventRow| (e.flight_id.clone(), e.approach_no, e.rule.clone());
+        key(a).cmp(&key(b)).then_with(|| {
+            a.start_s
+                .unwrap_or(f64::MAX)
+                .total_cmp(&b.start_s.unwrap_or(f64::MAX))
+        })
+    });
+    // Stable: criteria stay in the order of the rule file.
+    detected.gates.sort_by(|a, b| {
+        (&a.flight_id, a.approach_no, &a.rule).cmp(&(&b.flight_id, b.approach_no, &b.rule))
+    });
+    Ok(detected)
+}
+
+/// The limits that apply to an approach and what follows from them.
+#[derive(Clone)]
+struct Applied {
+    limits: Limits,
+    hash: String,
+    bounds: Vec<(Option<f64>, Option<f64>)>,
+}
+
+fn applied(
+    rule: &CheckedRule,
+    row: &ApproachRow,
+    known: &mut BTreeMap<String, Applied>,
+    state: &SessionState,
+) -> Result<Applied, DetectError> {
+    let place = (
+        row.aircraft_type.as_deref(),
+        row.airport.as_deref(),
+        row.runway.as_deref(),
+    );
+    let hash = rule.limits_hash(place.0, place.1, place.2);
+    if let Some(applied) = known.get(&hash) {
+        return Ok(applied.clone());
+    }
+    let limits = rule.limits_for(place.0, place.1, place.2);
+    let mut bounds = Vec::new();
+    if let Shape::Gate { criteria, .. } = &rule.shape {
+        for criterion in criteria {
+            let mut pair = [None, None];
+            for (side, bound) in pair.iter_mut().zip([&criterion.lower, &criterion.upper]) {
+                if let Some(bound) = bound {
+                    *side = constant(rule, bound, &limits, state)?;
+                }
+            }
+            bounds.push((pair[0], pair[1]));
+        }
+    }
+    let applied = Applied {
+        limits,
+        hash: hash.clone(),
+        bounds,
+    };
+    known.insert(hash, applied.clone());
+    Ok(applied)
+}
+
+/// Criteria that read only states: these hold between samples and are never interpolated.
+fn holding(rule: &CheckedRule, schema: &SchemaRef) -> Vec<bool> {
+    let Shape::Gate { criteria, .. } = &rule.shape else {
+        return Vec::new();
+    };
+    criteria
+        .iter()
+        .map(|criterion| {
+            criterion.value.inputs.iter().all(|input| {
+                schema
+                    .field_with_name(input)
+                    .is_ok_and(|field| *field.data_type() == DataType::Int8)
+            })
+        })
+        .collect()
+}
+
+fn rows_of(
+    rule: &CheckedRule,
+    judged: Vec<(&ApproachRuns<'_>, Applied, Judged)>,
+    state: &SessionState,
+    detected: &mut Detected,
+) -> Result<Vec<Option<bool>>, DetectError> {
+    let step_s = judged
+        .first()
+        .map_or(1.0, |(approach, _, _)| approach.step_s);
+    let candidates: Vec<(&Found, &Limits)> = judged
+        .iter()
+        .flat_map(|(_, applied, judged)| {
+            judged
+                .found
+                .iter()
+                .map(move |found| (found, &applied.limits))
+        })
+        .collect();
+    let mut levels = Levels::new(rule, state)?
+        .judge(&candidates, step_s)?
+        .into_iter();
+    let mut verdicts = Vec::with_capacity(judged.len());
+    for (approach, applied, judged) in &judged {
+        let evaluable = judged.evaluable == Evaluable::Yes;
+        let mut events = Vec::new();
+        for found in &judged.found {
+            if let Some(level) = levels.next().flatten() {
+                events.push(event(rule, approach, found, level, evaluable));
+            }
+        }
+        let sure = events.iter().any(|event| !event.partial);
+        let (status, verdict) = match (evaluable, events.is_empty()) {
+            (true, true) => ("clear", Some(false)),
+            (true, false) if sure => ("event", Some(true)),
+            (false, true) => ("not_evaluable", None),
+            _ => ("partial", None),
+        };
+        let reason = match &judged.evaluable {
+            Evaluable::No(reason) => Some(reason.clone()),
+            Evaluable::Yes if status == "partial" => Some("seen on partly known input".to_owned()),
+            Evaluable::Yes => None,
+        };
+        detected.measurements.push(MeasurementRow {
+            approach_key: approach.row.approach_key,
+            flight_id: approach.row.flight_id.clone(),
+            approach_no: approach.row.approach_no,
+            rule: rule.id.clone(),
+            rule_version: rule.version,
+            status: status.to_owned(),
+            reason,
+            level: worst_level(&events),
+            events: i32::try_from(events.len()).unwrap_or(i32::MAX),
+            worst: judged.worst,
+            worst_s: judged.worst_k.and_then(|k| approach.time_s(k)),
+            limits_hash: applied.hash.clone(),
+        });
+        verdicts.push(verdict);
+        detected.events.extend(events);
+        detected.gates.extend(judged.gates.iter().cloned());
+    }
+    Ok(verdicts)
+}
+
+fn event(
+    rule: &CheckedRule,
+    approach: &ApproachRuns<'_>,
+    found: &Found,
+    level: String,
+    evaluable: bool,
+) -> EventRow {
+    let names: Vec<&String> = match &rule.shape {
+        Shape::Gate { criteria, .. } => criteria.iter().map(|criterion| &criterion.name).collect(),
+        _ => rule.measures.iter().map(|measure| &measure.name).collect(),
+    };
+    let mut measures = serde_json::Map::new();
+    for (name, value) in names.into_iter().zip(&found.values) {
+        measures.insert(name.clone(), serde_json::json!(value));
+    }
+    EventRow {
+        flight_id: approach.row.flight_id.clone(),
+        approach_no: approach.row.approach_no,
+        rule: rule.id.clone(),
+        rule_version: rule.version,
+        family: rule.family.clone(),
+        level,
+        start_s: approach.time_s(found.start_k),
+        end_s: approach.time_s(found.end_k),
+        duration_s: Some((found.end_k - found.start_k) * approach.step_s),
+        worst: found.worst,
+        worst_unit: worst_unit(rule),
+        worst_s: found.worst_k.and_then(|k| approach.time_s(k)),
+        height_aal_ft: found.place[0],
+        distance_nm: found.place[1],
+        edge: found.edge,
+        partial: found.partial || !evaluable,
+        robustness: None,
+        measures: serde_json::Value::Object(measures).to_string(),
+    }
+}
+
+/// Unit of the deciding measure; a gate of several criteria counts failures.
+fn worst_unit(rule: &CheckedRule) -> String {
+    match &rule.shape {
+        Shape::Gate { criteria, .. } => match criteria.as_slice() {
+            [only] => only.value.unit.name(),
+            _ => Some("criteria".to_owned()),
+        },
+        _ => rule.worst().and_then(|worst| worst.expression.unit.name()),
+    }
+    .unwrap_or_default()
+}
+
+fn worst_level(events: &[EventRow]) -> Option<String> {
+    ["high", "medium", "low"]
+        .into_iter()
+        .find(|level| events.iter().any(|event| event.level == *level))
+        .map(str::to_owned)
+}
+
+/// Outcome rules, each after the rules it names.
+fn judge_outcomes(
+    pack: &[CheckedRule],
+    approaches: &[ApproachRuns<'_>],
+    verdicts: &mut BTreeMap<String, Vec<Option<bool>>>,
+    state: &SessionState,
+    detected: &mut Detected,
+) -> Result<(), DetectError> {
+    let rows: Vec<ApproachRow> = approaches
+        .iter()
+        .map(|approach| approach.row.clone())
+        .collect();
+    let ids: Vec<&String> = pack.iter().map(|rule| &rule.id).collect();
+    let mut left: Vec<&CheckedRule> = pack
+        .iter()
+        .filter(|rule| matches!(rule.shape, Shape::Outcome { .. }))
+        .collect();
+    while !left.is_empty() {
+        let (ready, waiting): (Vec<_>, Vec<_>) = left.iter().copied().partition(|rule| {
+            let inputs = rule.inputs();
+            inputs
+                .iter()
+                .all(|input| !ids.contains(&input) || verdicts.contains_key(input))
+        });
+        if ready.is_empty() {
+            break; // a cycle, which checking refuses
+        }
+        for rule in ready {
+            let Shape::Outcome { when, level } = &rule.shape else {
+                continue;
+            };
+            let mut fired = outcomes(rule, when, &rows, verdicts, state)?;
+            // Whatever the condition yields: a rule it reads must have been evaluable, or a missing
+            // channel would leave only the approaches that cannot fire.
+            for input in rule.inputs() {
+                if let Some(read) = verdicts.get(&input) {
+                    for (fired, read) in fired.iter_mut().zip(read) {
+                        *fired = fired.filter(|_| read.is_some());
+                    }
+                }
+            }
+            for (row, fired) in rows.iter().zip(&fired) {
+                outcome_rows(
+                    rule,
+                    level.name(),
+                    row,
+                    *fired,
+                    verdicts_missing(rule, verdicts),
+                    detected,
+                );
+            }
+            verdicts.insert(rule.id.clone(), fired);
+        }
+        left = waiting;
+    }
+    Ok(())
+}
+
+/// The rules an outcome reads, for the reason why it cannot be judged.
+fn verdicts_missing(rule: &CheckedRule, verdicts: &BTreeMap<String, Vec<Option<bool>>>) -> String {
+    let inputs = rule.inputs();
+    let read: Vec<&str> = inputs
+        .iter()
+        .filter(|input| verdicts.contains_key(*input))
+        .map(String::as_str)
+        .collect();
+    format!("not evaluable: {}", read.join(", "))
+}
+
+fn outcome_rows(
+    rule: &CheckedRule,
+    level: &str,
+    row: &ApproachRow,
+    fired: Option<bool>,
+    why: String,
+    detected: &mut Detected,
+) {
+    let (status, count) = match fired {
+        Some(true) => ("event", 1),
+        Some(false) => ("clear", 0),
+        None => ("not_evaluable", 0),
+    };
+    detected.measurements.push(MeasurementRow {
+        approach_key: row.approach_key,
+        flight_id: row.flight_id.clone(),
+        approach_no: row.approach_no,
+        rule: rule.id.clone(),
+        rule_version: rule.version,
+        status: status.to_owned(),
+        reason: fired.is_none().then_some(why),
+        level: (fired == Some(true)).then(|| level.to_owned()),
+        events: count,
+        worst: None,
+        worst_s: None,
+        limits_hash: rule.limits_hash(
+            row.aircraft_type.as_deref(),
+            row.airport.as_deref(),
+            row.runway.as_deref(),
+        ),
+    });
+    if fired == Some(true) {
+        detected.events.push(EventRow {
+            flight_id: row.flight_id.clone(),
+            approach_no: row.approach_no,
+            rule: rule.id.clone(),
+            rule_version: rule.version,
+            family: rule.family.clone(),
+            level: level.to_owned(),
+            start_s: Some(row.end_s),
+            end_s: Some(row.end_s),
+            duration_s: Some(0.0),
+            worst: None,
+            worst_unit: String::new(),
+            worst_s: None,
+            height_aal_ft: None,
+            distance_nm: None,
+            edge: None,
+            partial: false,
+            robustness: None,
+            measures: "{}".to_owned(),
+        });
+    }
+}

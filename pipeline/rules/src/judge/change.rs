@@ -1,0 +1,127 @@
+//! Changes: what was true at the moment a state changed?
+
+use super::{ApproachRuns, Evaluable, Found, Judged, why_unknown};
+use crate::compile::CARRIED_PLACE;
+use crate::rule_file::{CheckedRule, Direction, MeasureKind};
+use crate::runs::Run;
+
+pub(super) fn judge(
+    approach: &ApproachRuns<'_>,
+    rule: &CheckedRule,
+    slot: usize,
+    of: &String,
+    direction: Direction,
+    before_s: f64,
+) -> Judged {
+    let known: Vec<&Run> = approach.slots[slot]
+        .iter()
+        .filter(|run| run.code.unwrap_or(0) != 0)
+        .collect();
+    let mut changes = Vec::new();
+    for pair in known.windows(2) {
+        let (from, to) = (pair[0].code.unwrap_or(0), pair[1].code.unwrap_or(0));
+        let wanted = match direction {
+            Direction::Up => to > from,
+            Direction::Down => to < from,
+            Direction::Any => to != from,
+        };
+        let unknown_s = f64::from(pair[1].k_first - pair[0].k_last - 1) * approach.step_s;
+        if wanted && unknown_s <= before_s {
+            changes.push(found(rule, pair[1]));
+        }
+    }
+    let deciding = rule.measures.iter().find(|measure| measure.name == "worst");
+    let least = deciding.is_some_and(|measure| measure.kind == MeasureKind::Min);
+    let mut worst: Option<(f64, Option<f64>)> = None;
+    for change in &changes {
+        let Some(value) = change.worst else { continue };
+        if worst.is_none_or(|(best, _)| if least { value < best } else { value > best }) {
+            worst = Some((value, change.worst_k));
+        }
+    }
+    let evaluable = evaluable(approach, rule, of, &known, &changes);
+    changes.retain(|change| change.worst.is_some());
+    Judged {
+        evaluable,
+        found: changes,
+        worst: worst.map(|(value, _)| value),
+        worst_k: worst.and_then(|(_, k)| k),
+        gates: Vec::new(),
+    }
+}
+
+/// Measures read at the first sample in the new state.
+fn found(rule: &CheckedRule, new: &Run) -> Found {
+    let first = |index: usize| {
+        new.values
+            .get(index)
+            .and_then(|value| value.first)
+            .map(f64::from)
+    };
+    let plain = rule
+        .measures
+        .iter()
+        .filter(|m| m.kind != MeasureKind::AtWorst)
+        .count();
+    let (mut value, mut at_worst) = (0, plain);
+    let mut values = Vec::with_capacity(rule.measures.len());
+    let mut worst = None;
+    for measure in &rule.measures {
+        let next = if measure.kind == MeasureKind::AtWorst {
+            &mut at_worst
+        } else {
+            &mut value
+        };
+        let read = first(*next);
+        *next += 1;
+        if measure.name == "worst" {
+            worst = read;
+        }
+        values.push(read);
+    }
+    let places = new.values.len() - CARRIED_PLACE.len();
+    let k = f64::from(new.k_first);
+    Found {
+        start_k: k,
+        end_k: k,
+        values,
+        worst,
+        worst_k: Some(k),
+        place: [first(places), first(places + 1)],
+        edge: None,
+        partial: false,
+    }
+}
+
+fn evaluable(
+    approach: &ApproachRuns<'_>,
+    rule: &CheckedRule,
+    of: &String,
+    known: &[&Run],
+    changes: &[Found],
+) -> Evaluable {
+    let (_, segment) = approach.segment(rule);
+    let seen: i32 = known.iter().map(|run| run.k_last - run.k_first + 1).sum();
+    if segment == 0 {
+        return Evaluable::No("window not reached".to_owned());
+    }
+    if f64::from(seen) < rule.coverage * f64::from(segment) {
+        let reason = why_unknown(approach.row, [of])
+            .unwrap_or_else(|| "state known on too little of the segment".to_owned());
+        return Evaluable::No(reason);
+    }
+    if changes.is_empty() {
+        return Evaluable::No(format!("no such change of {of}"));
+    }
+    let measured = changes
+        .iter()
+        .filter(|change| change.worst.is_some())
+        .count();
+    #[allow(clippy::cast_precision_loss)] // changes of one approach
+    if (measured as f64) < rule.coverage * changes.len() as f64 {
+        let reason = why_unknown(approach.row, &rule.inputs())
+            .unwrap_or_else(|| "inputs unknown at the change".to_owned());
+        return Evaluable::No(reason);
+    }
+    Evaluable::Yes
+}

@@ -1,0 +1,285 @@
+//! Gates: what were the values at a crossing, and did they stay inside to the end?
+//!
+//! The crossing is the last downward one in the segment; quantities are interpolated linearly
+//! between the two samples around it, states hold from the earlier one.
+
+use super::{ApproachRuns, Evaluable, Found, Judged, Setting, why_unknown};
+use crate::compile::{check, side};
+use crate::rows::GateRow;
+use crate::rule_file::{Criterion, Shape};
+use crate::runs::Run;
+
+/// Seconds before and after the crossing in which a held criterion must be known.
+const AROUND_S: f64 = 5.0;
+/// The height to which `held_to_50ft` refers.
+const HELD_TO_FT: f64 = 50.0;
+
+struct Crossing<'r> {
+    above: &'r Run,
+    below: &'r Run,
+    /// 0 at the sample above, 1 at the sample below.
+    fraction: f64,
+}
+
+pub(super) fn judge(
+    approach: &ApproachRuns<'_>,
+    setting: &Setting<'_>,
+    slot: usize,
+    criteria_slots: &[Option<usize>],
+) -> Judged {
+    let rule = setting.rule;
+    let Shape::Gate {
+        column,
+        level,
+        to,
+        criteria,
+    } = &rule.shape
+    else {
+        return nothing("not a gate".to_owned());
+    };
+    let runs = &approach.slots[slot];
+    let Some(crossing) = crossing(runs, *level) else {
+        return nothing(not_reached(approach, runs, column));
+    };
+    let crossing_k = f64::from(crossing.above.k_last) + crossing.fraction;
+    let end_k = runs
+        .iter()
+        .find(|run| run.k_first > crossing.above.k_last && run.code == Some(side::PAST))
+        .map_or(approach.segment(rule).0, |run| run.k_first);
+
+    let mut next = 3; // gate and place come first
+    let mut rows = Vec::with_capacity(criteria.len());
+    for (number, criterion) in criteria.iter().enumerate() {
+        let value = at(&crossing, next, setting.holds[number]);
+        next += 1;
+        let applies = match &criterion.applies {
+            Some(_) => {
+                next += 1;
+                held(&crossing, next - 1).map(|flag| flag != 0.0)
+            }
+            None => Some(true),
+        };
+        let (lower, upper) = setting.bounds[number];
+        let watch = criteria_slots[number].map(|slot| Watch {
+            runs: &approach.slots[slot],
+            step_s: approach.step_s,
+        });
+        let around = watch
+            .as_ref()
+            .is_none_or(|watch| watch.known_around(&crossing));
+        let value = value.filter(|_| around);
+        let passed = match (applies, value) {
+            (Some(true), Some(value)) => Some(
+                lower.is_none_or(|lower| value >= lower)
+                    && upper.is_none_or(|upper| value <= upper),
+            ),
+            _ => None,
+        };
+        let held_to_50ft = match (&watch, applies, to) {
+            (Some(watch), Some(true), Some(_)) => {
+                watch.held(crossing.below.k_first, end_k, criterion.grace_s)
+            }
+            _ => None,
+        };
+        rows.push(GateRow {
+            flight_id: approach.row.flight_id.clone(),
+            approach_no: approach.row.approach_no,
+            rule: rule.id.clone(),
+            gate_column: column.clone(),
+            gate_value: *level,
+            gate_ft: column.ends_with("_ft").then_some(*level),
+            criterion: criterion.name.clone(),
+            gate_s: approach.time_s(crossing_k),
+            value,
+            lower,
+            upper,
+            applies,
+            passed,
+            held_to_50ft: held_to_50ft.filter(|_| *to == Some(HELD_TO_FT)),
+        });
+    }
+    let place = [at(&crossing, 1, false), at(&crossing, 2, false)];
+    verdict(approach, criteria, rows, crossing_k, place)
+}
+
+fn verdict(
+    approach: &ApproachRuns<'_>,
+    criteria: &[Criterion],
+    rows: Vec<GateRow>,
+    crossing_k: f64,
+    place: [Option<f64>; 2],
+) -> Judged {
+    let failed = rows.iter().filter(|row| row.passed == Some(false)).count();
+    let unknown: Vec<&Criterion> = criteria
+        .iter()
+        .zip(&rows)
+        .filter(|(_, row)| row.applies != Some(false) && row.passed.is_none())
+        .map(|(criterion, _)| criterion)
+        .collect();
+    let evaluable = if unknown.is_empty() {
+        Evaluable::Yes
+    } else {
+        let inputs: Vec<String> = unknown
+            .iter()
+            .flat_map(|criterion| {
+                let applies = criterion.applies.iter().flat_map(|applies| &applies.inputs);
+                criterion.value.inputs.iter().chain(applies).cloned()
+            })
+            .collect();
+        let names: Vec<&str> = unknown
+            .iter()
+            .map(|criterion| criterion.name.as_str())
+            .collect();
+        Evaluable::No(
+            why_unknown(approach.row, &inputs)
+                .unwrap_or_else(|| format!("unknown at the gate: {}", names.join(", "))),
+        )
+    };
+    #[allow(clippy::cast_precision_loss)] // a handful of criteria
+    let failures = failed as f64;
+    // One criterion: its value is the measure. Several have no common unit: how many failed.
+    let worst = match rows.as_slice() {
+        [row] => row.value,
+        _ if unknown.is_empty() || failed > 0 => Some(failures),
+        _ => None,
+    };
+    let held = rows
+        .iter()
+        .filter(|row| row.applies == Some(true))
+        .try_fold(true, |all, row| match row.held_to_50ft {
+            Some(held) => Some(all && held),
+            None => None,
+        });
+    let mut values: Vec<Option<f64>> = rows.iter().map(|row| row.value).collect();
+    values.push(Some(failures));
+    values.push(held.map(f64::from));
+    let found = Found {
+        start_k: crossing_k,
+        end_k: crossing_k,
+        values,
+        worst,
+        worst_k: Some(crossing_k),
+        place,
+        edge: None,
+        partial: !unknown.is_empty(),
+    };
+    Judged {
+        evaluable,
+        found: if failed > 0 { vec![found] } else { Vec::new() },
+        worst,
+        worst_k: worst.map(|_| crossing_k),
+        gates: rows,
+    }
+}
+
+fn nothing(reason: String) -> Judged {
+    Judged {
+        evaluable: Evaluable::No(reason),
+        found: Vec::new(),
+        worst: None,
+        worst_k: None,
+        gates: Vec::new(),
+    }
+}
+
+fn crossing(runs: &[Run], level: f64) -> Option<Crossing<'_>> {
+    let pair = runs.windows(2).rev().find(|pair| {
+        pair[0].code == Some(side::ABOVE)
+            && matches!(pair[1].code, Some(side::BELOW | side::PAST))
+            && pair[0].k_last + 1 == pair[1].k_first
+    })?;
+    let above = f64::from(pair[0].values[0].last?);
+    let below = f64::from(pair[1].values[0].first?);
+    let fraction = if above > below {
+        (above - level) / (above - below)
+    } else {
+        0.0
+    };
+    Some(Crossing {
+        above: &pair[0],
+        below: &pair[1],
+        fraction,
+    })
+}
+
+fn not_reached(approach: &ApproachRuns<'_>, runs: &[Run], column: &String) -> String {
+    let seen = |code: i8| runs.iter().any(|run| run.code == Some(code));
+    match (seen(side::ABOVE), seen(side::BELOW) || seen(side::PAST)) {
+        (false, false) => {
+            why_unknown(approach.row, [column]).unwrap_or_else(|| format!("{column} not known"))
+        }
+        (true, true) => "no samples at the gate".to_owned(),
+        _ => "gate not reached".to_owned(),
+    }
+}
+
+fn at(crossing: &Crossing<'_>, value: usize, holds: bool) -> Option<f64> {
+    if holds {
+        return held(crossing, value);
+    }
+    let above = f64::from(crossing.above.values[value].last?);
+    let below = f64::from(crossing.below.values[value].first?);
+    Some(above + crossing.fraction * (below - above))
+}
+
+/// A sample covers the time to the next: at the crossing the earlier one still holds.
+fn held(crossing: &Crossing<'_>, value: usize) -> Option<f64> {
+    crossing.above.values[value].last.map(f64::from)
+}
+
+/// A criterion watched below its gate.
+struct Watch<'r> {
+    runs: &'r [Run],
+    step_s: f64,
+}
+
+impl Watch<'_> {
+    /// Samples of runs for which `test` holds, and all window samples, within `[from, to)`.
+    fn count(&self, from: i32, to: i32, test: impl Fn(i8) -> bool) -> (i32, i32) {
+        self.runs.iter().fold((0, 0), |(hits, all), run| {
+            let code = run.code.unwrap_or(0);
+            let samples = (run.k_last + 1).min(to) - run.k_first.max(from);
+            if samples <= 0 || code & check::WINDOW == 0 {
+                return (hits, all);
+            }
+            (hits + if test(code) { samples } else { 0 }, all + samples)
+        })
+    }
+
+    fn known_around(&self, crossing: &Crossing<'_>) -> bool {
+        #[allow(clippy::cast_possible_truncation)] // a few samples
+        let margin = (AROUND_S / self.step_s).round() as i32;
+        let (from, to) = (
+            crossing.above.k_last - margin + 1,
+            crossing.below.k_first + margin,
+        );
+        let (known, all) = self.count(from, to, |code| code & check::KNOWN != 0);
+        known == all
+    }
+
+    /// Whether no excursion in `[from, to)` lasts longer than the grace time.
+    fn held(&self, from: i32, to: i32, grace_s: f64) -> Option<bool> {
+        let mut excursion = 0;
+        let mut end = from;
+        for run in self.runs {
+            let (first, last) = (run.k_first.max(from), (run.k_last + 1).min(to));
+            if first >= last {
+                continue;
+            }
+            if first != end {
+                excursion = 0;
+            }
+            end = last;
+            if run.code.unwrap_or(0) & check::OUTSIDE == 0 {
+                excursion = 0;
+                continue;
+            }
+            excursion += last - first;
+            if f64::from(excursion) * self.step_s > grace_s {
+                return Some(false);
+            }
+        }
+        let (known, all) = self.count(from, to, |code| code & check::KNOWN != 0);
+        (all > 0 && known == all).then_some(true)
+    }
+}

@@ -1,0 +1,53 @@
+//! Rule files: TOML text → raw rule (every key of the right type) → [`CheckedRule`] (every name,
+//! type and unit known).
+//!
+//! Every fault of every file is found in one go and shown at its place. Nothing here reads samples
+//! or runs a query.
+
+mod builtin;
+mod check;
+mod checked;
+mod fault;
+mod hash;
+mod levels;
+mod limits;
+mod overrides;
+mod pack;
+mod raw;
+mod reader;
+mod shape;
+
+pub use builtin::BUILTIN;
+pub use checked::{
+    CheckedRule, Criterion, Direction, FAMILIES, Level, LevelName, Measure, MeasureKind, Override,
+    Segment, Shape, Status,
+};
+pub use fault::{Fault, RuleFaults};
+pub use limits::limit_case;
+pub use pack::{RuleText, builtin_pack, check_pack, read_pack};
+
+/// A column that expressions may name.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ColumnSpec {
+    /// As in the table.
+    pub name: String,
+    /// As in the catalogue: `kt`, `ft/min`, `0/1`, `ratio`, …; `bool` makes it a condition.
+    pub unit: String,
+    /// A text: only ever compared with texts.
+    pub text: bool,
+}
+
+/// The columns rules are checked against.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct RuleContext {
+    /// Columns of samples.
+    pub columns: Vec<ColumnSpec>,
+    /// Columns of the approach row, for outcomes.
+    pub approach_columns: Vec<ColumnSpec>,
+}
+
+#[cfg(test)]
+pub(crate) mod testing;
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests;

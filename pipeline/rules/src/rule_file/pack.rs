@@ -1,0 +1,167 @@
+//! A whole pack of rules: the files, and what only all of them together show.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::Path;
+
+use super::builtin::BUILTIN;
+use super::check::{self, Surroundings};
+use super::checked::{CheckedRule, Shape};
+use super::fault::{Fault, RuleFaults, SourceFile};
+use super::{RuleContext, raw};
+
+/// A rule file's name and text.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RuleText {
+    /// As it is to be named in messages.
+    pub path: String,
+    /// The file's name without ending: the rule's id.
+    pub stem: String,
+    /// Its text.
+    pub text: String,
+}
+
+/// Reads and checks every rule file of a folder, sorted by id: `*.toml` but not `*.test.toml`, and
+/// no folders within.
+///
+/// # Errors
+/// Every fault of every file.
+pub fn read_pack(dir: &Path, context: &RuleContext) -> Result<Vec<CheckedRule>, RuleFaults> {
+    let unread = |path: &Path, error: std::io::Error| {
+        Fault::unread(
+            path.display().to_string(),
+            format!("cannot be read: {error}"),
+        )
+    };
+    let entries = std::fs::read_dir(dir)
+        .and_then(Iterator::collect::<Result<Vec<_>, _>>)
+        .map_err(|error| RuleFaults {
+            faults: vec![unread(dir, error)],
+        })?;
+    let mut files = Vec::new();
+    let mut faults = Vec::new();
+    for path in entries.into_iter().map(|entry| entry.path()) {
+        let name = path.file_name().unwrap_or_default().to_string_lossy();
+        let stem = name
+            .strip_suffix(".toml")
+            .filter(|stem| !stem.ends_with(".test"));
+        let (Some(stem), true) = (stem, path.is_file()) else {
+            continue;
+        };
+        let stem = stem.to_owned();
+        match std::fs::read_to_string(&path) {
+            Ok(text) => files.push(RuleText {
+                path: path.display().to_string(),
+                stem,
+                text,
+            }),
+            Err(error) => faults.push(unread(&path, error)),
+        }
+    }
+    match (check_pack(files, context), faults.is_empty()) {
+        (Ok(rules), true) => Ok(rules),
+        (Ok(_), false) => Err(RuleFaults::sorted(faults)),
+        (Err(found), _) => {
+            faults.extend(found.faults);
+            Err(RuleFaults::sorted(faults))
+        }
+    }
+}
+
+/// The pack that comes with the program, checked.
+///
+/// # Errors
+/// Faults where `context` lacks a column that the pack reads.
+pub fn builtin_pack(context: &RuleContext) -> Result<Vec<CheckedRule>, RuleFaults> {
+    let files = BUILTIN.iter().map(|(id, text)| RuleText {
+        path: format!("rules/{id}.toml"),
+        stem: (*id).to_owned(),
+        text: (*text).to_owned(),
+    });
+    check_pack(files.collect(), context)
+}
+
+/// Checks rule texts from anywhere as one pack; sorted by id.
+///
+/// # Errors
+/// Every fault of every file.
+pub fn check_pack(
+    mut files: Vec<RuleText>,
+    context: &RuleContext,
+) -> Result<Vec<CheckedRule>, RuleFaults> {
+    files.sort_by(|one, two| one.stem.cmp(&two.stem));
+    let ids: BTreeSet<String> = files.iter().map(|file| file.stem.clone()).collect();
+    let mut faults = Vec::new();
+    let mut checked: Vec<(SourceFile, CheckedRule)> = Vec::new();
+    for RuleText { path, stem, text } in files {
+        let source = SourceFile::new(path, text);
+        let (raw, found) = raw::read(&source);
+        let Some(raw) = raw else {
+            faults.extend(found);
+            continue;
+        };
+        let around = Surroundings {
+            context,
+            ids: &ids,
+            stem: &stem,
+        };
+        let (rule, found) = check::check(&source, &raw, found, &around);
+        faults.extend(found);
+        checked.extend(rule.map(|rule| (source, rule)));
+    }
+    faults.extend(cycles(&checked));
+    if faults.is_empty() {
+        Ok(checked.into_iter().map(|(_, rule)| rule).collect())
+    } else {
+        Err(RuleFaults::sorted(faults))
+    }
+}
+
+/// One fault for each outcome that would have to be known before itself.
+fn cycles(checked: &[(SourceFile, CheckedRule)]) -> Vec<Fault> {
+    let mut outcomes = BTreeMap::new();
+    for (source, rule) in checked {
+        if let Shape::Outcome { when, .. } = &rule.shape {
+            outcomes.insert(rule.id.as_str(), (source, when));
+        }
+    }
+    let mut faults = Vec::new();
+    for (id, (source, when)) in &outcomes {
+        let Some(way) = way_back(id, &outcomes) else {
+            continue;
+        };
+        let place = when.span.clone();
+        let message = format!("the outcome depends on itself: {}", way.join(" → "));
+        let fault = source.fault(place, message, "leads back to this rule");
+        faults.push(fault.help("let one of them read samples or the approach row instead"));
+    }
+    faults
+}
+
+type Outcomes<'a> = BTreeMap<&'a str, (&'a SourceFile, &'a crate::expression::Expression)>;
+
+/// The shortest way from a rule to itself, both ends named.
+fn way_back<'a>(id: &'a str, outcomes: &Outcomes<'a>) -> Option<Vec<&'a str>> {
+    let mut ways = vec![vec![id]];
+    let mut seen = BTreeSet::new();
+    while !ways.is_empty() {
+        let mut longer = Vec::new();
+        for way in ways {
+            let last = *way.last()?;
+            let Some((_, when)) = outcomes.get(last) else {
+                continue;
+            };
+            for next in &when.inputs {
+                let mut extended = way.clone();
+                extended.push(next.as_str());
+                if next == id {
+                    return Some(extended);
+                }
+                if seen.insert(next.as_str()) {
+                    longer.push(extended);
+                }
+            }
+        }
+        ways = longer;
+    }
+    None
+}

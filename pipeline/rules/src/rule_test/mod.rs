@@ -1,0 +1,113 @@
+//! Rules prove themselves: `RULE.test.toml` beside the rule, small series in, whole tables out.
+//!
+//! Each case runs in several shapes (one batch; single rows dealt over partitions; the approach cut
+//! in two): the shape of the data must never change a verdict.
+
+mod case;
+mod run;
+mod series;
+
+use std::path::{Path, PathBuf};
+
+use datafusion::arrow::datatypes::SchemaRef;
+
+use crate::detect::Engine;
+use crate::rule_file::CheckedRule;
+
+/// What became of one case.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CaseReport {
+    /// Rule id.
+    pub rule: String,
+    /// Name of the case.
+    pub case: String,
+    /// Empty where it passed; else what was expected and what came, line by line.
+    pub differences: Vec<String>,
+    /// Whether the case expects an event.
+    pub fires: bool,
+}
+
+/// Why a test file could not be run.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum RuleTestError {
+    /// There is no test file.
+    #[error(
+        "rule {rule} has no test: write {} with at least one case that fires and one that does not",
+        path.display()
+    )]
+    Missing {
+        /// Rule id.
+        rule: String,
+        /// Where it is looked for.
+        path: PathBuf,
+    },
+    /// The file does not parse.
+    #[error("{}: {detail}", path.display())]
+    File {
+        /// Which file.
+        path: PathBuf,
+        /// Line, column and what is wrong.
+        detail: String,
+    },
+    /// A case cannot be laid out as samples.
+    #[error("{}: case \"{case}\": {detail}", path.display())]
+    Case {
+        /// Which file.
+        path: PathBuf,
+        /// Which case.
+        case: String,
+        /// What is wrong.
+        detail: String,
+    },
+    /// There is no case that fires, or none that stays silent.
+    #[error("{}: no case {what}: a rule needs at least one that fires and one that does not", path.display())]
+    OneSided {
+        /// Which file.
+        path: PathBuf,
+        /// `expects an event` or `expects none`.
+        what: &'static str,
+    },
+}
+
+/// Runs the tests of one rule; `folder` is where the rule file lies.
+///
+/// # Errors
+/// The test file is missing, does not parse, or shows only one side of the rule.
+pub fn test_rule(
+    engine: &Engine,
+    schema: &SchemaRef,
+    rule: &CheckedRule,
+    folder: &Path,
+) -> Result<Vec<CaseReport>, RuleTestError> {
+    let path = folder.join(format!("{}.test.toml", rule.id));
+    let text = std::fs::read_to_string(&path).map_err(|_| RuleTestError::Missing {
+        rule: rule.id.clone(),
+        path: path.clone(),
+    })?;
+    let cases = case::parse(&text).map_err(|detail| RuleTestError::File {
+        path: path.clone(),
+        detail,
+    })?;
+    for (fires, what) in [(true, "expects an event"), (false, "expects none")] {
+        if !cases.iter().any(|case| case.expect.is_empty() != fires) {
+            return Err(RuleTestError::OneSided { path, what });
+        }
+    }
+    let mut reports = Vec::with_capacity(cases.len());
+    for case in &cases {
+        let differences =
+            run::differences(engine, schema, rule, case).map_err(|detail| RuleTestError::Case {
+                path: path.clone(),
+                case: case.name.clone(),
+                detail,
+            })?;
+        reports.push(CaseReport {
+            rule: rule.id.clone(),
+            case: case.name.clone(),
+            differences,
+            fires: !case.expect.is_empty(),
+        });
+    }
+    Ok(reports)
+}

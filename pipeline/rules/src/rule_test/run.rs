@@ -1,0 +1,262 @@
+//! Running a case in every shape and comparing the whole event table.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use datafusion::arrow::array::{
+    ArrayRef, Float64Array, Int32Array, Int64Array, RecordBatch, StringArray, new_null_array,
+};
+use datafusion::arrow::compute::cast;
+use datafusion::arrow::datatypes::{DataType, SchemaRef};
+use datafusion::datasource::MemTable;
+use records::rows::ApproachRow;
+
+use super::case::{Case, seconds};
+use super::series::{Sample, parse};
+use crate::detect::{Detected, Engine, assemble_scanned};
+use crate::rows::EventRow;
+use crate::rule_file::CheckedRule;
+
+const KEY: i64 = 1;
+
+/// What differs from what the case expects, in words; empty where nothing does.
+pub(super) fn differences(
+    engine: &Engine,
+    schema: &SchemaRef,
+    rule: &CheckedRule,
+    case: &Case,
+) -> Result<Vec<String>, String> {
+    let step_s = seconds(&case.step)?;
+    let samples = samples(schema, case, step_s)?;
+    let row = approach_row(case, &samples, step_s)?;
+    let mut lines = Vec::new();
+    for (shape, partitions) in shapes(&samples) {
+        let table = MemTable::try_new(schema.clone(), partitions).map_err(|e| e.to_string())?;
+        let rows = BTreeMap::from([(KEY, row.clone())]);
+        let verdicts: BTreeMap<String, Vec<Option<bool>>> = rule
+            .inputs()
+            .into_iter()
+            .filter(|input| row_has_no(input))
+            .map(|input| (input.clone(), vec![case.rules.get(&input).copied()]))
+            .collect();
+        let detected = engine
+            .scan_table(std::slice::from_ref(rule), schema, Arc::new(table))
+            .and_then(|scanned| {
+                let pack = std::slice::from_ref(rule);
+                assemble_scanned(engine, pack, schema, scanned, rows, verdicts)
+            })
+            .map_err(|error| error.to_string())?;
+        for line in compare(case, &detected)? {
+            lines.push(format!("{shape}: {line}"));
+        }
+    }
+    Ok(lines)
+}
+
+/// Whether a name is neither a sample column nor one of the approach row: another rule's id.
+fn row_has_no(name: &str) -> bool {
+    serde_json::to_value(ApproachRow::default())
+        .is_ok_and(|row| row.as_object().is_some_and(|row| !row.contains_key(name)))
+}
+
+fn samples(schema: &SchemaRef, case: &Case, step_s: f64) -> Result<RecordBatch, String> {
+    let mut series: BTreeMap<&str, Vec<Sample>> = BTreeMap::new();
+    for (column, text) in &case.given {
+        if schema.field_with_name(column).is_err() {
+            return Err(format!("given.{column}: there is no such column"));
+        }
+        series.insert(
+            column,
+            parse(text).map_err(|detail| format!("given.{column}: {detail}"))?,
+        );
+    }
+    let n = series.values().map(Vec::len).max().unwrap_or(1);
+    if let Some((column, short)) = series.iter().find(|(_, samples)| samples.len() != n) {
+        return Err(format!(
+            "given.{column} has {} samples where the longest series has {n}: give all the same",
+            short.len()
+        ));
+    }
+    let columns: Result<Vec<ArrayRef>, String> = schema
+        .fields()
+        .iter()
+        .map(|field| {
+            let name = field.name().as_str();
+            let wanted = field.data_type();
+            match (name, series.get(name)) {
+                ("approach_key", _) => Ok(Arc::new(Int64Array::from(vec![KEY; n])) as ArrayRef),
+                ("k", _) => {
+                    let k: Vec<i32> = (0_i32..).take(n).collect();
+                    Ok(Arc::new(Int32Array::from(k)) as ArrayRef)
+                }
+                ("time_s", None) => {
+                    let time = (0_u32..).take(n).map(|k| f64::from(k) * step_s);
+                    Ok(Arc::new(Float64Array::from_iter_values(time)) as ArrayRef)
+                }
+                ("segment", None) => {
+                    let text: ArrayRef = Arc::new(StringArray::from(vec!["approach"; n]));
+                    cast(&text, wanted).map_err(|error| error.to_string())
+                }
+                (_, Some(samples)) => array(name, samples, wanted),
+                (_, None) => Ok(new_null_array(wanted, n)),
+            }
+        })
+        .collect();
+    RecordBatch::try_new(schema.clone(), columns?).map_err(|error| error.to_string())
+}
+
+fn array(name: &str, samples: &[Sample], wanted: &DataType) -> Result<ArrayRef, String> {
+    let is_text = matches!(wanted, DataType::Dictionary(..) | DataType::Utf8);
+    let plain: ArrayRef = if is_text {
+        let texts = samples.iter().map(|sample| match sample {
+            Sample::Missing => None,
+            Sample::Text(text) => Some(text.clone()),
+            Sample::Number(number) => Some(number.to_string()),
+        });
+        Arc::new(texts.collect::<StringArray>())
+    } else {
+        if let Some(Sample::Text(text)) = samples.iter().find(|s| matches!(s, Sample::Text(_))) {
+            return Err(format!("given.{name}: `{text}` is not a number"));
+        }
+        let numbers = samples.iter().map(|sample| match sample {
+            Sample::Number(number) => Some(*number),
+            _ => None,
+        });
+        Arc::new(numbers.collect::<Float64Array>())
+    };
+    cast(&plain, wanted).map_err(|error| format!("given.{name}: {error}"))
+}
+
+fn approach_row(case: &Case, samples: &RecordBatch, step_s: f64) -> Result<ApproachRow, String> {
+    let missing: Vec<String> = samples
+        .schema()
+        .fields()
+        .iter()
+        .zip(samples.columns())
+        .filter(|(_, column)| column.null_count() == column.len())
+        .map(|(field, _)| field.name().clone())
+        .collect();
+    let row = ApproachRow {
+        approach_key: KEY,
+        flight_id: "test".to_owned(),
+        approach_no: 1,
+        step_s,
+        n_samples: i64::try_from(samples.num_rows()).unwrap_or(i64::MAX),
+        missing_columns: missing.join(","),
+        ..ApproachRow::default()
+    };
+    let mut json = serde_json::to_value(&row).map_err(|error| error.to_string())?;
+    for (key, value) in &case.approach {
+        let known = json
+            .get_mut(key)
+            .ok_or_else(|| format!("approach.{key}: no such column"))?;
+        *known = serde_json::to_value(value).map_err(|error| error.to_string())?;
+    }
+    serde_json::from_value(json).map_err(|error| format!("approach: {error}"))
+}
+
+/// The same samples as one batch, row by row over partitions (in reverse), and cut in two.
+fn shapes(samples: &RecordBatch) -> Vec<(&'static str, Vec<Vec<RecordBatch>>)> {
+    let n = samples.num_rows();
+    let mut dealt: Vec<Vec<RecordBatch>> = vec![Vec::new(); 3];
+    for row in (0..n).rev() {
+        dealt[row % 3].push(samples.slice(row, 1));
+    }
+    let half = n / 2;
+    vec![
+        ("as one batch", vec![vec![samples.clone()]]),
+        ("row by row over three partitions", dealt),
+        (
+            "cut in two",
+            vec![
+                vec![samples.slice(0, half)],
+                vec![samples.slice(half, n - half)],
+            ],
+        ),
+    ]
+}
+
+fn compare(case: &Case, detected: &Detected) -> Result<Vec<String>, String> {
+    let mut lines = Vec::new();
+    if detected.events.len() != case.expect.len() {
+        lines.push(format!(
+            "expected {} events, got {}: {}",
+            case.expect.len(),
+            detected.events.len(),
+            detected
+                .events
+                .iter()
+                .map(describe)
+                .collect::<Vec<_>>()
+                .join("; ")
+        ));
+    }
+    for (number, (expected, event)) in case.expect.iter().zip(&detected.events).enumerate() {
+        for (key, wanted) in expected {
+            let got =
+                value(event, key).ok_or_else(|| format!("expect: an event has no `{key}`"))?;
+            if !agrees(wanted, &got, case.tolerance)? {
+                lines.push(format!(
+                    "event {}: expected {key} = {wanted}, got {got}",
+                    number + 1
+                ));
+            }
+        }
+    }
+    if let Some(status) = &case.status {
+        let got = detected
+            .measurements
+            .first()
+            .map_or("none", |row| row.status.as_str());
+        if got != status {
+            let reason = detected
+                .measurements
+                .first()
+                .and_then(|row| row.reason.clone());
+            lines.push(format!(
+                "expected status {status}, got {got} ({})",
+                reason.unwrap_or_default()
+            ));
+        }
+    }
+    Ok(lines)
+}
+
+fn describe(event: &EventRow) -> String {
+    format!(
+        "{} from {:?} s to {:?} s, worst {:?}",
+        event.level, event.start_s, event.end_s, event.worst
+    )
+}
+
+fn value(event: &EventRow, key: &str) -> Option<serde_json::Value> {
+    Some(match key {
+        "start" => event.start_s.into(),
+        "end" => event.end_s.into(),
+        "level" => event.level.clone().into(),
+        "worst" => event.worst.into(),
+        "partial" => event.partial.into(),
+        "edge" => event.edge.into(),
+        "height_aal_ft" => event.height_aal_ft.into(),
+        "distance_nm" => event.distance_nm.into(),
+        name => {
+            let measures: serde_json::Value = serde_json::from_str(&event.measures).ok()?;
+            measures.get(name)?.clone()
+        }
+    })
+}
+
+fn agrees(wanted: &toml::Value, got: &serde_json::Value, tolerance: f64) -> Result<bool, String> {
+    let number = match wanted {
+        toml::Value::String(text) if got.is_number() => Some(seconds(text)?),
+        #[allow(clippy::cast_precision_loss)] // small numbers written by hand
+        toml::Value::Integer(number) => Some(*number as f64),
+        toml::Value::Float(number) => Some(*number),
+        _ => None,
+    };
+    Ok(match (number, got.as_f64()) {
+        (Some(wanted), Some(got)) => (wanted - got).abs() <= tolerance,
+        (Some(_), None) => false,
+        (None, _) => serde_json::to_value(wanted).is_ok_and(|wanted| wanted == *got),
+    })
+}

@@ -1,0 +1,254 @@
+//! Between Arrow columns and the plain store: the only place where nulls become NaN and back.
+
+use std::borrow::Cow;
+use std::ops::Range;
+use std::sync::Arc;
+
+use arrow::array::{
+    Array, ArrayRef, ArrowPrimitiveType, AsArray, Float32Array, Int8Array, Int32Array, ListArray,
+    PrimitiveArray, StructArray,
+};
+use arrow::buffer::{NullBuffer, OffsetBuffer};
+use arrow::datatypes::{DataType, Float32Type, Int8Type, Int32Type};
+
+use super::error::RunsError;
+use super::fragments::{End, Fragments, Head, Samples, UNKNOWN, ValueSlot};
+use super::layout::{Layout, RUN_HEAD, VALUE_HEAD, list_item};
+use super::track::Canonical;
+
+/// Views an array as one of primitives, or says what was found instead.
+pub(super) fn primitive<T: ArrowPrimitiveType>(
+    array: &dyn Array,
+) -> Result<&PrimitiveArray<T>, RunsError> {
+    array
+        .as_primitive_opt::<T>()
+        .ok_or_else(|| mismatch(T::DATA_TYPE, array))
+}
+
+pub(super) fn structure(array: &dyn Array) -> Result<&StructArray, RunsError> {
+    array
+        .as_struct_opt()
+        .ok_or_else(|| mismatch("a struct", array))
+}
+
+pub(super) fn list(array: &dyn Array) -> Result<&ListArray, RunsError> {
+    array
+        .as_list_opt::<i32>()
+        .ok_or_else(|| mismatch("a list of runs", array))
+}
+
+fn mismatch(expected: impl ToString, found: &dyn Array) -> RunsError {
+    RunsError::Array {
+        expected: expected.to_string(),
+        found: found.data_type().to_string(),
+    }
+}
+
+/// The samples of one `s` argument; copies only columns that have nulls.
+pub(super) fn samples<'a>(
+    argument: &'a ArrayRef,
+    layout: &Layout,
+) -> Result<Samples<'a>, RunsError> {
+    let argument = structure(argument)?;
+    let column = |at: usize| {
+        argument
+            .columns()
+            .get(at)
+            .ok_or_else(|| mismatch("a field more", argument))
+    };
+    let floats =
+        |at: usize| Ok::<_, RunsError>(known_floats(primitive(column(at)?)?, argument.nulls()));
+    let codes: &Int8Array = primitive(column(0)?)?;
+    let values = layout.values.len();
+    Ok(Samples {
+        codes: Cow::Owned(known_codes(codes, argument.nulls())),
+        values: (0..values)
+            .map(|v| floats(1 + v))
+            .collect::<Result<_, _>>()?,
+        carried: (0..layout.carried.len())
+            .map(|c| floats(1 + values + c))
+            .collect::<Result<_, _>>()?,
+    })
+}
+
+/// Codes with [`UNKNOWN`] for null.
+fn known_codes(codes: &Int8Array, outer: Option<&NullBuffer>) -> Vec<i16> {
+    let raw = codes.values();
+    match nulls_of(codes, outer) {
+        None => raw.iter().map(|code| i16::from(*code)).collect(),
+        Some(nulls) => {
+            let mut known = vec![UNKNOWN; raw.len()];
+            for (start, end) in nulls.valid_slices() {
+                for row in start..end {
+                    known[row] = i16::from(raw[row]);
+                }
+            }
+            known
+        }
+    }
+}
+
+/// Numbers with NaN for null.
+fn known_floats<'a>(array: &'a Float32Array, outer: Option<&NullBuffer>) -> Cow<'a, [f32]> {
+    let raw = array.values();
+    match nulls_of(array, outer) {
+        None => Cow::Borrowed(&raw[..]),
+        Some(nulls) => {
+            let mut known = vec![f32::NAN; raw.len()];
+            for (start, end) in nulls.valid_slices() {
+                known[start..end].copy_from_slice(&raw[start..end]);
+            }
+            Cow::Owned(known)
+        }
+    }
+}
+
+/// The nulls of a field: its own and those of the struct around it.
+fn nulls_of(array: &dyn Array, outer: Option<&NullBuffer>) -> Option<NullBuffer> {
+    NullBuffer::union(array.nulls(), outer).filter(|nulls| nulls.null_count() > 0)
+}
+
+/// Writes canonical fragments as one list of runs a group.
+pub(super) fn write(canonical: &Canonical, layout: &Layout) -> Result<ArrayRef, RunsError> {
+    let fragments = &canonical.fragments;
+    let total = fragments.heads.len();
+    if i32::try_from(total).is_err() {
+        return Err(RunsError::TooMany(total));
+    }
+    let offsets: Vec<i32> = std::iter::once(0)
+        .chain(canonical.ends.iter().map(|end| *end as i32))
+        .collect();
+    let heads = &fragments.heads;
+    let mut columns: Vec<ArrayRef> = vec![
+        Arc::new(Int32Array::from_iter_values(
+            heads.iter().map(|h| h.k_first),
+        )),
+        Arc::new(Int32Array::from_iter_values(heads.iter().map(|h| h.k_last))),
+        Arc::new(
+            heads
+                .iter()
+                .map(|h| i8::try_from(h.code).ok())
+                .collect::<Int8Array>(),
+        ),
+    ];
+    for value in 0..fragments.values {
+        let slots = || (0..total).map(move |at| at * fragments.values + value);
+        let float = |of: fn(&ValueSlot) -> f32| -> ArrayRef {
+            float_column(slots().map(|slot| of(&fragments.slots[slot])))
+        };
+        let sample = |of: fn(&ValueSlot) -> i32| -> ArrayRef {
+            Arc::new(
+                slots()
+                    .map(|slot| &fragments.slots[slot])
+                    .map(|slot| (slot.known > 0).then(|| of(slot)))
+                    .collect::<Int32Array>(),
+            )
+        };
+        columns.extend([
+            float(|slot| slot.first),
+            float(|slot| slot.last),
+            float(|slot| slot.min),
+            sample(|slot| slot.min_k),
+            float(|slot| slot.max),
+            sample(|slot| slot.max_k),
+            Arc::new(Int32Array::from_iter_values(
+                slots().map(|slot| fragments.slots[slot].known),
+            )),
+        ]);
+        for end in [End::Min, End::Max] {
+            for carried in 0..fragments.carried {
+                columns.push(float_column(slots().map(|slot| {
+                    fragments.at_extremes[fragments.carried_at(slot, end).start + carried]
+                })));
+            }
+        }
+    }
+    let fields = layout.run_fields();
+    let runs = StructArray::new(fields.clone(), columns, None);
+    let offsets = OffsetBuffer::new(offsets.into());
+    Ok(Arc::new(ListArray::new(
+        list_item(fields),
+        offsets,
+        Arc::new(runs),
+        None,
+    )))
+}
+
+/// Numbers with null for NaN.
+fn float_column(numbers: impl Iterator<Item = f32>) -> ArrayRef {
+    Arc::new(
+        numbers
+            .map(|number| (!number.is_nan()).then_some(number))
+            .collect::<Float32Array>(),
+    )
+}
+
+/// Reads lists of runs back: the fragments of all rows, and for each row where its own begin and
+/// end among them.
+pub(super) fn read(
+    column: &ArrayRef,
+    layout: &Layout,
+) -> Result<(Fragments, Vec<Range<usize>>), RunsError> {
+    let column = list(column)?;
+    let offsets = column.offsets();
+    let base = offsets[0] as usize;
+    let rows = (0..column.len())
+        .map(|row| match column.is_null(row) {
+            true => 0..0,
+            false => offsets[row] as usize - base..offsets[row + 1] as usize - base,
+        })
+        .collect();
+    let length = offsets[column.len()] as usize - base;
+    let runs = column.values().slice(base, length);
+    let runs = structure(&runs)?;
+    let expected = layout.run_fields();
+    if runs.columns().len() != expected.len() {
+        return Err(mismatch(DataType::Struct(expected), runs));
+    }
+    let whole = |at: usize| primitive::<Int32Type>(runs.column(at));
+    let float = |at: usize| {
+        primitive::<Float32Type>(runs.column(at)).map(|array| known_floats(array, None))
+    };
+    let codes = known_codes(primitive::<Int8Type>(runs.column(2))?, None);
+    let (k_first, k_last) = (whole(0)?.values(), whole(1)?.values());
+    let (values, carried) = (layout.values.len(), layout.carried.len());
+    let mut fragments = Fragments::new(values, carried);
+    for ((k_first, k_last), code) in k_first.iter().zip(k_last).zip(&codes) {
+        let at = fragments.open(*k_first, *code);
+        fragments.heads[at] = Head {
+            k_first: *k_first,
+            k_last: *k_last,
+            code: *code,
+        };
+    }
+    for value in 0..values {
+        let at = RUN_HEAD + value * (VALUE_HEAD + 2 * carried);
+        let (first, last, min, max) = (float(at)?, float(at + 1)?, float(at + 2)?, float(at + 4)?);
+        let (min_k, max_k, known) = (
+            whole(at + 3)?.values(),
+            whole(at + 5)?.values(),
+            whole(at + 6)?.values(),
+        );
+        for run in 0..length {
+            fragments.slots[run * values + value] = ValueSlot {
+                first: first[run],
+                last: last[run],
+                min: min[run],
+                max: max[run],
+                min_k: min_k[run],
+                max_k: max_k[run],
+                known: known[run],
+            };
+        }
+        for (block, end) in [End::Min, End::Max].into_iter().enumerate() {
+            for c in 0..carried {
+                let column = float(at + VALUE_HEAD + block * carried + c)?;
+                for run in 0..length {
+                    let to = fragments.carried_at(run * values + value, end).start + c;
+                    fragments.at_extremes[to] = column[run];
+                }
+            }
+        }
+    }
+    Ok((fragments, rows))
+}

@@ -1,0 +1,9 @@
+//! The stages of a review over a store: load, detect, collect. Each can be run by itself.
+
+mod detect;
+mod load;
+mod output;
+
+pub use detect::{DetectReport, PackHash, detect_new, pack_hash};
+pub use load::{FlightRow, LoadReport, load};
+pub use output::{Collected, OutputError, collect, write_tables};

@@ -1,0 +1,265 @@
+//! The output folder: `share/` for what may be passed round, `restricted/` for the rest.
+//!
+//! Both are built aside and swapped in whole, so that a reader never meets half a review. Nothing
+//! in a table depends on clock, threads or layout; `run.json` and `quarantine` name files.
+
+use std::fs::{self, File};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use arrow::array::{Array, ArrayRef, Float64Array, RecordBatch};
+use arrow::csv::WriterBuilder;
+use arrow::datatypes::DataType;
+use parquet::arrow::ArrowWriter;
+use records::rows::{ApproachRow, QualityRow, QuarantineRow};
+use serde::Serialize;
+use serde::de::DeserializeOwned;
+
+use super::load::FlightRow;
+use crate::rows::{EventRow, GateRow, MeasurementRow};
+use crate::store::{Store, StoreError, read_rows, rows_to_batch, writer_properties};
+use crate::summarise::Summary;
+
+/// Why the output could not be written.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum OutputError {
+    /// The file system said no.
+    #[error("cannot {doing} {}: {source}; choose another folder with --out or free this one", path.display())]
+    Io {
+        /// What was tried.
+        doing: &'static str,
+        /// On which path.
+        path: PathBuf,
+        /// What the system said.
+        source: std::io::Error,
+    },
+    /// A table could not be laid out or written.
+    #[error("cannot write table {table}: {detail}")]
+    Table {
+        /// Which table.
+        table: &'static str,
+        /// What is wrong.
+        detail: String,
+    },
+    /// The store could not be read.
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+/// Everything a store holds but the samples, in the order of the tables.
+#[derive(Debug, Default)]
+pub struct Collected {
+    /// Flights that were prepared.
+    pub flights: Vec<FlightRow>,
+    /// One row an approach.
+    pub approaches: Vec<ApproachRow>,
+    /// One row an approach and rule.
+    pub measurements: Vec<MeasurementRow>,
+    /// One row an event.
+    pub events: Vec<EventRow>,
+    /// One row an approach, gate and criterion.
+    pub gates: Vec<GateRow>,
+    /// One row a flight and parameter.
+    pub quality: Vec<QualityRow>,
+    /// One row a refused input.
+    pub quarantine: Vec<QuarantineRow>,
+}
+
+/// Reads the rows of a store as of run `number` and puts them in the order of the tables.
+///
+/// # Errors
+/// A file of the store is missing or damaged.
+pub fn collect(store: &Store, number: u64) -> Result<Collected, StoreError> {
+    fn rows<T: DeserializeOwned>(
+        store: &Store,
+        table: &str,
+        number: u64,
+    ) -> Result<Vec<T>, StoreError> {
+        read_rows(store.root(), &store.files_at(table, number))
+    }
+    let mut all = Collected {
+        flights: rows(store, "flights", number)?,
+        approaches: rows(store, "approaches", number)?,
+        measurements: rows(store, "measurements", number)?,
+        events: rows(store, "events", number)?,
+        gates: rows(store, "gates", number)?,
+        quality: rows(store, "quality", number)?,
+        quarantine: rows(store, "quarantine", number)?,
+    };
+    all.flights.sort_by(|a, b| a.flight_id.cmp(&b.flight_id));
+    all.approaches
+        .sort_by(|a, b| (&a.flight_id, a.approach_no).cmp(&(&b.flight_id, b.approach_no)));
+    all.measurements.sort_by(|a, b| {
+        (&a.flight_id, a.approach_no, &a.rule).cmp(&(&b.flight_id, b.approach_no, &b.rule))
+    });
+    // Stable: events of one rule come from one file, in time; criteria in the rule's order.
+    all.events.sort_by(|a, b| {
+        (&a.flight_id, a.approach_no, &a.rule).cmp(&(&b.flight_id, b.approach_no, &b.rule))
+    });
+    all.gates.sort_by(|a, b| {
+        (&a.flight_id, a.approach_no, &a.rule).cmp(&(&b.flight_id, b.approach_no, &b.rule))
+    });
+    all.quality
+        .sort_by(|a, b| (&a.flight_id, &a.parameter).cmp(&(&b.flight_id, &b.parameter)));
+    all.quarantine
+        .sort_by(|a, b| (&a.file, &a.flight_id, &a.stage).cmp(&(&b.file, &b.flight_id, &b.stage)));
+    Ok(all)
+}
+
+/// Writes `share/` and the tables of `restricted/` below `out`, whole or not at all.
+///
+/// `files` are further files of `share/` by name, such as the report and `run.json`.
+///
+/// # Errors
+/// The folder cannot be written; what was there before is left as it was.
+pub fn write_tables(
+    out: &Path,
+    rows: &Collected,
+    summary: &Summary,
+    files: &[(&str, Vec<u8>)],
+) -> Result<(), OutputError> {
+    let restricted = out.join("restricted");
+    fs::create_dir_all(&restricted).map_err(io("create", &restricted))?;
+    owner_only(&restricted)?;
+
+    let share = Folder::aside(out, "share")?;
+    share.table("rates", &summary.rates)?;
+    share.table("trend_monthly", &summary.trend_monthly)?;
+    share.table("hotspots", &summary.hotspots)?;
+    share.table("coverage", &summary.coverage)?;
+    for (name, bytes) in files {
+        let path = share.path.join(name);
+        fs::write(&path, bytes).map_err(io("write", &path))?;
+    }
+    let tables = Folder::aside(&restricted, "tables")?;
+    tables.table("approaches", &rows.approaches)?;
+    tables.table("events", &rows.events)?;
+    tables.table("measurements", &rows.measurements)?;
+    tables.table("gates", &rows.gates)?;
+    tables.table("quality", &rows.quality)?;
+    tables.table("quarantine", &rows.quarantine)?;
+    tables.swap_in()?;
+    share.swap_in()
+}
+
+/// A folder that is built beside its place and then takes it.
+struct Folder {
+    path: PathBuf,
+    place: PathBuf,
+}
+
+impl Folder {
+    fn aside(parent: &Path, name: &str) -> Result<Self, OutputError> {
+        let path = parent.join(format!(".{name}-new"));
+        if path.exists() {
+            fs::remove_dir_all(&path).map_err(io("clear", &path))?;
+        }
+        fs::create_dir_all(&path).map_err(io("create", &path))?;
+        Ok(Self {
+            path,
+            place: parent.join(name),
+        })
+    }
+
+    /// `share/tables/NAME.parquet` and `.csv`; the restricted tables lie in their folder directly.
+    fn table<T: Serialize + DeserializeOwned>(
+        &self,
+        table: &'static str,
+        rows: &[T],
+    ) -> Result<(), OutputError> {
+        let folder = if self.place.ends_with("tables") {
+            self.path.clone()
+        } else {
+            self.path.join("tables")
+        };
+        fs::create_dir_all(&folder).map_err(io("create", &folder))?;
+        let batch = rounded(&rows_to_batch(table, rows)?).map_err(|error| OutputError::Table {
+            table,
+            detail: error.to_string(),
+        })?;
+
+        let path = folder.join(format!("{table}.parquet"));
+        let file = File::create(&path).map_err(io("create", &path))?;
+        let refuse = |error: parquet::errors::ParquetError| OutputError::Table {
+            table,
+            detail: error.to_string(),
+        };
+        let mut writer = ArrowWriter::try_new(file, batch.schema(), Some(writer_properties()))
+            .map_err(refuse)?;
+        writer.write(&batch).map_err(refuse)?;
+        writer.close().map_err(refuse)?;
+
+        let path = folder.join(format!("{table}.csv"));
+        let file = File::create(&path).map_err(io("create", &path))?;
+        let mut writer = WriterBuilder::new().with_header(true).build(file);
+        writer.write(&batch).map_err(|error| OutputError::Table {
+            table,
+            detail: error.to_string(),
+        })
+    }
+
+    fn swap_in(self) -> Result<(), OutputError> {
+        let old = self.path.with_file_name(format!(
+            ".{}-old",
+            self.place.file_name().unwrap_or_default().to_string_lossy()
+        ));
+        if old.exists() {
+            fs::remove_dir_all(&old).map_err(io("clear", &old))?;
+        }
+        if self.place.exists() {
+            fs::rename(&self.place, &old).map_err(io("set aside", &self.place))?;
+        }
+        fs::rename(&self.path, &self.place).map_err(io("move into place", &self.place))?;
+        if old.exists() {
+            fs::remove_dir_all(&old).map_err(io("clear", &old))?;
+        }
+        Ok(())
+    }
+}
+
+/// Every number with seven significant digits: what the samples carry, and one format everywhere.
+fn rounded(batch: &RecordBatch) -> Result<RecordBatch, arrow::error::ArrowError> {
+    let columns = batch.columns().iter().map(|column| {
+        if *column.data_type() != DataType::Float64 {
+            return column.clone();
+        }
+        let numbers = column.as_any().downcast_ref::<Float64Array>();
+        numbers.map_or_else(
+            || column.clone(),
+            |numbers| {
+                Arc::new(
+                    numbers
+                        .iter()
+                        .map(|x| x.map(seven_digits))
+                        .collect::<Float64Array>(),
+                ) as ArrayRef
+            },
+        )
+    });
+    RecordBatch::try_new(batch.schema(), columns.collect())
+}
+
+fn seven_digits(value: f64) -> f64 {
+    format!("{value:.6e}").parse().unwrap_or(value)
+}
+
+#[cfg(unix)]
+fn owner_only(path: &Path) -> Result<(), OutputError> {
+    use std::os::unix::fs::PermissionsExt;
+    fs::set_permissions(path, fs::Permissions::from_mode(0o700)).map_err(io("protect", path))
+}
+
+#[cfg(not(unix))]
+fn owner_only(_path: &Path) -> Result<(), OutputError> {
+    Ok(())
+}
+
+fn io(doing: &'static str, path: &Path) -> impl FnOnce(std::io::Error) -> OutputError {
+    let path = path.to_owned();
+    move |source| OutputError::Io {
+        doing,
+        path,
+        source,
+    }
+}

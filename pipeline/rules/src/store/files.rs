@@ -1,0 +1,110 @@
+//! Rows of one kind to and from small Parquet files named after their content.
+
+use std::fs::File;
+use std::path::Path;
+use std::sync::Arc;
+
+use arrow::array::RecordBatch;
+use arrow::datatypes::{FieldRef, Schema};
+use parquet::arrow::ArrowWriter;
+use parquet::arrow::arrow_reader::ParquetRecordBatchReaderBuilder;
+use parquet::basic::{Compression, ZstdLevel};
+use parquet::file::properties::WriterProperties;
+use serde::Serialize;
+use serde::de::DeserializeOwned;
+use serde_arrow::schema::{SchemaLike, TracingOptions};
+
+use super::{StoreError, io};
+
+/// Lays rows out as one batch; the columns are the fields of `T`, in their order.
+///
+/// # Errors
+/// `T` is not a flat struct of numbers, texts and options.
+pub fn rows_to_batch<T: Serialize + DeserializeOwned>(
+    table: &str,
+    rows: &[T],
+) -> Result<RecordBatch, StoreError> {
+    let refuse = |error: serde_arrow::Error| StoreError::Rows {
+        table: table.to_owned(),
+        detail: error.message().to_owned(),
+    };
+    let options = TracingOptions::default().string_dictionary_encoding(false);
+    let fields = Vec::<FieldRef>::from_type::<T>(options).map_err(refuse)?;
+    if rows.is_empty() {
+        return Ok(RecordBatch::new_empty(Arc::new(Schema::new(fields))));
+    }
+    serde_arrow::to_record_batch(&fields, &rows).map_err(refuse)
+}
+
+/// Properties of every file that is written: nothing in them varies from run to run.
+pub(crate) fn writer_properties() -> WriterProperties {
+    WriterProperties::builder()
+        .set_created_by("glidetally".to_owned())
+        .set_compression(Compression::ZSTD(ZstdLevel::try_new(3).unwrap_or_default()))
+        .build()
+}
+
+/// Writes `rows` as `TABLE/HASH.parquet` below `root` and returns the path relative to it; `None`
+/// where there are no rows.
+///
+/// # Errors
+/// The folder cannot be written.
+pub fn write_rows_file<T: Serialize + DeserializeOwned>(
+    root: &Path,
+    table: &str,
+    rows: &[T],
+) -> Result<Option<String>, StoreError> {
+    if rows.is_empty() {
+        return Ok(None);
+    }
+    let batch = rows_to_batch(table, rows)?;
+    let mut bytes = Vec::new();
+    let damaged = |error: parquet::errors::ParquetError| StoreError::Rows {
+        table: table.to_owned(),
+        detail: error.to_string(),
+    };
+    let mut writer = ArrowWriter::try_new(&mut bytes, batch.schema(), Some(writer_properties()))
+        .map_err(damaged)?;
+    writer.write(&batch).map_err(damaged)?;
+    writer.close().map_err(damaged)?;
+    let name = format!("{table}/{}.parquet", &blake3::hash(&bytes).to_hex()[..24]);
+    put_file(root, &name, &bytes)?;
+    Ok(Some(name))
+}
+
+/// Writes a file through a temporary name, so that a name never stands for half a file.
+pub(crate) fn put_file(root: &Path, name: &str, bytes: &[u8]) -> Result<(), StoreError> {
+    let path = root.join(name);
+    if let Some(folder) = path.parent() {
+        std::fs::create_dir_all(folder).map_err(io("create the folder", folder))?;
+    }
+    let part = path.with_extension("part");
+    std::fs::write(&part, bytes).map_err(io("write", &part))?;
+    std::fs::rename(&part, &path).map_err(io("move into place", &path))
+}
+
+/// Reads the rows of several files below `root`, in that order.
+///
+/// # Errors
+/// A file is missing or does not hold rows of `T`.
+pub fn read_rows<T: DeserializeOwned>(root: &Path, files: &[String]) -> Result<Vec<T>, StoreError> {
+    let mut rows = Vec::new();
+    for name in files {
+        let path = root.join(name);
+        let file = File::open(&path).map_err(io("open", &path))?;
+        let damaged = |detail: String| StoreError::Damaged {
+            path: path.clone(),
+            detail,
+        };
+        let reader = ParquetRecordBatchReaderBuilder::try_new(file)
+            .and_then(|builder| builder.build())
+            .map_err(|error| damaged(error.to_string()))?;
+        for batch in reader {
+            let batch = batch.map_err(|error| damaged(error.to_string()))?;
+            let mut part: Vec<T> = serde_arrow::from_record_batch(&batch)
+                .map_err(|error| damaged(error.message().to_owned()))?;
+            rows.append(&mut part);
+        }
+    }
+    Ok(rows)
+}

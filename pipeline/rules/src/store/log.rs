@@ -1,0 +1,193 @@
+//! The run log: what belongs to the store, and since when.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use futures::TryStreamExt;
+use object_store::local::LocalFileSystem;
+use object_store::{ObjectStore, ObjectStoreExt, PutMode, PutPayload};
+use serde::{Deserialize, Serialize};
+
+use super::{StoreError, io};
+
+/// An input file that was loaded.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+pub struct InputRecord {
+    /// Path relative to the fleet folder.
+    pub file: String,
+    /// BLAKE3 of its bytes.
+    pub hash: String,
+}
+
+/// One run: everything that changed in the store at one moment.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct Run {
+    /// `load` or `detect`.
+    pub kind: String,
+    /// Version of the program.
+    pub version: String,
+    /// Hash of everything but the rules that decides what prepare makes of an input.
+    pub config_hash: String,
+    /// Hash of the rule pack; empty for a load.
+    #[serde(default)]
+    pub rules_hash: String,
+    /// Files added, by table, relative to the store.
+    pub added: BTreeMap<String, Vec<String>>,
+    /// Files removed, by table.
+    #[serde(default)]
+    pub removed: BTreeMap<String, Vec<String>>,
+    /// Inputs that this run loaded.
+    #[serde(default)]
+    pub inputs: Vec<InputRecord>,
+    /// Sample files that this run judged.
+    #[serde(default)]
+    pub judged: Vec<String>,
+}
+
+/// A store folder opened for reading and, by one process at a time, for writing.
+pub struct Store {
+    root: PathBuf,
+    objects: Arc<dyn ObjectStore>,
+    runtime: tokio::runtime::Runtime,
+    runs: Vec<Run>,
+}
+
+const RUNS: &str = "runs";
+
+impl Store {
+    /// Opens the store, making the folder if there is none.
+    ///
+    /// # Errors
+    /// The folder cannot be made or read, or a run file does not read.
+    pub fn open(root: &Path) -> Result<Self, StoreError> {
+        std::fs::create_dir_all(root).map_err(io("create the store folder", root))?;
+        let root = root
+            .canonicalize()
+            .map_err(io("open the store folder", root))?;
+        let objects: Arc<dyn ObjectStore> =
+            Arc::new(LocalFileSystem::new_with_prefix(&root).map_err(|source| {
+                StoreError::Object {
+                    doing: "open the folder",
+                    source,
+                }
+            })?);
+        let runtime = tokio::runtime::Builder::new_current_thread()
+            .enable_all()
+            .build()
+            .map_err(io("start a runtime for", &root))?;
+        let mut store = Self {
+            root,
+            objects,
+            runtime,
+            runs: Vec::new(),
+        };
+        store.runs = store.read_log()?;
+        Ok(store)
+    }
+
+    fn read_log(&self) -> Result<Vec<Run>, StoreError> {
+        let object = |doing| move |source| StoreError::Object { doing, source };
+        self.runtime.block_on(async {
+            let prefix = object_store::path::Path::from(RUNS);
+            let mut names: Vec<_> = self
+                .objects
+                .list(Some(&prefix))
+                .map_ok(|meta| meta.location)
+                .try_collect()
+                .await
+                .map_err(object("list the runs"))?;
+            names.retain(|name| name.as_ref().ends_with(".json"));
+            names.sort();
+            let mut runs = Vec::with_capacity(names.len());
+            for name in names {
+                let bytes = self
+                    .objects
+                    .get(&name)
+                    .await
+                    .map_err(object("read a run"))?
+                    .bytes()
+                    .await
+                    .map_err(object("read a run"))?;
+                runs.push(serde_json::from_slice(&bytes).map_err(|source| {
+                    StoreError::RunFile {
+                        name: name.to_string(),
+                        source,
+                    }
+                })?);
+            }
+            Ok(runs)
+        })
+    }
+
+    /// Folder of the store.
+    #[must_use]
+    pub fn root(&self) -> &Path {
+        &self.root
+    }
+
+    /// Number of the newest run; 0 for an empty store.
+    #[must_use]
+    pub fn number(&self) -> u64 {
+        self.runs.len() as u64
+    }
+
+    /// The runs, oldest first; run N is at N − 1.
+    #[must_use]
+    pub fn runs(&self) -> &[Run] {
+        &self.runs
+    }
+
+    /// Files of `table` after run `number`, relative to the store, in the order of publishing.
+    #[must_use]
+    pub fn files_at(&self, table: &str, number: u64) -> Vec<String> {
+        let mut files: Vec<String> = Vec::new();
+        for run in self
+            .runs
+            .iter()
+            .take(usize::try_from(number).unwrap_or(usize::MAX))
+        {
+            if let Some(removed) = run.removed.get(table) {
+                let removed: BTreeSet<&String> = removed.iter().collect();
+                files.retain(|file| !removed.contains(file));
+            }
+            files.extend(run.added.get(table).into_iter().flatten().cloned());
+        }
+        files
+    }
+
+    /// Files of `table` now.
+    #[must_use]
+    pub fn files(&self, table: &str) -> Vec<String> {
+        self.files_at(table, self.number())
+    }
+
+    /// Makes `run` part of the store and returns its number: from here on it is seen, whole.
+    ///
+    /// # Errors
+    /// [`StoreError::Raced`] when another process took the number; nothing of `run` is seen then.
+    pub fn publish(&mut self, run: Run) -> Result<u64, StoreError> {
+        let number = self.number() + 1;
+        let name = object_store::path::Path::from(format!("{RUNS}/{number:08}.json"));
+        let json = serde_json::to_vec_pretty(&run).map_err(|source| StoreError::RunFile {
+            name: name.to_string(),
+            source,
+        })?;
+        let put = self.runtime.block_on(self.objects.put_opts(
+            &name,
+            PutPayload::from(json),
+            PutMode::Create.into(),
+        ));
+        match put {
+            Ok(_) => {
+                self.runs.push(run);
+                Ok(number)
+            }
+            Err(object_store::Error::AlreadyExists { .. }) => Err(StoreError::Raced { number }),
+            Err(source) => Err(StoreError::Object {
+                doing: "publish a run",
+                source,
+            }),
+        }
+    }
+}

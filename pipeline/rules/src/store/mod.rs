@@ -1,0 +1,83 @@
+//! The store: immutable Parquet files and a log of runs.
+//!
+//! A run names the files it added and removed in all tables; it exists from the moment its
+//! numbered JSON file does, which is created only if no such file is there. What a run did appears
+//! whole or not at all: files that no run names are not part of the store. Readers fold the runs
+//! up to a number, so that an earlier state can be read again. Nothing here knows what the tables
+//! mean.
+
+mod files;
+mod log;
+mod samples;
+
+use std::path::{Path, PathBuf};
+
+pub(crate) use files::writer_properties;
+pub use files::{read_rows, rows_to_batch, write_rows_file};
+pub use log::{InputRecord, Run, Store};
+pub use samples::{ApproachBatches, SampleFile, SampleWriter};
+
+/// Why the store could not be read or written.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum StoreError {
+    /// The file system said no.
+    #[error("cannot {doing} {}: {source}", path.display())]
+    Io {
+        /// What was tried.
+        doing: &'static str,
+        /// On which path.
+        path: PathBuf,
+        /// What the system said.
+        source: std::io::Error,
+    },
+    /// The object store said no.
+    #[error("cannot {doing} in the store: {source}")]
+    Object {
+        /// What was tried.
+        doing: &'static str,
+        /// What the object store said.
+        source: object_store::Error,
+    },
+    /// A run file does not read as one.
+    #[error(
+        "run file {name} of the store does not read: {source}; restore it from a copy, or start a new store"
+    )]
+    RunFile {
+        /// File name.
+        name: String,
+        /// Where it fails.
+        source: serde_json::Error,
+    },
+    /// Another process published the same run number first.
+    #[error("another process has published run {number} meanwhile; start again, nothing was lost")]
+    Raced {
+        /// The number both wanted.
+        number: u64,
+    },
+    /// A table file does not read.
+    #[error("{}: {detail}; the store is damaged, restore the file from a copy", path.display())]
+    Damaged {
+        /// Which file.
+        path: PathBuf,
+        /// What is wrong.
+        detail: String,
+    },
+    /// Rows could not be laid out as a table.
+    #[error("cannot lay out the rows of {table}: {detail}")]
+    Rows {
+        /// Table or file.
+        table: String,
+        /// What is wrong.
+        detail: String,
+    },
+}
+
+pub(crate) fn io(doing: &'static str, path: &Path) -> impl FnOnce(std::io::Error) -> StoreError {
+    let path = path.to_owned();
+    move |source| StoreError::Io {
+        doing,
+        path,
+        source,
+    }
+}

@@ -1,0 +1,179 @@
+//! Sample files: whole approaches, sorted by (`approach_key`, `k`), in row groups of whole approaches.
+//!
+//! Locality is by construction: no approach is ever split over files or row groups, so that one
+//! scan can aggregate each approach where it is read.
+
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+
+use arrow::array::RecordBatch;
+use arrow::datatypes::{DataType, SchemaRef};
+use parquet::arrow::ArrowWriter;
+use parquet::basic::{Compression, Encoding, ZstdLevel};
+use parquet::file::properties::WriterProperties;
+use parquet::schema::types::ColumnPath;
+use records::rows::ApproachRow;
+
+use super::StoreError;
+use super::files::{put_file, rows_to_batch, writer_properties};
+
+/// The samples of one approach with its row.
+pub struct ApproachBatches {
+    /// The row of the `approaches` table.
+    pub row: ApproachRow,
+    /// Its samples, `k` ascending from 0.
+    pub samples: RecordBatch,
+}
+
+/// One written sample file; its approach rows are in the file of the same name under `approaches/`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SampleFile {
+    /// `samples/month=YYYY-MM/HASH.parquet`, relative to the store.
+    pub samples: String,
+    /// `approaches/month=YYYY-MM/HASH.parquet`.
+    pub approaches: String,
+}
+
+/// A file is closed at this many approaches: small enough that a batch of files spreads over cores.
+const APPROACHES_PER_FILE: usize = 500;
+/// A row group ends after the approach that reaches this many rows.
+const ROWS_PER_GROUP: usize = 131_072;
+/// What all months together may hold back before the largest is written.
+const BUFFER_BYTES: usize = 512 << 20;
+
+/// Collects prepared approaches by month and writes them as sample files.
+pub struct SampleWriter {
+    root: PathBuf,
+    schema: SchemaRef,
+    months: BTreeMap<String, Buffer>,
+    written: Vec<SampleFile>,
+}
+
+#[derive(Default)]
+struct Buffer {
+    approaches: Vec<ApproachBatches>,
+    bytes: usize,
+}
+
+impl SampleWriter {
+    /// A writer below the store folder `root` for samples of this schema.
+    #[must_use]
+    pub fn new(root: PathBuf, schema: SchemaRef) -> Self {
+        Self {
+            root,
+            schema,
+            months: BTreeMap::new(),
+            written: Vec::new(),
+        }
+    }
+
+    /// Takes one approach.
+    ///
+    /// # Errors
+    /// A full file cannot be written.
+    pub fn push(&mut self, approach: ApproachBatches) -> Result<(), StoreError> {
+        let month = approach
+            .row
+            .month
+            .clone()
+            .unwrap_or_else(|| "unknown".to_owned());
+        let buffer = self.months.entry(month.clone()).or_default();
+        buffer.bytes += approach.samples.get_array_memory_size();
+        buffer.approaches.push(approach);
+        if buffer.approaches.len() >= APPROACHES_PER_FILE {
+            return self.flush(&month);
+        }
+        if self
+            .months
+            .values()
+            .map(|buffer| buffer.bytes)
+            .sum::<usize>()
+            > BUFFER_BYTES
+        {
+            let largest = self.months.iter().max_by_key(|(_, buffer)| buffer.bytes);
+            if let Some(month) = largest.map(|(month, _)| month.clone()) {
+                return self.flush(&month);
+            }
+        }
+        Ok(())
+    }
+
+    /// Writes what is left and returns every file written.
+    ///
+    /// # Errors
+    /// A file cannot be written.
+    pub fn finish(mut self) -> Result<Vec<SampleFile>, StoreError> {
+        let months: Vec<String> = self.months.keys().cloned().collect();
+        for month in months {
+            self.flush(&month)?;
+        }
+        Ok(self.written)
+    }
+
+    fn flush(&mut self, month: &str) -> Result<(), StoreError> {
+        let Some(mut buffer) = self.months.remove(month) else {
+            return Ok(());
+        };
+        buffer
+            .approaches
+            .sort_by_key(|approach| approach.row.approach_key);
+        let refuse = |error: parquet::errors::ParquetError| StoreError::Rows {
+            table: "samples".to_owned(),
+            detail: error.to_string(),
+        };
+        let mut bytes = Vec::new();
+        let mut writer = ArrowWriter::try_new(
+            &mut bytes,
+            self.schema.clone(),
+            Some(properties(&self.schema)),
+        )
+        .map_err(refuse)?;
+        for approach in &buffer.approaches {
+            writer.write(&approach.samples).map_err(refuse)?;
+            if writer.in_progress_rows() >= ROWS_PER_GROUP {
+                writer.flush().map_err(refuse)?;
+            }
+        }
+        writer.close().map_err(refuse)?;
+
+        let stem = format!(
+            "month={month}/{}.parquet",
+            &blake3::hash(&bytes).to_hex()[..24]
+        );
+        let samples = format!("samples/{stem}");
+        put_file(&self.root, &samples, &bytes)?;
+
+        let rows: Vec<ApproachRow> = buffer.approaches.into_iter().map(|a| a.row).collect();
+        let batch = rows_to_batch("approaches", &rows)?;
+        let mut bytes = Vec::new();
+        let mut writer =
+            ArrowWriter::try_new(&mut bytes, batch.schema(), Some(writer_properties()))
+                .map_err(refuse)?;
+        writer.write(&batch).map_err(refuse)?;
+        writer.close().map_err(refuse)?;
+        let approaches = format!("approaches/{stem}");
+        put_file(&self.root, &approaches, &bytes)?;
+        self.written.push(SampleFile {
+            samples,
+            approaches,
+        });
+        Ok(())
+    }
+}
+
+/// Measurements split by byte and compressed, without a dictionary; keys and states with one.
+fn properties(schema: &SchemaRef) -> WriterProperties {
+    let mut builder = WriterProperties::builder()
+        .set_created_by("glidetally".to_owned())
+        .set_compression(Compression::ZSTD(ZstdLevel::try_new(3).unwrap_or_default()))
+        .set_max_row_group_row_count(None);
+    for field in schema.fields() {
+        if matches!(field.data_type(), DataType::Float32 | DataType::Float64) {
+            let path = ColumnPath::from(field.name().as_str());
+            builder = builder
+                .set_column_dictionary_enabled(path.clone(), false)
+                .set_column_encoding(path, Encoding::BYTE_STREAM_SPLIT);
+        }
+    }
+    builder.build()
+}

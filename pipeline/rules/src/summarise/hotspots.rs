@@ -1,0 +1,92 @@
+//! Airports and runways compared, rule by rule: shrunk, classed and ranked.
+//!
+//! All places take part in the fit, suppressed ones too: what is shown of the others does not
+//! depend on who looks. Places that are not known by name are left out.
+
+use stats::{Place, Thresholds, hot_spots};
+
+use super::count::{Cells, Tally};
+use super::group::{Group, UNKNOWN};
+use super::rows::HotspotRow;
+use super::suppress::Mask;
+use super::{SUPPRESSED, Shown, SummaryOptions};
+
+pub(super) fn hotspots(
+    rule: &str,
+    cells: &Cells,
+    mask: &Mask,
+    options: &SummaryOptions,
+    phi: Option<f64>,
+) -> Vec<HotspotRow> {
+    let mut rows = Vec::new();
+    for kind in ["airport", "runway"] {
+        let places: Vec<(&Group, &Tally)> = cells
+            .total
+            .iter()
+            .filter(|(group, _)| group.kind() == kind && is_named(group))
+            .collect();
+        rows.extend(ranked(rule, &places, mask, options, phi));
+    }
+    rows
+}
+
+fn is_named(group: &Group) -> bool {
+    match group {
+        Group::Airport(airport) => airport != UNKNOWN,
+        Group::Runway(airport, runway) => airport != UNKNOWN && runway != UNKNOWN,
+        _ => false,
+    }
+}
+
+fn ranked(
+    rule: &str,
+    places: &[(&Group, &Tally)],
+    mask: &Mask,
+    options: &SummaryOptions,
+    phi: Option<f64>,
+) -> Vec<HotspotRow> {
+    const ANY_LEVEL: usize = 0;
+    #[allow(clippy::cast_precision_loss)] // counts of approaches
+    let counted: Vec<Place> = places
+        .iter()
+        .map(|(_, tally)| Place::plain(tally.at_least[ANY_LEVEL] as f64, tally.evaluable as f64))
+        .collect();
+    let found = hot_spots(&counted, phi, &Thresholds::default());
+    places
+        .iter()
+        .enumerate()
+        .map(|(index, (group, tally))| {
+            let hidden = mask.hides_total(group) || tally.few(options.min_flights);
+            let shown = Shown::new(tally, ANY_LEVEL, options, phi).unless(hidden);
+            let spot = found.as_ref().map(|spots| spots[index]).filter(|_| !hidden);
+            let posterior = spot.and_then(|spot| spot.posterior);
+            let (airport, runway) = match group {
+                Group::Runway(airport, runway) => (airport.clone(), Some(runway.clone())),
+                other => (other.name(), None),
+            };
+            HotspotRow {
+                airport,
+                runway,
+                rule: rule.to_owned(),
+                evaluable: shown.evaluable,
+                approaches_with_event: shown.approaches_with_event,
+                rate_per_1000: shown.rate.map(|rate| rate.per_1000),
+                ci_low: shown.rate.map(|rate| rate.low),
+                ci_high: shown.rate.map(|rate| rate.high),
+                expected: None,
+                standardised_ratio: None,
+                shrunk_rate: posterior.map(|posterior| 1000.0 * posterior.mean),
+                shrunk_low_5pct: posterior
+                    .and_then(|posterior| posterior.low_5pct)
+                    .map(|low| 1000.0 * low),
+                prob_above_fleet: posterior.and_then(|posterior| posterior.prob_above_fleet),
+                prob_above_1_5x: posterior.and_then(|posterior| posterior.prob_above_ratio),
+                class: spot.map(|spot| spot.class.label().to_owned()),
+                rank: spot
+                    .and_then(|spot| spot.rank)
+                    .and_then(|rank| i64::try_from(rank).ok()),
+                suppressed: hidden.then(|| SUPPRESSED.to_owned()),
+            }
+        })
+        .collect()
+}

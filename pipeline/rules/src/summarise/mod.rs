@@ -1,0 +1,157 @@
+//! Summarise: verdicts to rates, per rule, level, month and group, fit to be passed round.
+//!
+//! Every rate divides by the approaches on which that rule could have fired. Small cells are
+//! suppressed here, before anything leaves. Nothing here reads a file, and nothing here can name
+//! a flight: only counts come out.
+
+mod count;
+mod dispersion;
+mod group;
+mod hotspots;
+mod rows;
+mod suppress;
+
+use std::collections::BTreeMap;
+
+use ::records::rows::ApproachRow;
+use stats::Counted;
+
+pub use rows::{CoverageRow, HotspotRow, RateRow, TrendRow};
+
+use crate::rows::{EventRow, MeasurementRow};
+use count::{Cells, LEVELS, Tally};
+use group::Group;
+use suppress::Mask;
+
+/// How to summarise; printed in every report.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SummaryOptions {
+    /// Cells with fewer distinct flights in the denominator are suppressed.
+    pub min_flights: usize,
+    /// Cells with fewer distinct tail-days are suppressed, where days are known.
+    pub min_tail_days: usize,
+    /// Confidence of every interval.
+    pub confidence: f64,
+}
+
+impl Default for SummaryOptions {
+    fn default() -> Self {
+        Self {
+            min_flights: 10,
+            min_tail_days: 3,
+            confidence: 0.95,
+        }
+    }
+}
+
+/// The tables that may be passed round.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Summary {
+    /// Rule × level × group over all months.
+    pub rates: Vec<RateRow>,
+    /// Rule × level × month × group.
+    pub trend_monthly: Vec<TrendRow>,
+    /// Airport (× runway) × rule.
+    pub hotspots: Vec<HotspotRow>,
+    /// Rule × month × group: on how much could the rule be judged.
+    pub coverage: Vec<CoverageRow>,
+}
+
+/// What a cell shows when it is suppressed.
+pub const SUPPRESSED: &str = "too few flights";
+
+/// Summarises verdicts over all months that are given.
+///
+/// Only line flights count; training and positioning flights stay in the row-level tables.
+#[must_use]
+pub fn summarise(
+    approaches: &[ApproachRow],
+    measurements: &[MeasurementRow],
+    events: &[EventRow],
+    options: &SummaryOptions,
+) -> Summary {
+    let cells = count::count(approaches, measurements, events);
+    let phis = dispersion::phi_by_rule(approaches, measurements, events);
+    let mut summary = Summary::default();
+    for (rule, cells) in &cells {
+        let phi = phis.get(rule).copied().flatten();
+        let mask = Mask::new(cells, options);
+        let rate = |tally: &Tally, level: usize| Shown::new(tally, level, options, phi);
+        for (group, tally) in &cells.total {
+            let hidden = mask.hides_total(group)
+                || (*group != Group::Fleet && tally.few(options.min_flights));
+            for level in 0..LEVELS.len() {
+                let shown = rate(tally, level).unless(hidden);
+                summary
+                    .rates
+                    .push(RateRow::new(cells, rule, group, tally, level, &shown, phi));
+            }
+        }
+        for ((group, month), tally) in &cells.monthly {
+            let hidden = mask.hides_month(group, month);
+            for level in 0..LEVELS.len() {
+                let shown = rate(tally, level).unless(hidden);
+                summary.trend_monthly.push(TrendRow::new(
+                    cells,
+                    rule,
+                    (group, month),
+                    tally,
+                    level,
+                    &shown,
+                    phi,
+                ));
+            }
+            // How much of the whole fleet could be judged is about recorders, not about anyone.
+            let hidden = *group != Group::Fleet && (hidden || tally.few(options.min_flights));
+            summary
+                .coverage
+                .push(CoverageRow::new(rule, group, month, tally, hidden));
+        }
+        summary
+            .hotspots
+            .extend(hotspots::hotspots(rule, cells, &mask, options, phi));
+    }
+    summary
+}
+
+/// Numbers of a cell as they may be shown.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+struct Shown {
+    hidden: bool,
+    evaluable: Option<i64>,
+    approaches_with_event: Option<i64>,
+    events: Option<i64>,
+    events_edge: Option<i64>,
+    rate: Option<stats::Rate>,
+}
+
+impl Shown {
+    fn new(tally: &Tally, level: usize, options: &SummaryOptions, phi: Option<f64>) -> Self {
+        Self {
+            hidden: false,
+            evaluable: Some(tally.evaluable),
+            approaches_with_event: Some(tally.at_least[level]),
+            events: Some(tally.events[level]),
+            events_edge: Some(tally.edge[level]),
+            rate: stats::rate_per_1000(counted(tally, level), options.confidence, phi),
+        }
+    }
+
+    fn unless(self, hidden: bool) -> Self {
+        if hidden {
+            Self {
+                hidden,
+                ..Self::default()
+            }
+        } else {
+            self
+        }
+    }
+}
+
+#[allow(clippy::cast_precision_loss)] // counts of approaches
+fn counted(tally: &Tally, level: usize) -> Counted {
+    Counted::new(tally.at_least[level] as f64, tally.evaluable as f64)
+}
+
+type ByRule = BTreeMap<String, Cells>;

@@ -1,0 +1,19 @@
+//! Output tables as maps of text, read from their CSV.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+/// One row, column to text; an empty text is null.
+pub(crate) type Row = BTreeMap<String, String>;
+
+pub(crate) fn read(path: &Path) -> Vec<Row> {
+    let mut reader = csv::Reader::from_path(path)
+        .unwrap_or_else(|error| panic!("{}: {error}", path.display()));
+    reader.deserialize().map(|row| row.expect("a row of the table")).collect()
+}
+
+/// A number of a row; `None` for null.
+pub(crate) fn number(row: &Row, column: &str) -> Option<f64> {
+    let text = row.get(column).unwrap_or_else(|| panic!("no column {column} in {row:?}"));
+    (!text.is_empty()).then(|| text.parse().unwrap_or_else(|_| panic!("{column}: {text}")))
+}
