@@ -12,13 +12,13 @@ const AFTER_S: f64 = 30.0;
 /// Climb is positive once this much above the low point: more than a balloon in the flare.
 const POSITIVE_CLIMB_FT: f64 = 50.0;
 /// Go-around thrust is at least this much above what was carried before.
-const RISE_PCT: f64 = 15.0;
+const RISE_PCT: f64 = 10.0;
 /// The rise is sustained if half of it remains for this long.
 const SUSTAINED_S: f64 = 5.0;
-/// The rise is over within this of its top.
-const TOP_PCT: f64 = 3.0;
-/// Engines that spool up gain more than this; corrections on the path do not for long.
-const SPOOL_PCT_S: f64 = 1.0;
+/// Engines creep up to their last few percent: the rise is followed back from here below its top.
+const TOP_PCT: f64 = 6.0;
+/// Engines that spool up for a climb gain at least this; corrections on the path gain less.
+const SPOOL_PCT_S: f64 = 2.5;
 
 /// When, and whether it is only the low point for want of anything better.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -68,7 +68,7 @@ fn thrust_rise(thrust: &Series, (from_s, to_s): (f64, f64)) -> Option<f64> {
         })
     };
     let foot = (first..=top).rev().find(|&i| !spooling(i))?;
-    let rise_pct = value[top] - value[foot];
+    let rise_pct = value[peak] - value[foot];
     let sustained = thrust
         .between(thrust.time_s[top], thrust.time_s[top] + SUSTAINED_S)
         .all(|s| s.1 >= value[foot] + rise_pct / 2.0);

@@ -145,7 +145,12 @@ pub(super) fn check(
         let column = entry.get_ref().column.clone();
         match name.as_str() {
             "time_s" => map.time = checked(entry, "s", None, path, text)?,
-            "flight_id" => map.flight_id = Some(Entry::as_is(&column)),
+            "flight_id" => {
+                map.flight_id = Some(Entry {
+                    optional: entry.get_ref().optional,
+                    ..Entry::as_is(&column)
+                });
+            }
             _ => {
                 let Some(parameter) = catalogue.lookup(&name) else {
                     let near = did_you_mean(&catalogue.nearest_parameters(&name));

@@ -121,7 +121,11 @@ fn by_map(map: &ParameterMap, present: &BTreeSet<&str>, catalogue: &Catalogue) -
             entry: entry.clone(),
         })
         .collect();
-    let named = map.flight_id.as_ref().map(|entry| entry.column.clone());
+    // Where the id's column is optional and absent, the file's name is the id.
+    let entry = map.flight_id.as_ref();
+    let named = entry
+        .map(|entry| entry.column.clone())
+        .filter(|column| present.contains(column.as_str()));
     let flight_id = named.or_else(|| present.contains("flight_id").then(|| "flight_id".into()));
     finish(map.time.clone(), flight_id, channels, present)
 }

@@ -176,6 +176,20 @@ fn a_file_that_fits_no_map_says_which_column_is_missing() {
 }
 
 #[test]
+fn an_optional_id_column_leaves_the_files_name_as_the_id() {
+    let toml = "[[map]]\nflight_id = { column = \"FLT\", optional = true }\n\
+                cas_kt = { column = \"IAS\" }\n";
+    let columns = vec![("time_s", seconds(2)), ("IAS", floats(&[140.0, 139.0]))];
+    let flight = Folder::new(toml, columns).load().expect("loads");
+    assert_eq!(flight.header.flight_id, "f1");
+    assert_eq!(values(&flight, "cas_kt"), [140.0, 139.0]);
+    let required = toml.replace(", optional = true", "");
+    let columns = vec![("time_s", seconds(2)), ("IAS", floats(&[140.0, 139.0]))];
+    let row = Folder::new(&required, columns).load().expect_err("refused");
+    assert!(row.detail.contains("lacks `FLT`"), "{}", row.detail);
+}
+
+#[test]
 fn a_truncated_or_foreign_file_is_refused_in_words() {
     let columns = vec![("time_s", seconds(500)), ("cas_kt", seconds(500))];
     let folder = Folder::new("", columns);
