@@ -97,7 +97,7 @@ pub struct QuarantineRow {
     pub file: String,
     /// Flight, where it got that far.
     pub flight_id: Option<String>,
-    /// `read`, `map`, `time`, `prepare`, `detect`.
+    /// `read`, `map`, `time`, `prepare`, `load`.
     pub stage: String,
     /// A few words, the same for the same fault: can be counted.
     pub reason: String,

@@ -59,16 +59,9 @@ const ABOVE_GATE: f64 = 500.0;
 /// Where a rule finds its slots.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) enum Places {
-    Episode {
-        slot: usize,
-    },
-    Gate {
-        slot: usize,
-        criteria: Vec<Option<usize>>,
-    },
-    Change {
-        slot: usize,
-    },
+    Episode { slot: usize },
+    Gate { slot: usize, criteria: Vec<usize> },
+    Change { slot: usize },
     Outcome,
 }
 
@@ -157,7 +150,7 @@ impl Compiler<'_> {
         let mut inside =
             int8(1) + bits(known, bit::KNOWN) + bits(on, bit::ON) + bits(off, bit::OFF);
         if doubts_lever(rule) {
-            let certain = column("flap_uncertain").eq(int8(0)).is_true();
+            let certain = column("flap_uncertain").eq(int8(1)).is_not_true();
             inside = inside + bits(certain, bit::CERTAIN);
         }
         let code =
@@ -204,14 +197,11 @@ impl Compiler<'_> {
             }
         }
         let slot = self.slot(code, values, Vec::new())?;
-        let mut slots = Vec::with_capacity(criteria.len());
-        for criterion in criteria {
-            let near = and(inside.clone(), column(gate).lt(number(level + ABOVE_GATE)));
-            slots.push(match to {
-                Some(_) => Some(self.criterion(rule, near, criterion)?),
-                None => None,
-            });
-        }
+        let near = and(inside, column(gate).lt(number(level + ABOVE_GATE))).is_true();
+        let slots = criteria
+            .iter()
+            .map(|criterion| self.criterion(rule, near.clone(), criterion));
+        let slots = slots.collect::<Result<_, _>>()?;
         Ok(Places::Gate {
             slot,
             criteria: slots,
@@ -255,7 +245,7 @@ impl Compiler<'_> {
         };
         let inside =
             int8(check::WINDOW) + bits(known, check::KNOWN) + bits(outside, check::OUTSIDE);
-        self.slot(bits(near.is_true(), 1) * inside, Vec::new(), Vec::new())
+        self.slot(bits(near, 1) * inside, Vec::new(), Vec::new())
     }
 
     fn change(&mut self, rule: &CheckedRule, of: &str) -> Result<Places, DataFusionError> {

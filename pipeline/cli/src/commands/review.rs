@@ -1,5 +1,6 @@
 //! `review` and its stages: load, detect, summarise, report.
 
+use std::collections::BTreeSet;
 use std::path::Path;
 
 use indicatif::ProgressBar;
@@ -7,7 +8,9 @@ use records::fleet::Fleet;
 use records::pipeline::input_files;
 use records::samples;
 use rules::rule_file::CheckedRule;
-use rules::stages::{Collected, collect, detect_new, load, pack_hash, write_tables};
+use rules::stages::{
+    Collected, collect, detect_new, load, pack_hash, restricted_folder, write_tables,
+};
 use rules::store::Store;
 use rules::summarise::{Summary, SummaryOptions, summarise};
 
@@ -69,6 +72,7 @@ impl<'a> Run<'a> {
         let fleet = open_fleet(global, &stage.fleet)?;
         let pack = pack(&fleet, stage.rules.as_deref())?;
         writable(&stage.out)?;
+        restricted_folder(&stage.out).map_err(Failure::plain)?;
         let store = open_store(stage)?;
         Ok(Self {
             global,
@@ -89,6 +93,17 @@ impl<'a> Run<'a> {
         })
         .map_err(Failure::plain)?;
         progress.finish_and_clear();
+        if !report.left_out.is_empty() {
+            let columns = report.left_out.iter();
+            let named: Vec<String> = columns
+                .map(|(name, files)| format!("{name} ({files} files)"))
+                .collect();
+            let text = format!(
+                "columns that no map names were left out: {}",
+                named.join(", ")
+            );
+            note_to_stderr(self.global, &text)?;
+        }
         note_to_stderr(
             self.global,
             &format!(
@@ -181,11 +196,13 @@ impl<'a> Run<'a> {
         rows: &Collected,
         summary: &Summary,
     ) -> Result<Vec<u8>, Failure> {
-        let inputs: Vec<_> = self
+        // By content alone: a file may be named after its flight.
+        let inputs: BTreeSet<&String> = self
             .store
             .runs()
             .iter()
             .flat_map(|run| &run.inputs)
+            .map(|input| &input.hash)
             .collect();
         let rules: Vec<_> = self
             .pack
@@ -243,7 +260,7 @@ fn writable(out: &Path) -> Result<(), Failure> {
 fn leave_out_after(rows: &mut Collected, month: &str) {
     rows.approaches
         .retain(|row| row.month.as_deref().is_none_or(|own| own <= month));
-    let kept: std::collections::BTreeSet<(String, i32)> = rows
+    let kept: BTreeSet<(String, i32)> = rows
         .approaches
         .iter()
         .map(|row| (row.flight_id.clone(), row.approach_no))

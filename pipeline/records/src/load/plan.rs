@@ -63,7 +63,7 @@ fn by_catalogue_name(present: &BTreeSet<&str>, catalogue: &Catalogue) -> Result<
             .join(", ");
         let detail = format!(
             "none of the columns {known} has a catalogue name; map them in fleet.toml \
-             (`inspect` proposes a map)"
+             (the names are in docs/fleet-folder.md)"
         );
         return Err(Fault::new("no known columns", detail));
     }

@@ -66,6 +66,10 @@ pub(crate) fn runs(
             }
         }
     }
+    if runs.is_empty() {
+        let detail = "the file has columns and no row; write it again, or remove it".to_owned();
+        return Err(Fault::new("no rows", detail));
+    }
     let mut seen: BTreeMap<&str, usize> = BTreeMap::new();
     for run in &runs {
         *seen.entry(&run.flight_id).or_default() += 1;

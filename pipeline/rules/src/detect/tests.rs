@@ -26,7 +26,8 @@ fn pack() -> Vec<CheckedRule> {
         text: column.storage == Storage::Text,
     });
     let row = rows_to_batch::<ApproachRow>("approaches", &[]).unwrap();
-    let approach_columns = row.schema().fields().iter().map(|field| ColumnSpec {
+    let row_schema = row.schema();
+    let approach_columns = row_schema.fields().iter().map(|field| ColumnSpec {
         name: field.name().clone(),
         unit: String::new(),
         text: field.data_type().is_string(),

@@ -25,7 +25,7 @@ pub(super) fn judge(
     approach: &ApproachRuns<'_>,
     setting: &Setting<'_>,
     slot: usize,
-    criteria_slots: &[Option<usize>],
+    criteria_slots: &[usize],
 ) -> Judged {
     let rule = setting.rule;
     let Shape::Gate {
@@ -49,6 +49,7 @@ pub(super) fn judge(
 
     let mut next = 3; // gate and place come first
     let mut rows = Vec::with_capacity(criteria.len());
+    let mut all_held = Vec::with_capacity(criteria.len());
     for (number, criterion) in criteria.iter().enumerate() {
         let value = at(&crossing, next, setting.holds[number]);
         next += 1;
@@ -60,14 +61,11 @@ pub(super) fn judge(
             None => Some(true),
         };
         let (lower, upper) = setting.bounds[number];
-        let watch = criteria_slots[number].map(|slot| Watch {
-            runs: &approach.slots[slot],
+        let watch = Watch {
+            runs: &approach.slots[criteria_slots[number]],
             step_s: approach.step_s,
-        });
-        let around = watch
-            .as_ref()
-            .is_none_or(|watch| watch.known_around(&crossing));
-        let value = value.filter(|_| around);
+        };
+        let value = value.filter(|_| watch.known_around(&crossing, rule.coverage));
         let passed = match (applies, value) {
             (Some(true), Some(value)) => Some(
                 lower.is_none_or(|lower| value >= lower)
@@ -75,12 +73,11 @@ pub(super) fn judge(
             ),
             _ => None,
         };
-        let held_to_50ft = match (&watch, applies, to) {
-            (Some(watch), Some(true), Some(_)) => {
-                watch.held(crossing.below.k_first, end_k, criterion.grace_s)
-            }
+        let held = match (applies, to) {
+            (Some(true), Some(_)) => watch.held(crossing.below.k_first, end_k, criterion.grace_s),
             _ => None,
         };
+        all_held.push(held);
         rows.push(GateRow {
             flight_id: approach.row.flight_id.clone(),
             approach_no: approach.row.approach_no,
@@ -95,17 +92,18 @@ pub(super) fn judge(
             upper,
             applies,
             passed,
-            held_to_50ft: held_to_50ft.filter(|_| *to == Some(HELD_TO_FT)),
+            held_to_50ft: held.filter(|_| *to == Some(HELD_TO_FT)),
         });
     }
     let place = [at(&crossing, 1, false), at(&crossing, 2, false)];
-    verdict(approach, criteria, rows, crossing_k, place)
+    verdict(approach, criteria, rows, &all_held, crossing_k, place)
 }
 
 fn verdict(
     approach: &ApproachRuns<'_>,
     criteria: &[Criterion],
     rows: Vec<GateRow>,
+    held: &[Option<bool>],
     crossing_k: f64,
     place: [Option<f64>; 2],
 ) -> Judged {
@@ -143,13 +141,16 @@ fn verdict(
         _ if unknown.is_empty() || failed > 0 => Some(failures),
         _ => None,
     };
-    let held = rows
+    // One criterion that did not hold is enough; else all that apply must be known to have held.
+    let applying = rows
         .iter()
-        .filter(|row| row.applies == Some(true))
-        .try_fold(true, |all, row| match row.held_to_50ft {
-            Some(held) => Some(all && held),
-            None => None,
-        });
+        .zip(held)
+        .filter(|(row, _)| row.applies == Some(true));
+    let held = applying.fold(Some(true), |all, (_, held)| match (all, held) {
+        (Some(false), _) | (_, Some(false)) => Some(false),
+        (Some(true), Some(true)) => Some(true),
+        _ => None,
+    });
     let mut values: Vec<Option<f64>> = rows.iter().map(|row| row.value).collect();
     values.push(Some(failures));
     values.push(held.map(f64::from));
@@ -246,7 +247,7 @@ impl Watch<'_> {
         })
     }
 
-    fn known_around(&self, crossing: &Crossing<'_>) -> bool {
+    fn known_around(&self, crossing: &Crossing<'_>, coverage: f64) -> bool {
         #[allow(clippy::cast_possible_truncation)] // a few samples
         let margin = (AROUND_S / self.step_s).round() as i32;
         let (from, to) = (
@@ -254,7 +255,7 @@ impl Watch<'_> {
             crossing.below.k_first + margin,
         );
         let (known, all) = self.count(from, to, |code| code & check::KNOWN != 0);
-        known == all
+        f64::from(known) >= coverage * f64::from(all)
     }
 
     /// Whether no excursion in `[from, to)` lasts longer than the grace time.

@@ -160,9 +160,9 @@ pub enum MeasureKind {
     Max,
     /// The least value.
     Min,
-    /// The first known value.
+    /// The value at the first sample.
     First,
-    /// The last known value.
+    /// The value at the last sample.
     Last,
     /// The value where `worst` was reached.
     AtWorst,

@@ -1,6 +1,6 @@
 //! Load: what is new in the fleet folder goes through prepare into the store, as one run.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use records::fleet::Fleet;
 use records::pipeline::{InputFile, Outcome, Progress, prepare_files};
@@ -36,6 +36,8 @@ pub struct LoadReport {
     pub approaches: usize,
     /// Inputs refused by this load.
     pub quarantined: usize,
+    /// Columns that no map names, with the number of files that have them.
+    pub left_out: BTreeMap<String, usize>,
 }
 
 /// Loads the inputs that the store does not know yet.
@@ -119,7 +121,7 @@ pub fn load(
         }
         Ok(())
     };
-    prepare_files(fleet, &new, &mut sink, progress)?;
+    report.left_out = prepare_files(fleet, &new, &mut sink, progress)?.left_out;
     report.flights = flights.len();
     report.quarantined = quarantine.len();
 

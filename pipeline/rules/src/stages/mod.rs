@@ -6,4 +6,4 @@ mod output;
 
 pub use detect::{DetectReport, PackHash, detect_new, pack_hash};
 pub use load::{FlightRow, LoadReport, load};
-pub use output::{Collected, OutputError, collect, write_tables};
+pub use output::{Collected, OutputError, collect, restricted_folder, write_tables};

@@ -119,9 +119,7 @@ pub fn write_tables(
     summary: &Summary,
     files: &[(&str, Vec<u8>)],
 ) -> Result<(), OutputError> {
-    let restricted = out.join("restricted");
-    fs::create_dir_all(&restricted).map_err(io("create", &restricted))?;
-    owner_only(&restricted)?;
+    let restricted = restricted_folder(out)?;
 
     let share = Folder::aside(out, "share")?;
     share.table("rates", &summary.rates)?;
@@ -141,6 +139,17 @@ pub fn write_tables(
     tables.table("quarantine", &rows.quarantine)?;
     tables.swap_in()?;
     share.swap_in()
+}
+
+/// Makes `restricted/` below `out`, for its owner only, and returns its path.
+///
+/// # Errors
+/// It cannot be made or protected.
+pub fn restricted_folder(out: &Path) -> Result<PathBuf, OutputError> {
+    let restricted = out.join("restricted");
+    fs::create_dir_all(&restricted).map_err(io("create", &restricted))?;
+    owner_only(&restricted)?;
+    Ok(restricted)
 }
 
 /// A folder that is built beside its place and then takes it.

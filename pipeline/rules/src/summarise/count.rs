@@ -27,7 +27,7 @@ pub(super) struct Tally {
     pub(super) tail_days: BTreeSet<(String, String)>,
     pub(super) days_known: bool,
     pub(super) reasons: BTreeMap<String, i64>,
-    last_flight: Option<String>,
+    pub(super) last_flight: Option<String>,
 }
 
 /// All cells of one rule.
