@@ -1,8 +1,13 @@
 //! Same inputs, same bytes: whatever the threads, and however the records are cut into files.
 
 use std::fs;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
+use arrow::array::{AsArray, RecordBatch};
+use arrow::compute::{cast, concat_batches};
+use arrow::datatypes::DataType;
+use parquet::arrow::ArrowWriter;
+use parquet::arrow::arrow_reader::ParquetRecordBatchReaderBuilder;
 use tempfile::TempDir;
 
 use crate::fleet::{Review, glidetally, stderr};
@@ -60,30 +65,69 @@ fn threads_change_nothing() {
     assert_eq!(one.report(), many.report());
 }
 
+/// Every Parquet file below a folder, by path.
+fn parquet_files(folder: &Path) -> Vec<PathBuf> {
+    let mut files = Vec::new();
+    for entry in fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() {
+            files.extend(parquet_files(&path));
+        } else {
+            files.push(path);
+        }
+    }
+    files.sort();
+    files
+}
+
+fn write(path: &Path, batch: &RecordBatch) {
+    let file = fs::File::create(path).unwrap();
+    let mut writer = ArrowWriter::try_new(file, batch.schema(), None).unwrap();
+    writer.write(batch).unwrap();
+    writer.close().unwrap();
+}
+
+/// Cuts a file of many flights into files of one flight each, named so that they sort backwards.
+fn cut_by_flight(file: &Path, into: &Path, taken: &mut usize) -> bool {
+    let reader = ParquetRecordBatchReaderBuilder::try_new(fs::File::open(file).unwrap()).unwrap();
+    let schema = reader.schema().clone();
+    let batches: Vec<RecordBatch> = reader.build().unwrap().map(Result::unwrap).collect();
+    let all = concat_batches(&schema, &batches).unwrap();
+    let Some(ids) = ["flight_id", "FLT"]
+        .iter()
+        .find_map(|name| all.column_by_name(name))
+    else {
+        return false;
+    };
+    let ids = cast(ids, &DataType::Utf8).unwrap();
+    let ids = ids.as_string::<i32>();
+    let mut from = 0;
+    for to in 1..=all.num_rows() {
+        if to == all.num_rows() || ids.value(to) != ids.value(from) {
+            *taken += 1;
+            let name = format!("{:04}.parquet", 9999 - *taken);
+            write(&into.join(name), &all.slice(from, to - from));
+            from = to;
+        }
+    }
+    true
+}
+
 #[test]
 fn file_layout_changes_nothing() {
     let folder = demo("40");
     let fleet = folder.path().join("fleet");
     let as_written = Review::run(&fleet, &[]);
-    // The same records under other names and one folder deeper are met in another order.
-    let deeper = fleet.join("records").join("deeper");
-    let files: Vec<_> = fs::read_dir(fleet.join("records"))
-        .unwrap()
-        .map(|entry| entry.unwrap().path())
-        .filter(|path| path.is_file())
-        .collect();
-    assert!(!files.is_empty());
-    fs::create_dir(&deeper).unwrap();
-    for (number, file) in files.iter().rev().enumerate() {
-        let single = !file.file_stem().unwrap().to_string_lossy().contains("part");
-        // One-flight files are named after their flight; only files of many may be renamed.
-        let name = if single {
-            file.file_name().unwrap().to_owned()
-        } else {
-            format!("{number:04}.parquet").into()
-        };
-        fs::rename(file, deeper.join(name)).unwrap();
+    assert_eq!(as_written.exit(), Some(0), "{}", stderr(&as_written.output));
+    let cut = fleet.join("records/cut/deeper");
+    fs::create_dir_all(&cut).unwrap();
+    let mut taken = 0;
+    for file in parquet_files(&fleet.join("records")) {
+        if cut_by_flight(&file, &cut, &mut taken) {
+            fs::remove_file(&file).unwrap();
+        }
     }
+    assert!(taken > 20, "{taken} flights came in files of many");
     let moved = Review::run(&fleet, &[]);
     assert_same(as_written.out.path(), moved.out.path());
 }
