@@ -1,5 +1,8 @@
 //! End-to-end tests: the binary as its users run it, on real and on invented records.
 
+// A test that cannot go on fails loudly, in its helpers too, and may print what it measured.
+#![allow(clippy::unwrap_used, clippy::print_stdout)]
+
 mod arrows;
 mod errors;
 mod fleet;

@@ -37,6 +37,14 @@ struct Truth {
 }
 
 impl Truth {
+    /// Whether it stayed below its limit by no more than two bands.
+    fn is_near_miss(&self) -> bool {
+        match (self.margin, self.band) {
+            (Some(margin), Some(band)) => !self.event && margin >= -2.0 * band,
+            _ => false,
+        }
+    }
+
     /// Whether a recorder may blur the verdict.
     fn in_band(&self) -> bool {
         match (self.margin, self.band) {
@@ -161,6 +169,7 @@ fn every_planted_event_is_found_and_nothing_else() {
         if planted.in_band() && planted.evaluable {
             tally.in_band += 1;
         }
+        tally.near_misses += usize::from(planted.is_near_miss());
         tally.evaluable += usize::from(planted.evaluable);
         if evaluable != planted.evaluable {
             // A gate crossed within the band of its own end may be met or missed.
@@ -199,10 +208,16 @@ fn every_planted_event_is_found_and_nothing_else() {
     for (rule, tally) in &tallies {
         let share = 100.0 * tally.in_band as f64 / tally.evaluable as f64;
         println!(
-            "{rule}: {} evaluable, {} events outside the band, {} in the band ({share:.1} %)",
-            tally.evaluable, tally.events, tally.in_band
+            "{rule}: {} evaluable, {} events outside the band, {} near misses, {} in the band \
+             ({share:.1} %)",
+            tally.evaluable, tally.events, tally.near_misses, tally.in_band
         );
         assert!(tally.events >= 10, "{rule}: {} events", tally.events);
+        assert!(
+            tally.near_misses >= 10,
+            "{rule}: {} near misses",
+            tally.near_misses
+        );
         assert!(share < 15.0, "{rule}: {share:.1} % in the band");
     }
     assert!(
@@ -218,6 +233,7 @@ struct Tally {
     evaluable: usize,
     events: usize,
     in_band: usize,
+    near_misses: usize,
 }
 
 #[test]

@@ -5,11 +5,12 @@ use std::collections::{BTreeMap, BTreeSet};
 use records::fleet::Fleet;
 use records::rows::ApproachRow;
 use report::input::{
-    AirportLine, Analysed, CountLine, HotspotClass, Level, LevelLine, LimitLine, LimitsStatus,
-    MonthPoint, ParameterQuality, Quality, QuarantineLine, RateCell, ReasonLine, ReportInput,
-    RuleAirports, RuleLine, RuleTrend, RunIdentity, Setting, Suppression,
+    AirportLine, Analysed, CountLine, EventSide, HotspotClass, Level, LevelLine, LimitLine,
+    LimitsStatus, MonthPoint, ParameterQuality, PeriodQuantiles, Quality, QuarantineLine, RateCell,
+    ReasonLine, ReportInput, RuleAirports, RuleDistribution, RuleLine, RuleTrend, RunIdentity,
+    Setting, Suppression,
 };
-use rules::rule_file::CheckedRule;
+use rules::rule_file::{CheckedRule, MeasureKind, Shape};
 use rules::stages::Collected;
 use rules::summarise::{RateRow, Summary, SummaryOptions};
 
@@ -55,7 +56,11 @@ pub(crate) fn report_input(subject: &Subject<'_>) -> ReportInput {
             .iter()
             .map(|rule| airports(subject, rule))
             .collect(),
-        distributions: Vec::new(),
+        distributions: subject
+            .pack
+            .iter()
+            .filter_map(|rule| distribution(subject, rule))
+            .collect(),
         quality: quality(subject),
     }
 }
@@ -332,6 +337,73 @@ fn airports(subject: &Subject<'_>, rule: &CheckedRule) -> RuleAirports {
         fleet_rate_per_1000: fleet_rate.and_then(|row| row.rate_per_1000),
         airports,
     }
+}
+
+/// The spread of a rule's deciding measure; none for rules that only say yes or no.
+fn distribution(subject: &Subject<'_>, rule: &CheckedRule) -> Option<RuleDistribution> {
+    let (measure, unit, event_side) = match &rule.shape {
+        Shape::Gate { criteria, .. } => match criteria.as_slice() {
+            [only] => {
+                let side = match only.upper {
+                    Some(_) => EventSide::Above,
+                    None => EventSide::Below,
+                };
+                (only.value.sql.clone(), only.value.unit.name(), side)
+            }
+            _ => return None,
+        },
+        Shape::Outcome { .. } => return None,
+        _ => {
+            let worst = rule.worst()?;
+            let side = match worst.kind {
+                MeasureKind::Min => EventSide::Below,
+                _ => EventSide::Above,
+            };
+            (
+                worst.expression.sql.clone(),
+                worst.expression.unit.name(),
+                side,
+            )
+        }
+    };
+    let limits: Vec<f64> = rule.limits.values().copied().collect();
+    let periods: Vec<PeriodQuantiles> = subject
+        .summary
+        .spreads
+        .iter()
+        .filter(|spread| spread.rule == rule.id)
+        .map(|spread| {
+            let at = |index: usize| spread.quantiles.map(|quantiles| quantiles[index]);
+            PeriodQuantiles {
+                label: spread.period.clone(),
+                approaches: spread.approaches,
+                p5: at(0),
+                p25: at(1),
+                p50: at(2),
+                p75: at(3),
+                p95: at(4),
+                suppressed: spread
+                    .quantiles
+                    .is_none()
+                    .then_some(Suppression::FewFlights {
+                        minimum: subject.options.min_flights as u64,
+                    }),
+            }
+        })
+        .collect();
+    (!periods.is_empty()).then(|| RuleDistribution {
+        rule_id: rule.id.clone(),
+        title: rule.title.clone(),
+        measure,
+        unit: unit.unwrap_or_default(),
+        // One limit is where events begin; several belong to several levels.
+        limit: match limits.as_slice() {
+            [only] => Some(*only),
+            _ => None,
+        },
+        event_side,
+        periods,
+    })
 }
 
 fn quality(subject: &Subject<'_>) -> Quality {

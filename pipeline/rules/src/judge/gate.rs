@@ -142,15 +142,17 @@ fn verdict(
         _ => None,
     };
     // One criterion that did not hold is enough; else all that apply must be known to have held.
-    let applying = rows
+    let applying: Vec<Option<bool>> = rows
         .iter()
         .zip(held)
-        .filter(|(row, _)| row.applies == Some(true));
-    let held = applying.fold(Some(true), |all, (_, held)| match (all, held) {
-        (Some(false), _) | (_, Some(false)) => Some(false),
-        (Some(true), Some(true)) => Some(true),
-        _ => None,
-    });
+        .filter(|(row, _)| row.applies == Some(true))
+        .map(|(_, held)| *held)
+        .collect();
+    let held = if applying.contains(&Some(false)) {
+        Some(false)
+    } else {
+        (!applying.contains(&None)).then_some(true)
+    };
     let mut values: Vec<Option<f64>> = rows.iter().map(|row| row.value).collect();
     values.push(Some(failures));
     values.push(held.map(f64::from));

@@ -9,6 +9,9 @@ use stats::Cluster;
 use super::count::{is_evaluable, is_line, seen};
 use crate::rows::{EventRow, MeasurementRow};
 
+/// (tail or airport, day) → approaches with an event, evaluable approaches.
+type Clusters<'a> = BTreeMap<(&'a str, &'a str), (u64, u64)>;
+
 /// φ by rule, fleet-wide; `None` where the flight list has no day keys.
 pub(super) fn phi_by_rule(
     approaches: &[ApproachRow],
@@ -21,7 +24,7 @@ pub(super) fn phi_by_rule(
         .map(|row| (row.approach_key, row))
         .collect();
     let seen = seen(events);
-    let mut clusters: BTreeMap<&str, [BTreeMap<(&str, &str), (u64, u64)>; 2]> = BTreeMap::new();
+    let mut clusters: BTreeMap<&str, [Clusters<'_>; 2]> = BTreeMap::new();
     for measurement in measurements
         .iter()
         .filter(|measurement| is_evaluable(measurement))

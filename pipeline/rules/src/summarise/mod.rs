@@ -9,6 +9,7 @@ mod dispersion;
 mod group;
 mod hotspots;
 mod rows;
+mod spread;
 mod suppress;
 
 use std::collections::BTreeMap;
@@ -17,6 +18,7 @@ use ::records::rows::ApproachRow;
 use stats::Counted;
 
 pub use rows::{CoverageRow, HotspotRow, RateRow, TrendRow};
+pub use spread::Spread;
 
 use crate::rows::{EventRow, MeasurementRow};
 use count::{Cells, LEVELS, Tally};
@@ -55,6 +57,8 @@ pub struct Summary {
     pub hotspots: Vec<HotspotRow>,
     /// Rule × month × group: on how much could the rule be judged.
     pub coverage: Vec<CoverageRow>,
+    /// Spread of the deciding measures, for the report; no table of its own.
+    pub spreads: Vec<Spread>,
 }
 
 /// What a cell shows when it is suppressed.
@@ -72,7 +76,10 @@ pub fn summarise(
 ) -> Summary {
     let cells = count::count(approaches, measurements, events);
     let phis = dispersion::phi_by_rule(approaches, measurements, events);
-    let mut summary = Summary::default();
+    let mut summary = Summary {
+        spreads: spread::spreads(approaches, measurements, options),
+        ..Summary::default()
+    };
     for (rule, cells) in &cells {
         let phi = phis.get(rule).copied().flatten();
         let mask = Mask::new(cells, options);
