@@ -132,6 +132,32 @@ fn a_truncated_file_is_quarantined_and_the_others_go_on() {
 }
 
 #[test]
+fn a_file_without_a_row_does_not_vanish() {
+    use arrow::array::RecordBatch;
+    use parquet::arrow::ArrowWriter;
+    use parquet::arrow::arrow_reader::ParquetRecordBatchReaderBuilder;
+
+    let fleet = folder(RECORDER, &[real("recorder.parquet")]);
+    let like = fs::File::open(real("recorder.parquet")).unwrap();
+    let schema = ParquetRecordBatchReaderBuilder::try_new(like)
+        .unwrap()
+        .schema()
+        .clone();
+    let file = fs::File::create(fleet.path().join("records/empty.parquet")).unwrap();
+    let mut writer = ArrowWriter::try_new(file, schema.clone(), None).unwrap();
+    writer.write(&RecordBatch::new_empty(schema)).unwrap();
+    writer.close().unwrap();
+    let review = Review::run(fleet.path(), &[]);
+    assert_eq!(review.exit(), Some(1), "{}", stderr(&review.output));
+    let quarantine = review.restricted("quarantine");
+    assert_eq!(quarantine.len(), 1, "{quarantine:?}");
+    assert!(
+        quarantine[0]["file"].contains("empty.parquet"),
+        "{quarantine:?}"
+    );
+}
+
+#[test]
 fn an_output_that_cannot_be_written() {
     let fleet = folder(RECORDER, &[real("recorder.parquet")]);
     let folder = TempDir::new().unwrap();

@@ -335,6 +335,22 @@ fn the_report_shows_every_rule_and_names_no_flight() {
         assert!(report.contains(rule));
     }
     assert!(!report.contains("http://") && !report.contains("https://"));
+    let share = review().out.path().join("share");
+    let run = std::fs::read_to_string(share.join("run.json")).unwrap();
+    for table in ["rates", "trend_monthly", "hotspots", "coverage"] {
+        let text = std::fs::read_to_string(share.join(format!("tables/{table}.csv"))).unwrap();
+        let ids = flights
+            .iter()
+            .flat_map(|row| [&row["flight_id"], &row["tail_id"]]);
+        for id in ids.take(200) {
+            assert!(!text.contains(id.as_str()), "{table} names {id}");
+        }
+    }
+    assert!(
+        flights
+            .iter()
+            .all(|row| !run.contains(row["flight_id"].as_str()))
+    );
 }
 
 fn head(faults: &[String]) -> String {

@@ -162,6 +162,9 @@ pub(crate) enum Rules {
 pub(crate) struct Pack {
     /// Folder of rule files [default: the built-in pack; ./rules for `test`]
     pub(crate) folder: Option<PathBuf>,
+    /// Fleet whose own parameters and derived columns the rules may read
+    #[arg(long, value_name = "FLEET")]
+    pub(crate) fleet: Option<PathBuf>,
 }
 
 fn month(text: &str) -> Result<String, String> {

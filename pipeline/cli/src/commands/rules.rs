@@ -9,7 +9,7 @@ use rules::rule_test::test_rule;
 
 use super::Outcome;
 use crate::arguments::{Global, Pack, Rules};
-use crate::context::{engine, note_to_stderr, rule_context};
+use crate::context::{engine, note_to_stderr, open_fleet, rule_context};
 use crate::failure::Failure;
 use crate::show::Sheet;
 
@@ -21,8 +21,16 @@ pub(crate) fn run(global: &Global, command: &Rules) -> Result<Outcome, Failure> 
     }
 }
 
-fn read(folder: Option<&Path>) -> Result<Vec<CheckedRule>, Failure> {
-    let context = rule_context(&Catalogue::default());
+/// The columns rules may read: the built-in ones, and those of a fleet where one is given.
+fn catalogue(global: &Global, pack: &Pack) -> Result<Catalogue, Failure> {
+    match &pack.fleet {
+        Some(fleet) => Ok(open_fleet(global, fleet)?.catalogue),
+        None => Ok(Catalogue::default()),
+    }
+}
+
+fn read(catalogue: &Catalogue, folder: Option<&Path>) -> Result<Vec<CheckedRule>, Failure> {
+    let context = rule_context(catalogue);
     match folder {
         Some(folder) => read_pack(folder, &context).map_err(Failure::diagnostic),
         None => builtin_pack(&context).map_err(Failure::diagnostic),
@@ -31,7 +39,7 @@ fn read(folder: Option<&Path>) -> Result<Vec<CheckedRule>, Failure> {
 
 fn list(global: &Global, pack: &Pack) -> Result<Outcome, Failure> {
     let mut sheet = Sheet::new(&["rule", "version", "family", "title", "source"]);
-    for rule in read(pack.folder.as_deref())? {
+    for rule in read(&catalogue(global, pack)?, pack.folder.as_deref())? {
         sheet.row([
             rule.id,
             rule.version.to_string(),
@@ -48,7 +56,7 @@ fn list(global: &Global, pack: &Pack) -> Result<Outcome, Failure> {
 }
 
 fn check(global: &Global, pack: &Pack) -> Result<Outcome, Failure> {
-    let rules = read(pack.folder.as_deref())?;
+    let rules = read(&catalogue(global, pack)?, pack.folder.as_deref())?;
     let mut sheet = Sheet::new(&["rule", "version", "reads"]);
     for rule in &rules {
         let inputs: Vec<String> = rule.inputs().into_iter().collect();
@@ -64,9 +72,10 @@ fn test(global: &Global, pack: &Pack) -> Result<Outcome, Failure> {
         .folder
         .clone()
         .unwrap_or_else(|| PathBuf::from("rules"));
-    let rules = read(Some(&folder))?;
+    let catalogue = catalogue(global, pack)?;
+    let rules = read(&catalogue, Some(&folder))?;
     let engine = engine(global)?;
-    let schema = samples::schema(&Catalogue::default());
+    let schema = samples::schema(&catalogue);
     let mut sheet = Sheet::new(&["rule", "case", "result"]);
     let mut failed = 0;
     for rule in &rules {

@@ -1,6 +1,7 @@
 //! Detect: a batch of store files, one query over one scan, and the verdicts over its runs.
 
 mod assemble;
+mod outcome_rows;
 mod scan;
 #[cfg(test)]
 mod tests;

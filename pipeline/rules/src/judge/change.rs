@@ -40,7 +40,8 @@ pub(super) fn judge(
         }
     }
     let evaluable = evaluable(approach, rule, of, &known, &changes);
-    changes.retain(|change| change.worst.is_some());
+    // What the rule measures must be known; a rule that measures nothing asks only for the change.
+    changes.retain(|change| deciding.is_none() || change.worst.is_some());
     Judged {
         evaluable,
         found: changes,
@@ -112,6 +113,9 @@ fn evaluable(
     }
     if changes.is_empty() {
         return Evaluable::No(format!("no such change of {of}"));
+    }
+    if rule.worst().is_none() {
+        return Evaluable::Yes;
     }
     let measured = changes
         .iter()

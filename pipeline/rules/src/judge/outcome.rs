@@ -8,12 +8,11 @@ use datafusion::arrow::datatypes::{DataType, Field, Schema};
 use datafusion::common::DFSchema;
 use datafusion::error::DataFusionError;
 use datafusion::execution::session_state::SessionState;
-use datafusion::logical_expr::lit;
 use records::rows::ApproachRow;
 
 use super::levels::LevelsError;
 use crate::expression::{Expression, lower};
-use crate::rule_file::CheckedRule;
+use crate::rule_file::{CheckedRule, limit_case};
 use crate::store::rows_to_batch;
 
 /// Verdicts of one rule, approach by approach; `None` = not evaluable.
@@ -43,12 +42,7 @@ pub(crate) fn outcomes(
     }
     let schema = Arc::new(Schema::new(fields));
     let df_schema = DFSchema::try_from(schema.clone()).map_err(refuse)?;
-    let limits = |name: &str| {
-        #[allow(clippy::cast_possible_truncation)] // limits are far inside the range of f32
-        let value = rule.limits.get(name).map(|value| *value as f32);
-        lit(datafusion::common::ScalarValue::Float32(value))
-    };
-    let expr = lower(when, &df_schema, &limits).map_err(refuse)?;
+    let expr = lower(when, &df_schema, &|name| limit_case(rule, name)).map_err(refuse)?;
     let physical = state
         .create_physical_expr(expr, &df_schema)
         .map_err(refuse)?;

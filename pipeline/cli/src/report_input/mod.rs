@@ -1,0 +1,217 @@
+//! Summary tables → what the report is given. Nothing is computed here that is not a count.
+
+mod rule;
+mod spread;
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use records::fleet::Fleet;
+use records::rows::ApproachRow;
+use report::input::{
+    Analysed, CountLine, Level, ParameterQuality, Quality, QuarantineLine, ReportInput,
+    RunIdentity, Setting, Suppression,
+};
+use rules::rule_file::CheckedRule;
+use rules::stages::Collected;
+use rules::summarise::{Summary, SummaryOptions};
+
+/// Everything a report is about.
+pub(crate) struct Subject<'a> {
+    pub(crate) fleet: &'a Fleet,
+    pub(crate) pack: &'a [CheckedRule],
+    /// Whether the pack is the built-in one, whose limits are invented.
+    pub(crate) builtin_pack: bool,
+    pub(crate) rows: &'a Collected,
+    pub(crate) summary: &'a Summary,
+    pub(crate) options: &'a SummaryOptions,
+    pub(crate) run_number: u64,
+    pub(crate) rules_hash: String,
+    pub(crate) config_hash: String,
+}
+
+const FLEET: &str = "fleet";
+const LEVELS: [(&str, Level); 3] = [
+    ("low", Level::Low),
+    ("medium", Level::Medium),
+    ("high", Level::High),
+];
+
+/// The input of the report.
+pub(crate) fn report_input(subject: &Subject<'_>) -> ReportInput {
+    ReportInput {
+        title: "Approach review".to_owned(),
+        identity: identity(subject),
+        analysed: analysed(subject),
+        rules: subject
+            .pack
+            .iter()
+            .map(|rule| rule::rule_line(subject, rule))
+            .collect(),
+        trend: subject
+            .pack
+            .iter()
+            .map(|rule| rule::trend(subject, rule))
+            .collect(),
+        hotspots: subject
+            .pack
+            .iter()
+            .map(|rule| rule::airports(subject, rule))
+            .collect(),
+        distributions: subject
+            .pack
+            .iter()
+            .filter_map(|rule| spread::distribution(subject, rule))
+            .collect(),
+        quality: quality(subject),
+    }
+}
+
+fn identity(subject: &Subject<'_>) -> RunIdentity {
+    let months: BTreeSet<String> = subject
+        .rows
+        .approaches
+        .iter()
+        .filter_map(|row| row.month.clone())
+        .collect();
+    let setting = |name: &str, value: String| Setting {
+        name: name.to_owned(),
+        value,
+    };
+    RunIdentity {
+        fleet_title: subject.fleet.title.clone(),
+        version: env!("CARGO_PKG_VERSION").to_owned(),
+        review_month: months.last().cloned(),
+        months: months.into_iter().collect(),
+        rule_pack_hash: subject.rules_hash.clone(),
+        config_hash: subject.config_hash.clone(),
+        run_number: subject.run_number,
+        min_flights: subject.options.min_flights as u64,
+        settings: vec![
+            setting(
+                "fewest tail-days of a shown cell",
+                subject.options.min_tail_days.to_string(),
+            ),
+            setting(
+                "confidence of intervals",
+                format!("{} %", 100.0 * subject.options.confidence),
+            ),
+        ],
+    }
+}
+
+fn analysed(subject: &Subject<'_>) -> Analysed {
+    let rows = subject.rows;
+    let refused: BTreeSet<(&str, Option<&str>)> = rows
+        .quarantine
+        .iter()
+        .map(|row| (row.file.as_str(), row.flight_id.as_deref()))
+        .collect();
+    let mut reasons: BTreeMap<&str, u64> = BTreeMap::new();
+    for row in &rows.quarantine {
+        *reasons.entry(&row.reason).or_default() += 1;
+    }
+    let by = |label: fn(&ApproachRow) -> Option<&str>| count_lines(subject, label);
+    Analysed {
+        flights_received: (rows.flights.len() + refused.len()) as u64,
+        flights_used: rows.flights.len() as u64,
+        approaches: rows.approaches.len() as u64,
+        quarantined: reasons
+            .into_iter()
+            .map(|(reason, flights)| QuarantineLine {
+                reason: reason.to_owned(),
+                flights,
+            })
+            .collect(),
+        by_outcome: by(|row| Some(&row.outcome)),
+        by_aircraft_type: by(|row| row.aircraft_type.as_deref()),
+        by_airport: by(|row| row.airport.as_deref()),
+        by_month: by(|row| row.month.as_deref()),
+    }
+}
+
+/// Approaches by label; small counts are withheld, and a second one where one could be subtracted.
+fn count_lines(subject: &Subject<'_>, label: fn(&ApproachRow) -> Option<&str>) -> Vec<CountLine> {
+    let mut cells: BTreeMap<&str, (u64, BTreeSet<&str>)> = BTreeMap::new();
+    for row in &subject.rows.approaches {
+        let cell = cells.entry(label(row).unwrap_or("unknown")).or_default();
+        cell.0 += 1;
+        cell.1.insert(&row.flight_id);
+    }
+    let minimum = subject.options.min_flights;
+    let small: BTreeSet<&str> = cells
+        .iter()
+        .filter(|(_, (_, flights))| flights.len() < minimum)
+        .map(|(label, _)| *label)
+        .collect();
+    let second = match small.len() {
+        1 => cells
+            .iter()
+            .filter(|(label, _)| !small.contains(*label))
+            .min_by_key(|(_, (approaches, _))| *approaches)
+            .map(|(label, _)| *label),
+        _ => None,
+    };
+    let lines = cells.iter().map(|(label, (approaches, _))| {
+        let suppressed = if small.contains(label) {
+            Some(Suppression::FewFlights {
+                minimum: minimum as u64,
+            })
+        } else if second == Some(*label) {
+            Some(Suppression::Secondary)
+        } else {
+            None
+        };
+        CountLine {
+            label: (*label).to_owned(),
+            approaches: suppressed.is_none().then_some(*approaches),
+            suppressed,
+        }
+    });
+    lines.collect()
+}
+
+/// Counts that came from the tables: never negative.
+fn count(number: Option<i64>) -> Option<u64> {
+    number.and_then(|number| u64::try_from(number).ok())
+}
+
+fn quality(subject: &Subject<'_>) -> Quality {
+    let mut by_parameter: BTreeMap<&str, Vec<&records::rows::QualityRow>> = BTreeMap::new();
+    for row in &subject.rows.quality {
+        by_parameter.entry(&row.parameter).or_default().push(row);
+    }
+    let sum = |rows: &[&records::rows::QualityRow], of: fn(&records::rows::QualityRow) -> i64| {
+        rows.iter()
+            .map(|row| u64::try_from(of(row)).unwrap_or(0))
+            .sum()
+    };
+    let parameters = by_parameter
+        .into_iter()
+        .map(|(parameter, rows)| ParameterQuality {
+            parameter: parameter.to_owned(),
+            flights_with: rows.len() as u64,
+            flights: subject.rows.flights.len() as u64,
+            median_coverage: median(rows.iter().map(|row| row.coverage).collect()),
+            spikes: sum(&rows, |row| row.spikes),
+            stuck_s: rows.iter().map(|row| row.stuck_s).sum(),
+            gaps: sum(&rows, |row| row.gaps),
+            out_of_range: sum(&rows, |row| row.out_of_range),
+            stale: sum(&rows, |row| row.stale),
+        })
+        .collect();
+    Quality {
+        parameters,
+        heights: count_lines(subject, |row| Some(&row.height_source)),
+        notes: subject.fleet.notes.clone(),
+    }
+}
+
+fn median(mut values: Vec<f64>) -> Option<f64> {
+    values.sort_by(f64::total_cmp);
+    let middle = values.len() / 2;
+    match (values.len(), values.len() % 2) {
+        (0, _) => None,
+        (_, 1) => Some(values[middle]),
+        _ => Some(f64::midpoint(values[middle - 1], values[middle])),
+    }
+}
