@@ -169,3 +169,26 @@ fn a_second_review_finds_nothing_new_and_gives_the_same_bytes() {
         .collect();
     assert!(before == after);
 }
+
+#[test]
+fn the_stages_one_by_one_are_the_review() {
+    let folder = demo("30");
+    let fleet = folder.path().join("fleet");
+    let review = Review::run(&fleet, &[]);
+    let out = TempDir::new().unwrap();
+    let stage = |name: &str| {
+        let out = out.path().to_str().unwrap();
+        glidetally(&[name, fleet.to_str().unwrap(), "--out", out])
+    };
+    assert_eq!(stage("load").status.code(), Some(0));
+    let early = stage("report");
+    assert_eq!(early.status.code(), Some(2), "nothing was judged yet");
+    assert!(stderr(&early).contains("detect"), "{}", stderr(&early));
+    for name in ["detect", "summarise", "report"] {
+        let output = stage(name);
+        assert_eq!(output.status.code(), Some(0), "{name}: {}", stderr(&output));
+    }
+    assert_same(review.out.path(), out.path());
+    let report = fs::read_to_string(out.path().join("share/report.html")).unwrap();
+    assert_eq!(report, review.report());
+}

@@ -9,7 +9,7 @@ use records::pipeline::input_files;
 use records::samples;
 use rules::rule_file::CheckedRule;
 use rules::stages::{
-    Collected, collect, detect_new, load, pack_hash, restricted_folder, write_tables,
+    Collected, collect, detect_new, load, pack_hash, restricted_folder, unjudged, write_tables,
 };
 use rules::store::Store;
 use rules::summarise::{Summary, SummaryOptions, summarise};
@@ -146,6 +146,13 @@ impl<'a> Run<'a> {
 
     /// Writes tables, `run.json` and, if asked, the report; prints where to look.
     fn publish(&self, with_report: bool) -> Result<Outcome, Failure> {
+        let (left, files) = unjudged(&self.store, &self.pack);
+        if left > 0 {
+            return Err(Failure::text(format!(
+                "{left} of {files} store files are not judged by this rule pack: run `glidetally \
+                 detect` with the same options first, or `glidetally review` for everything"
+            )));
+        }
         let number = self.store.number();
         let mut rows = collect(&self.store, number).map_err(Failure::plain)?;
         if let Some(month) = &self.stage.month {

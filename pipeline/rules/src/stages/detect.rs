@@ -79,6 +79,11 @@ pub fn detect_new(
         report.approaches += rows.len();
         let detected = detect(engine, pack, schema, &root, batch, rows)?;
         report.events += detected.events.len();
+        tracing::info!(
+            files = batch.len(),
+            events = detected.events.len(),
+            "batch judged"
+        );
 
         let mut run = Run {
             kind: "detect".to_owned(),
@@ -111,6 +116,15 @@ pub fn detect_new(
     }
     progress(files.len(), files.len());
     Ok(report)
+}
+
+/// Sample files of the store that this pack has not judged, and how many there are in all.
+#[must_use]
+pub fn unjudged(store: &Store, pack: &[CheckedRule]) -> (usize, usize) {
+    let judged = judged_files(store, &pack_hash(pack));
+    let files = store.files("samples");
+    let left = files.iter().filter(|file| !judged.contains(*file)).count();
+    (left, files.len())
 }
 
 /// Sample files whose results under this pack are in the store.

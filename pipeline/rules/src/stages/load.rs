@@ -156,6 +156,11 @@ pub fn load(
         "quarantine",
         write_rows_file(&root, "quarantine", &quarantine)?,
     );
+    tracing::info!(
+        flights = report.flights,
+        approaches = report.approaches,
+        "loaded"
+    );
     report.run = Some(store.publish(run)?);
     Ok(report)
 }
