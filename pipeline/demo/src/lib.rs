@@ -1,6 +1,6 @@
 //! Writes an invented fleet with known truth; shares no code with what detects.
 //!
-//! [`write`] makes a fleet folder: records of two invented aircraft types with two kinds of recorder,
+//! [`write()`] makes a fleet folder: records of two invented aircraft types with two kinds of recorder,
 //! invented airports, and beside them `truth/`: what really happened in every approach, worked out
 //! from the noise-free history by this crate's own reading of the definitions. A detector that gets
 //! its answers right on such a fleet gets them right for a reason.

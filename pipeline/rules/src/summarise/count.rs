@@ -8,7 +8,7 @@ use super::ByRule;
 use super::group::{Group, UNKNOWN};
 use crate::rows::{EventRow, MeasurementRow};
 
-/// Levels from the least to the worst; counts at index i are "at least LEVELS[i]".
+/// Levels from the least to the worst; counts at an index are "at least that level".
 pub(super) const LEVELS: [&str; 3] = ["low", "medium", "high"];
 
 /// Counts of one cell.
