@@ -337,7 +337,8 @@ pub(crate) fn doubts_lever(rule: &CheckedRule) -> bool {
         "selection_window_kt",
         "flap_angle_deg",
     ];
-    rule.inputs()
+    // What is only carried along decides nothing.
+    rule.required_inputs()
         .iter()
         .any(|input| FROM_LEVER.contains(&input.as_str()))
 }

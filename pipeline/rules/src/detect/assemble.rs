@@ -13,6 +13,7 @@ use crate::judge::{ApproachRuns, Evaluable, Found, Judged, Levels, Setting, cons
 use crate::rows::{EventRow, MeasurementRow};
 use crate::rule_file::{CheckedRule, Shape};
 use crate::runs::decode;
+use crate::store::seven_digits;
 
 type Limits = BTreeMap<String, f64>;
 
@@ -240,10 +241,15 @@ fn event(
         Shape::Gate { criteria, .. } => criteria.iter().map(|criterion| &criterion.name).collect(),
         _ => rule.measures.iter().map(|measure| &measure.name).collect(),
     };
-    let mut measures = serde_json::Map::new();
-    for (name, value) in names.into_iter().zip(&found.values) {
-        measures.insert(name.clone(), serde_json::json!(value));
-    }
+    // In the order of the rule file, which a map would not keep.
+    let measures: Vec<String> = names
+        .into_iter()
+        .zip(&found.values)
+        .map(|(name, value)| match value {
+            Some(value) => format!("\"{name}\":{}", seven_digits(*value)),
+            None => format!("\"{name}\":null"),
+        })
+        .collect();
     EventRow {
         flight_id: approach.row.flight_id.clone(),
         approach_no: approach.row.approach_no,
@@ -262,7 +268,7 @@ fn event(
         edge: found.edge,
         partial: found.partial || !evaluable,
         robustness: None,
-        measures: serde_json::Value::Object(measures).to_string(),
+        measures: format!("{{{}}}", measures.join(",")),
     }
 }
 

@@ -18,6 +18,7 @@ pub(super) fn judge(
         .filter(|run| run.code.unwrap_or(0) != 0)
         .collect();
     let mut changes = Vec::new();
+    let mut unseen = false;
     for pair in known.windows(2) {
         let (from, to) = (pair[0].code.unwrap_or(0), pair[1].code.unwrap_or(0));
         let wanted = match direction {
@@ -28,6 +29,8 @@ pub(super) fn judge(
         let unknown_s = f64::from(pair[1].k_first - pair[0].k_last - 1) * approach.step_s;
         if wanted && unknown_s <= before_s {
             changes.push(found(rule, pair[1]));
+        } else if wanted {
+            unseen = true; // it changed, and nobody knows when
         }
     }
     let deciding = rule.measures.iter().find(|measure| measure.name == "worst");
@@ -39,7 +42,11 @@ pub(super) fn judge(
             worst = Some((value, change.worst_k));
         }
     }
-    let evaluable = evaluable(approach, rule, of, &known, &changes);
+    let evaluable = if unseen {
+        Evaluable::No(format!("{of} changed while unknown"))
+    } else {
+        evaluable(approach, rule, of, &known, &changes)
+    };
     // What the rule measures must be known; a rule that measures nothing asks only for the change.
     changes.retain(|change| deciding.is_none() || change.worst.is_some());
     Judged {

@@ -59,12 +59,8 @@ pub(super) fn judge(
 ) -> Judged {
     let runs = &approach.slots[slot];
     let states: Vec<State> = runs.iter().map(state).collect();
-    let mut spans = bridged(
-        spans(runs, &states),
-        runs,
-        &states,
-        bridge_s / approach.step_s,
-    );
+    let bridge = bridge_s / approach.step_s;
+    let mut spans = bridged(spans(runs, &states, bridge), runs, &states, bridge);
     #[allow(clippy::cast_precision_loss)] // samples of one approach
     spans.retain(|span| span.active as f64 * approach.step_s >= hold_s);
 
@@ -83,13 +79,25 @@ pub(super) fn judge(
     }
 }
 
-fn spans(runs: &[Run], states: &[State]) -> Vec<Span> {
+/// The state machine. Unknown samples, up to `bridge` of them, leave it as it was: what comes after
+/// them may go on between `when` and `release`.
+fn spans(runs: &[Run], states: &[State], bridge: f64) -> Vec<Span> {
     let mut spans: Vec<Span> = Vec::new();
     let mut open = false;
+    let mut unknown = 0;
     for (index, (run, state)) in runs.iter().zip(states).enumerate() {
-        let joined = index > 0 && runs[index - 1].k_last + 1 == run.k_first;
-        open = open && joined;
-        match (state, open, spans.last_mut()) {
+        if index > 0 {
+            // Samples that are not there are unknown.
+            unknown += i64::from(run.k_first - runs[index - 1].k_last) - 1;
+        }
+        if *state == State::Unknown {
+            unknown += samples(run);
+            continue;
+        }
+        #[allow(clippy::cast_precision_loss)] // samples of one approach
+        let goes_on = open && unknown as f64 <= bridge;
+        unknown = 0;
+        match (state, goes_on, spans.last_mut()) {
             (State::On | State::Between, true, Some(span)) => {
                 span.runs.push(index);
                 span.end_k = run.k_last + 1;

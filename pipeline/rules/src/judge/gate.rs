@@ -42,10 +42,11 @@ pub(super) fn judge(
         return nothing(not_reached(approach, runs, column));
     };
     let crossing_k = f64::from(crossing.above.k_last) + crossing.fraction;
-    let end_k = runs
+    // The end of holding, and whether it was reached at all.
+    let past = runs
         .iter()
-        .find(|run| run.k_first > crossing.above.k_last && run.code == Some(side::PAST))
-        .map_or(approach.segment(rule).0, |run| run.k_first);
+        .find(|run| run.k_first > crossing.above.k_last && run.code == Some(side::PAST));
+    let end_k = past.map_or(approach.segment(rule).0, |run| run.k_first);
 
     let mut next = 3; // gate and place come first
     let mut rows = Vec::with_capacity(criteria.len());
@@ -74,7 +75,9 @@ pub(super) fn judge(
             _ => None,
         };
         let held = match (applies, to) {
-            (Some(true), Some(_)) => watch.held(crossing.below.k_first, end_k, criterion.grace_s),
+            (Some(true), Some(_)) => watch
+                .held(crossing.below.k_first, end_k, criterion.grace_s)
+                .filter(|held| !held || past.is_some()),
             _ => None,
         };
         all_held.push(held);
@@ -186,11 +189,18 @@ fn nothing(reason: String) -> Judged {
 }
 
 fn crossing(runs: &[Run], level: f64) -> Option<Crossing<'_>> {
-    let pair = runs.windows(2).rev().find(|pair| {
-        pair[0].code == Some(side::ABOVE)
-            && matches!(pair[1].code, Some(side::BELOW | side::PAST))
-            && pair[0].k_last + 1 == pair[1].k_first
-    })?;
+    // The last crossing, even where a gap hides it: an earlier one is not the gate.
+    let known: Vec<&Run> = runs
+        .iter()
+        .filter(|run| matches!(run.code, Some(side::ABOVE | side::BELOW | side::PAST)))
+        .collect();
+    let pair = known
+        .windows(2)
+        .rev()
+        .find(|pair| pair[0].code == Some(side::ABOVE) && pair[1].code != Some(side::ABOVE))?;
+    if pair[0].k_last + 1 != pair[1].k_first {
+        return None;
+    }
     let above = f64::from(pair[0].values[0].last?);
     let below = f64::from(pair[1].values[0].first?);
     let fraction = if above > below {
@@ -199,8 +209,8 @@ fn crossing(runs: &[Run], level: f64) -> Option<Crossing<'_>> {
         0.0
     };
     Some(Crossing {
-        above: &pair[0],
-        below: &pair[1],
+        above: pair[0],
+        below: pair[1],
         fraction,
     })
 }
@@ -222,7 +232,11 @@ fn at(crossing: &Crossing<'_>, value: usize, holds: bool) -> Option<f64> {
     }
     let above = f64::from(crossing.above.values[value].last?);
     let below = f64::from(crossing.below.values[value].first?);
-    Some(above + crossing.fraction * (below - above))
+    let value = above + crossing.fraction * (below - above);
+    // As wide as the samples, so that levels see the same number.
+    #[allow(clippy::cast_possible_truncation)]
+    let value = value as f32;
+    Some(f64::from(value))
 }
 
 /// A sample covers the time to the next: at the crossing the earlier one still holds.

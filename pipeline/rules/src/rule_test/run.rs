@@ -62,13 +62,12 @@ fn row_has_no(name: &str) -> bool {
 fn samples(schema: &SchemaRef, case: &Case, step_s: f64) -> Result<RecordBatch, String> {
     let mut series: BTreeMap<&str, Vec<Sample>> = BTreeMap::new();
     for (column, text) in &case.given {
-        if schema.field_with_name(column).is_err() {
+        let Ok(field) = schema.field_with_name(column) else {
             return Err(format!("given.{column}: there is no such column"));
-        }
-        series.insert(
-            column,
-            parse(text).map_err(|detail| format!("given.{column}: {detail}"))?,
-        );
+        };
+        let words = matches!(field.data_type(), DataType::Dictionary(..) | DataType::Utf8);
+        let samples = parse(text, words).map_err(|detail| format!("given.{column}: {detail}"))?;
+        series.insert(column, samples);
     }
     let n = series.values().map(Vec::len).max().unwrap_or(1);
     if let Some((column, short)) = series.iter().find(|(_, samples)| samples.len() != n) {
@@ -111,7 +110,7 @@ fn array(name: &str, samples: &[Sample], wanted: &DataType) -> Result<ArrayRef, 
         let texts = samples.iter().map(|sample| match sample {
             Sample::Missing => None,
             Sample::Text(text) => Some(text.clone()),
-            Sample::Number(number) => Some(number.to_string()),
+            Sample::Number(_) => None,
         });
         Arc::new(texts.collect::<StringArray>())
     } else {
@@ -147,7 +146,7 @@ fn approach_row(case: &Case, samples: &RecordBatch, step_s: f64) -> Result<Appro
     };
     // Overrides look at the row: what is given for the samples holds for the approach.
     let constant = |column: &str| {
-        let series = parse(case.given.get(column)?).ok()?;
+        let series = parse(case.given.get(column)?, true).ok()?;
         series.into_iter().find_map(|sample| match sample {
             Sample::Text(text) => Some(text),
             _ => None,

@@ -12,18 +12,18 @@ pub(super) enum Sample {
     Text(String),
 }
 
-/// Reads a series.
+/// Reads a series; `words` for a text column, where `09` is a name and no number.
 ///
 /// # Errors
 /// What is wrong with which piece.
-pub(super) fn parse(text: &str) -> Result<Vec<Sample>, String> {
+pub(super) fn parse(text: &str, words: bool) -> Result<Vec<Sample>, String> {
     let mut samples = Vec::new();
     for piece in text.split_whitespace() {
         let (value, count) = match piece.rsplit_once('*') {
             Some((value, count)) => (value, Some(whole(piece, count)?)),
             None => (piece, None),
         };
-        if let Some((from, rest)) = value.split_once("..") {
+        if let Some((from, rest)) = value.split_once("..").filter(|_| !words) {
             let Some((to, steps)) = rest.split_once('/') else {
                 return Err(format!("`{piece}`: a ramp is written FROM..TO/SAMPLES"));
             };
@@ -39,6 +39,7 @@ pub(super) fn parse(text: &str) -> Result<Vec<Sample>, String> {
         }
         let sample = match value {
             "_" => Sample::Missing,
+            word if words => Sample::Text(word.to_owned()),
             _ => value
                 .parse()
                 .map_or_else(|_| Sample::Text(value.to_owned()), Sample::Number),
@@ -71,7 +72,7 @@ mod tests {
     use super::*;
 
     fn numbers(text: &str) -> Vec<Option<f64>> {
-        parse(text)
+        parse(text, false)
             .unwrap()
             .into_iter()
             .map(|sample| match sample {
@@ -100,12 +101,22 @@ mod tests {
 
     #[test]
     fn faults_name_the_piece() {
-        assert!(parse("1*x").unwrap_err().contains("`1*x`"));
-        assert!(parse("1..2").unwrap_err().contains("FROM..TO/SAMPLES"));
+        assert!(parse("1*x", false).unwrap_err().contains("`1*x`"));
         assert!(
-            parse("1*0")
+            parse("1..2", false)
+                .unwrap_err()
+                .contains("FROM..TO/SAMPLES")
+        );
+        assert!(
+            parse("1*0", false)
                 .unwrap_err()
                 .contains("not a number of samples")
         );
+    }
+
+    #[test]
+    fn names_that_look_like_numbers_stay_names() {
+        let names = parse("09*2", true).unwrap();
+        assert_eq!(names, vec![Sample::Text("09".to_owned()); 2]);
     }
 }

@@ -17,7 +17,9 @@ use serde::de::DeserializeOwned;
 
 use super::load::FlightRow;
 use crate::rows::{EventRow, GateRow, MeasurementRow};
-use crate::store::{Store, StoreError, read_rows, rows_to_batch, writer_properties};
+use crate::store::{
+    Store, StoreError, owner_only, read_rows, rows_to_batch, seven_digits, writer_properties,
+};
 use crate::summarise::Summary;
 
 /// Why the output could not be written.
@@ -247,21 +249,6 @@ fn rounded(batch: &RecordBatch) -> Result<RecordBatch, arrow::error::ArrowError>
         )
     });
     RecordBatch::try_new(batch.schema(), columns.collect())
-}
-
-fn seven_digits(value: f64) -> f64 {
-    format!("{value:.6e}").parse().unwrap_or(value)
-}
-
-#[cfg(unix)]
-fn owner_only(path: &Path) -> Result<(), OutputError> {
-    use std::os::unix::fs::PermissionsExt;
-    fs::set_permissions(path, fs::Permissions::from_mode(0o700)).map_err(io("protect", path))
-}
-
-#[cfg(not(unix))]
-fn owner_only(_path: &Path) -> Result<(), OutputError> {
-    Ok(())
 }
 
 fn io(doing: &'static str, path: &Path) -> impl FnOnce(std::io::Error) -> OutputError {

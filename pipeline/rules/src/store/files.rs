@@ -108,3 +108,8 @@ pub fn read_rows<T: DeserializeOwned>(root: &Path, files: &[String]) -> Result<V
     }
     Ok(rows)
 }
+
+/// A number as it stands in every table: with as many digits as the samples carry.
+pub(crate) fn seven_digits(value: f64) -> f64 {
+    format!("{value:.6e}").parse().unwrap_or(value)
+}

@@ -61,7 +61,10 @@ impl Store {
     /// # Errors
     /// The folder cannot be made or read, or a run file does not read.
     pub fn open(root: &Path) -> Result<Self, StoreError> {
-        std::fs::create_dir_all(root).map_err(io("create the store folder", root))?;
+        if !root.exists() {
+            std::fs::create_dir_all(root).map_err(io("create the store folder", root))?;
+            super::owner_only(root)?;
+        }
         let root = root
             .canonicalize()
             .map_err(io("open the store folder", root))?;

@@ -12,8 +12,8 @@ mod samples;
 
 use std::path::{Path, PathBuf};
 
-pub(crate) use files::writer_properties;
 pub use files::{read_rows, rows_to_batch, write_rows_file};
+pub(crate) use files::{seven_digits, writer_properties};
 pub use log::{InputRecord, Run, Store};
 pub use samples::{ApproachBatches, SampleFile, SampleWriter};
 
@@ -80,4 +80,18 @@ pub(crate) fn io(doing: &'static str, path: &Path) -> impl FnOnce(std::io::Error
         path,
         source,
     }
+}
+
+/// Closes a folder of row-level data to everyone but its owner.
+#[cfg(unix)]
+pub(crate) fn owner_only(path: &Path) -> Result<(), StoreError> {
+    use std::os::unix::fs::PermissionsExt;
+    std::fs::set_permissions(path, std::fs::Permissions::from_mode(0o700))
+        .map_err(io("protect", path))
+}
+
+/// Closes a folder of row-level data to everyone but its owner, where the system can.
+#[cfg(not(unix))]
+pub(crate) fn owner_only(_path: &Path) -> Result<(), StoreError> {
+    Ok(())
 }

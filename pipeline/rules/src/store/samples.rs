@@ -136,23 +136,24 @@ impl SampleWriter {
         }
         writer.close().map_err(refuse)?;
 
-        let stem = format!(
-            "month={month}/{}.parquet",
-            &blake3::hash(&bytes).to_hex()[..24]
-        );
-        let samples = format!("samples/{stem}");
-        put_file(&self.root, &samples, &bytes)?;
-
         let rows: Vec<ApproachRow> = buffer.approaches.into_iter().map(|a| a.row).collect();
         let batch = rows_to_batch("approaches", &rows)?;
-        let mut bytes = Vec::new();
+        let mut row_bytes = Vec::new();
         let mut writer =
-            ArrowWriter::try_new(&mut bytes, batch.schema(), Some(writer_properties()))
+            ArrowWriter::try_new(&mut row_bytes, batch.schema(), Some(writer_properties()))
                 .map_err(refuse)?;
         writer.write(&batch).map_err(refuse)?;
         writer.close().map_err(refuse)?;
+        // Named after both: other rows for the same samples are another pair of files, so that what
+        // an earlier run names is never written over.
+        let mut hasher = blake3::Hasher::new();
+        hasher.update(&bytes).update(&row_bytes);
+        let hash = hasher.finalize().to_hex();
+        let stem = format!("month={month}/{}.parquet", &hash[..24]);
+        let samples = format!("samples/{stem}");
         let approaches = format!("approaches/{stem}");
-        put_file(&self.root, &approaches, &bytes)?;
+        put_file(&self.root, &samples, &bytes)?;
+        put_file(&self.root, &approaches, &row_bytes)?;
         self.written.push(SampleFile {
             samples,
             approaches,

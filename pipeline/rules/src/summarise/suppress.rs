@@ -42,6 +42,9 @@ impl Mask {
             for (parent, members) in &families {
                 if !hidden.contains(parent) {
                     protect(members, &all, &mut hidden, options);
+                } else if members.iter().all(|member| !hidden.contains(member)) {
+                    // Shown whole, the parts would add up to what is hidden.
+                    hidden.extend(smallest(members, &all, &hidden));
                 }
             }
             if hidden.len() == before {
@@ -115,15 +118,21 @@ fn protect<'a>(
         if inside.is_empty() || (inside.len() > 1 && flights >= options.min_flights) {
             return;
         }
-        let next = members
-            .iter()
-            .filter(|key| !hidden.contains(*key))
-            .min_by_key(|key| (all[*key].flights, **key));
-        match next {
-            Some(key) => hidden.insert(*key),
+        match smallest(members, all, hidden) {
+            Some(key) => hidden.insert(key),
             None => return,
         };
     }
+}
+
+/// The member with the fewest flights that is still shown.
+fn smallest<'a>(
+    members: &[Key<'a>],
+    all: &BTreeMap<Key<'a>, &Tally>,
+    hidden: &BTreeSet<Key<'a>>,
+) -> Option<Key<'a>> {
+    let shown = members.iter().filter(|key| !hidden.contains(*key));
+    shown.min_by_key(|key| (all[*key].flights, **key)).copied()
 }
 
 #[cfg(test)]
@@ -206,5 +215,20 @@ mod tests {
         let mut cells = Cells::default();
         cells.total.insert(Group::Fleet, few_days);
         assert!(Mask::new(&cells, &SummaryOptions::default()).hides_total(&Group::Fleet));
+    }
+
+    #[test]
+    fn a_hidden_airport_is_not_the_sum_of_its_runways() {
+        let runway = |airport: &str, name: &str| Group::Runway(airport.to_owned(), name.to_owned());
+        let mut cells = Cells::default();
+        cells.total.insert(Group::Fleet, tally(103));
+        for (name, flights) in [("A", 7), ("B", 46), ("C", 50)] {
+            cells.total.insert(airport(name), tally(flights));
+        }
+        cells.total.insert(runway("B", "11"), tally(15));
+        cells.total.insert(runway("B", "29"), tally(31));
+        let mask = Mask::new(&cells, &SummaryOptions::default());
+        assert!(mask.hides_total(&airport("A")) && mask.hides_total(&airport("B")));
+        assert!(mask.hides_total(&runway("B", "11")) || mask.hides_total(&runway("B", "29")));
     }
 }
