@@ -191,3 +191,78 @@ fn a_demo_fleet_never_overwrites() {
         "keep me"
     );
 }
+
+#[test]
+fn an_output_among_the_records_is_refused() {
+    let fleet = folder(RECORDER, &[real("recorder.parquet")]);
+    let out = fleet.path().join("records/out");
+    let output = glidetally(&[
+        "review",
+        fleet.path().to_str().unwrap(),
+        "--out",
+        out.to_str().unwrap(),
+    ]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(
+        stderr(&output).contains("would be read as input"),
+        "{}",
+        stderr(&output)
+    );
+}
+
+#[test]
+fn a_refused_file_that_comes_again_good_clears_its_refusal() {
+    let fleet = folder(RECORDER, &[real("recorder.parquet")]);
+    let cut = fleet.path().join("records/cut.parquet");
+    let bytes = fs::read(real("surveillance/021b709f90.parquet")).unwrap();
+    let toml = fs::read_to_string(fleet.path().join("fleet.toml")).unwrap();
+    let tracks = crate::fleet::SURVEILLANCE.split("[[map]]").nth(1).unwrap();
+    fs::write(
+        fleet.path().join("fleet.toml"),
+        format!("{toml}\n[[map]]{tracks}"),
+    )
+    .unwrap();
+    fs::write(&cut, &bytes[..bytes.len() / 2]).unwrap();
+    let review = Review::run(fleet.path(), &[]);
+    assert_eq!(review.exit(), Some(1), "{}", stderr(&review.output));
+    fs::write(&cut, &bytes).unwrap();
+    let again = glidetally(&[
+        "review",
+        fleet.path().to_str().unwrap(),
+        "--out",
+        review.out.path().to_str().unwrap(),
+    ]);
+    assert_eq!(again.status.code(), Some(0), "{}", stderr(&again));
+    assert!(review.restricted("quarantine").is_empty());
+    assert_eq!(review.restricted("approaches").len(), 2);
+}
+
+#[test]
+fn cells_of_one_or_two_flights_cannot_be_asked_for() {
+    refused(
+        &format!("{RECORDER}\n[privacy]\nmin_flights = 1\n"),
+        &["fleet.toml:", "min_flights", "3"],
+    );
+}
+
+#[test]
+fn a_month_without_an_approach() {
+    let fleet = crate::fleet::top().join("sample-data");
+    let review = Review::run(&fleet, &["--month", "2031-01"]);
+    let text = stderr(&review.output);
+    assert_eq!(review.exit(), Some(2), "{text}");
+    assert!(
+        text.contains("2031-01") && text.contains("2025-01 to 2026-02"),
+        "{text}"
+    );
+}
+
+#[test]
+fn a_copy_of_the_shipped_rules_keeps_its_invented_limits() {
+    let rules = crate::fleet::top().join("rules");
+    let fleet = folder(RECORDER, &[real("recorder.parquet")]);
+    let review = Review::run(fleet.path(), &["--rules", rules.to_str().unwrap()]);
+    assert_eq!(review.exit(), Some(0), "{}", stderr(&review.output));
+    assert!(review.report().contains("invented for the demo"));
+    assert!(!review.report().contains("entered by the operator"));
+}

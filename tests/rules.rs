@@ -55,3 +55,27 @@ fn every_fault_of_every_file_is_told_at_once_with_its_place() {
         );
     }
 }
+
+#[test]
+fn release_hold_and_bridge_in_their_order() {
+    let output = glidetally(&["rules", "test", "tests/data/release-rules"]);
+    let stdout = String::from_utf8_lossy(&output.stdout);
+    assert_eq!(
+        output.status.code(),
+        Some(0),
+        "{stdout}\n{}",
+        stderr(&output)
+    );
+}
+
+#[test]
+fn an_empty_folder_is_no_pack() {
+    let folder = tempfile::TempDir::new().unwrap();
+    let output = glidetally(&["rules", "check", folder.path().to_str().unwrap()]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(
+        stderr(&output).contains("no rule file"),
+        "{}",
+        stderr(&output)
+    );
+}

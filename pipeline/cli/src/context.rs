@@ -1,5 +1,6 @@
 //! What several commands need: the opened fleet, its store, the rules, the engine.
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use arrow::datatypes::DataType;
@@ -53,7 +54,15 @@ pub(crate) fn note_to_stderr(global: &Global, text: &str) -> Result<(), Failure>
 
 /// Opens the store of a stage.
 pub(crate) fn open_store(stage: &Stage) -> Result<Store, Failure> {
-    Store::open(&store_folder(stage)).map_err(Failure::plain)
+    let folder = store_folder(stage);
+    // The engine takes these for patterns.
+    if folder.to_string_lossy().contains(['[', ']', '*', '?']) {
+        return Err(Failure::text(format!(
+            "the store folder {} has one of [ ] * ? in its path; choose another with --out or --store",
+            folder.display()
+        )));
+    }
+    Store::open(&folder).map_err(Failure::plain)
 }
 
 fn store_folder(stage: &Stage) -> PathBuf {
@@ -119,12 +128,46 @@ fn unit_of(name: &str) -> String {
 
 /// The rules of a stage: `--rules`, else those of the fleet, else the built-in ones.
 pub(crate) fn pack(fleet: &Fleet, rules: Option<&Path>) -> Result<Vec<CheckedRule>, Failure> {
-    let context = rule_context(&fleet.catalogue);
     let folder = rules.map(Path::to_owned).or_else(|| fleet.rules.clone());
-    match folder {
-        Some(folder) => read_pack(&folder, &context).map_err(Failure::diagnostic),
-        None => builtin_pack(&context).map_err(Failure::diagnostic),
+    read_rules(&fleet.catalogue, folder.as_deref())
+}
+
+/// The rules of a folder, or the built-in ones.
+pub(crate) fn read_rules(
+    catalogue: &Catalogue,
+    folder: Option<&Path>,
+) -> Result<Vec<CheckedRule>, Failure> {
+    let context = rule_context(catalogue);
+    let Some(folder) = folder else {
+        return builtin_pack(&context).map_err(Failure::diagnostic);
+    };
+    if !folder.is_dir() {
+        let text = format!(
+            "{} is no folder; give the folder of the rule files",
+            folder.display()
+        );
+        return Err(Failure::text(text));
     }
+    let pack = read_pack(folder, &context).map_err(Failure::diagnostic)?;
+    if pack.is_empty() {
+        let text = format!("no rule file (NAME.toml) in {}", folder.display());
+        return Err(Failure::text(text));
+    }
+    if let Some(rule) = pack.iter().find(|rule| rule.among.is_some()) {
+        return Err(Failure::text(format!(
+            "{}: `among` is not supported yet: without it the rate would have another denominator; \
+             take the key out",
+            rule.path
+        )));
+    }
+    Ok(pack)
+}
+
+/// Hashes of the built-in rules: their limits are invented, wherever a copy of them lies.
+pub(crate) fn invented_rules() -> BTreeSet<String> {
+    let pack = builtin_pack(&rule_context(&Catalogue::default()));
+    pack.map(|pack| pack.into_iter().map(|rule| rule.text_hash).collect())
+        .unwrap_or_default()
 }
 
 /// An engine within the limits asked for.

@@ -87,8 +87,13 @@ impl Fleet {
     /// like: maps, types, runways, catalogue, rate. Comments and titles do not count.
     pub fn config_hash(&self) -> String {
         let decides = format!(
-            "{:?}\n{:?}\n{:?}\n{:?}\n{}",
-            self.maps, self.aircraft, self.runways, self.catalogue, self.rate_hz
+            "{:?}\n{:?}\n{:?}\n{:?}\n{:?}\n{}",
+            self.maps,
+            self.aircraft,
+            self.runways,
+            self.catalogue,
+            self.privacy.rekey(),
+            self.rate_hz
         );
         blake3::hash(decides.as_bytes()).to_hex()[..32].to_owned()
     }

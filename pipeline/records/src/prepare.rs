@@ -25,6 +25,8 @@ pub struct PreparedApproach {
 /// One flight, ready to be stored.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PreparedFlight {
+    /// File it came from, relative to the fleet folder.
+    pub file: String,
     /// Opaque id.
     pub flight_id: String,
     /// In flight order; empty where the record holds no approach.
@@ -73,6 +75,7 @@ pub fn prepare(mut raw: RawFlight, fleet: &Fleet) -> Result<PreparedFlight, Quar
         })
         .collect();
     Ok(PreparedFlight {
+        file: raw.file.display().to_string(),
         flight_id: raw.header.flight_id,
         approaches,
         quality,

@@ -9,18 +9,19 @@ use records::pipeline::input_files;
 use records::samples;
 use rules::rule_file::CheckedRule;
 use rules::stages::{
-    Collected, collect, detect_new, load, pack_hash, restricted_folder, unjudged, write_tables,
+    Collected, collect, detect_new, load, loaded_inputs, loaded_under, pack_hash,
+    restricted_folder, unjudged, write_tables,
 };
 use rules::store::Store;
 use rules::summarise::{Summary, SummaryOptions, summarise};
 
 use super::Outcome;
-use crate::arguments::{Global, Stage};
-use crate::context::{engine, note_to_stderr, open_fleet, open_store, pack};
+use crate::arguments::{Format, Global, Stage};
+use crate::context::{engine, invented_rules, note_to_stderr, open_fleet, open_store, pack};
 use crate::failure::Failure;
 use crate::progress::bar;
 use crate::report_input::{Subject, report_input};
-use crate::show::print;
+use crate::show::{Sheet, print};
 
 pub(crate) fn review(global: &Global, stage: &Stage) -> Result<Outcome, Failure> {
     let mut run = Run::open(global, stage)?;
@@ -71,6 +72,14 @@ impl<'a> Run<'a> {
     fn open(global: &'a Global, stage: &'a Stage) -> Result<Self, Failure> {
         let fleet = open_fleet(global, &stage.fleet)?;
         let pack = pack(&fleet, stage.rules.as_deref())?;
+        for (option, folder) in [
+            ("--out", Some(&stage.out)),
+            ("--store", stage.store.as_ref()),
+        ] {
+            if let Some(folder) = folder {
+                outside_records(option, folder, &fleet)?;
+            }
+        }
         writable(&stage.out)?;
         restricted_folder(&stage.out).map_err(Failure::plain)?;
         let store = open_store(stage)?;
@@ -118,6 +127,7 @@ impl<'a> Run<'a> {
     }
 
     fn detect(&mut self) -> Result<(), Failure> {
+        self.loaded()?;
         let engine = engine(self.global)?;
         let schema = samples::schema(&self.fleet.catalogue);
         let progress = bar(self.global, "judging", "store files");
@@ -144,8 +154,25 @@ impl<'a> Run<'a> {
         )
     }
 
+    /// Refuses to go on over a store that another configuration or program filled.
+    fn loaded(&self) -> Result<(), Failure> {
+        let why = match loaded_under(&self.store, &self.fleet.config_hash()) {
+            Some(true) => return Ok(()),
+            Some(false) => {
+                "the configuration (maps, types, runways, columns) or the program has \
+                            changed since the records were loaded"
+            }
+            None => "nothing is loaded",
+        };
+        Err(Failure::text(format!(
+            "{why}: run `glidetally load` with the same options first, or `glidetally review` for \
+             everything"
+        )))
+    }
+
     /// Writes tables, `run.json` and, if asked, the report; prints where to look.
     fn publish(&self, with_report: bool) -> Result<Outcome, Failure> {
+        self.loaded()?;
         let (left, files) = unjudged(&self.store, &self.pack);
         if left > 0 {
             return Err(Failure::text(format!(
@@ -156,6 +183,22 @@ impl<'a> Run<'a> {
         let number = self.store.number();
         let mut rows = collect(&self.store, number).map_err(Failure::plain)?;
         if let Some(month) = &self.stage.month {
+            if !rows
+                .approaches
+                .iter()
+                .any(|row| row.month.as_ref() == Some(month))
+            {
+                let months: BTreeSet<&str> = rows
+                    .approaches
+                    .iter()
+                    .filter_map(|row| row.month.as_deref())
+                    .collect();
+                let known = match (months.first(), months.last()) {
+                    (Some(first), Some(last)) => format!("there are months from {first} to {last}"),
+                    _ => "no approach has a month: the flight list gives it".to_owned(),
+                };
+                return Err(Failure::text(format!("no approach in {month}; {known}")));
+            }
             leave_out_after(&mut rows, month);
         }
         let options = SummaryOptions {
@@ -166,7 +209,7 @@ impl<'a> Run<'a> {
         let subject = Subject {
             fleet: &self.fleet,
             pack: &self.pack,
-            builtin_pack: self.stage.rules.is_none() && self.fleet.rules.is_none(),
+            invented: invented_rules(),
             rows: &rows,
             summary: &summary,
             options: &options,
@@ -193,7 +236,18 @@ impl<'a> Run<'a> {
         } else {
             place.join("tables")
         };
-        print(self.global, &format!("{}\n", result.display()))?;
+        if !rows.quarantine.is_empty() {
+            let text = "what was refused, and why: restricted/tables/quarantine.csv";
+            note_to_stderr(self.global, text)?;
+        }
+        let result = result.display().to_string();
+        if self.global.format == Format::Table {
+            print(self.global, &format!("{result}\n"))?;
+        } else {
+            let mut sheet = Sheet::new(&["result"]);
+            sheet.row([result]);
+            sheet.print(self.global)?;
+        }
         Ok(findings(&rows))
     }
 
@@ -204,12 +258,9 @@ impl<'a> Run<'a> {
         summary: &Summary,
     ) -> Result<Vec<u8>, Failure> {
         // By content alone: a file may be named after its flight.
-        let inputs: BTreeSet<&String> = self
-            .store
-            .runs()
-            .iter()
-            .flat_map(|run| &run.inputs)
-            .map(|input| &input.hash)
+        let inputs: BTreeSet<String> = loaded_inputs(&self.store)
+            .into_iter()
+            .map(|input| input.hash)
             .collect();
         let rules: Vec<_> = self
             .pack
@@ -218,6 +269,10 @@ impl<'a> Run<'a> {
                 serde_json::json!({
                     "id": rule.id, "version": rule.version, "hash": rule.text_hash,
                     "limits": rule.limits,
+                    "overrides": rule.overrides.iter().map(|one| serde_json::json!({
+                        "aircraft_type": one.aircraft_type, "airport": one.airport,
+                        "runway": one.runway, "limits": one.limits, "why": one.why,
+                    })).collect::<Vec<_>>(),
                 })
             })
             .collect();
@@ -247,6 +302,26 @@ impl<'a> Run<'a> {
         bytes.push(b'\n');
         Ok(bytes)
     }
+}
+
+/// Refuses a folder that lies where records are looked for: it would be read back as input.
+fn outside_records(option: &str, folder: &Path, fleet: &Fleet) -> Result<(), Failure> {
+    let records = fleet.records.canonicalize()?;
+    // The folder may not be there yet: its nearest parent that is tells where it will be.
+    let place = std::path::absolute(folder)?;
+    let there = place
+        .ancestors()
+        .find(|parent| parent.exists())
+        .unwrap_or(&place);
+    if there.canonicalize()?.starts_with(&records) {
+        return Err(Failure::text(format!(
+            "{option} {} lies in the folder of the records, {}, and would be read as input; choose \
+             a folder elsewhere",
+            folder.display(),
+            records.display()
+        )));
+    }
+    Ok(())
 }
 
 /// Refuses an output folder before any work is done.

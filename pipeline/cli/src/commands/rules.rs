@@ -1,15 +1,14 @@
 //! `rules list`, `rules check`, `rules test`.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use records::catalogue::Catalogue;
 use records::samples;
-use rules::rule_file::{CheckedRule, builtin_pack, read_pack};
 use rules::rule_test::test_rule;
 
 use super::Outcome;
 use crate::arguments::{Global, Pack, Rules};
-use crate::context::{engine, note_to_stderr, open_fleet, rule_context};
+use crate::context::{engine, note_to_stderr, open_fleet, read_rules};
 use crate::failure::Failure;
 use crate::show::Sheet;
 
@@ -29,17 +28,9 @@ fn catalogue(global: &Global, pack: &Pack) -> Result<Catalogue, Failure> {
     }
 }
 
-fn read(catalogue: &Catalogue, folder: Option<&Path>) -> Result<Vec<CheckedRule>, Failure> {
-    let context = rule_context(catalogue);
-    match folder {
-        Some(folder) => read_pack(folder, &context).map_err(Failure::diagnostic),
-        None => builtin_pack(&context).map_err(Failure::diagnostic),
-    }
-}
-
 fn list(global: &Global, pack: &Pack) -> Result<Outcome, Failure> {
     let mut sheet = Sheet::new(&["rule", "version", "family", "title", "source"]);
-    for rule in read(&catalogue(global, pack)?, pack.folder.as_deref())? {
+    for rule in read_rules(&catalogue(global, pack)?, pack.folder.as_deref())? {
         sheet.row([
             rule.id,
             rule.version.to_string(),
@@ -56,7 +47,7 @@ fn list(global: &Global, pack: &Pack) -> Result<Outcome, Failure> {
 }
 
 fn check(global: &Global, pack: &Pack) -> Result<Outcome, Failure> {
-    let rules = read(&catalogue(global, pack)?, pack.folder.as_deref())?;
+    let rules = read_rules(&catalogue(global, pack)?, pack.folder.as_deref())?;
     let mut sheet = Sheet::new(&["rule", "version", "reads"]);
     for rule in &rules {
         let inputs: Vec<String> = rule.inputs().into_iter().collect();
@@ -73,7 +64,7 @@ fn test(global: &Global, pack: &Pack) -> Result<Outcome, Failure> {
         .clone()
         .unwrap_or_else(|| PathBuf::from("rules"));
     let catalogue = catalogue(global, pack)?;
-    let rules = read(&catalogue, Some(&folder))?;
+    let rules = read_rules(&catalogue, Some(&folder))?;
     let engine = engine(global)?;
     let schema = samples::schema(&catalogue);
     let mut sheet = Sheet::new(&["rule", "case", "result"]);

@@ -19,8 +19,8 @@ use rules::summarise::{Summary, SummaryOptions};
 pub(crate) struct Subject<'a> {
     pub(crate) fleet: &'a Fleet,
     pub(crate) pack: &'a [CheckedRule],
-    /// Whether the pack is the built-in one, whose limits are invented.
-    pub(crate) builtin_pack: bool,
+    /// Hashes of the rules whose limits are invented.
+    pub(crate) invented: BTreeSet<String>,
     pub(crate) rows: &'a Collected,
     pub(crate) summary: &'a Summary,
     pub(crate) options: &'a SummaryOptions,
@@ -132,7 +132,7 @@ fn analysed(subject: &Subject<'_>) -> Analysed {
 /// Approaches by label; small counts are withheld, and a second one where one could be subtracted.
 fn count_lines(subject: &Subject<'_>, label: fn(&ApproachRow) -> Option<&str>) -> Vec<CountLine> {
     let mut cells: BTreeMap<&str, (u64, BTreeSet<&str>)> = BTreeMap::new();
-    for row in &subject.rows.approaches {
+    for row in subject.rows.approaches.iter().filter(|row| is_line(row)) {
         let cell = cells.entry(label(row).unwrap_or("unknown")).or_default();
         cell.0 += 1;
         cell.1.insert(&row.flight_id);
@@ -143,20 +143,25 @@ fn count_lines(subject: &Subject<'_>, label: fn(&ApproachRow) -> Option<&str>) -
         .filter(|(_, (_, flights))| flights.len() < minimum)
         .map(|(label, _)| *label)
         .collect();
-    let second = match small.len() {
-        1 => cells
-            .iter()
-            .filter(|(label, _)| !small.contains(*label))
-            .min_by_key(|(_, (approaches, _))| *approaches)
-            .map(|(label, _)| *label),
-        _ => None,
-    };
+    // As long as what is hidden is one label, or too few flights together, another goes with it.
+    let mut hidden = small.clone();
+    loop {
+        let flights: usize = hidden.iter().map(|label| cells[label].1.len()).sum();
+        if hidden.is_empty() || (hidden.len() > 1 && flights >= minimum) {
+            break;
+        }
+        let shown = cells.iter().filter(|(label, _)| !hidden.contains(*label));
+        match shown.min_by_key(|(_, (approaches, _))| *approaches) {
+            Some((label, _)) => hidden.insert(*label),
+            None => break,
+        };
+    }
     let lines = cells.iter().map(|(label, (approaches, _))| {
         let suppressed = if small.contains(label) {
             Some(Suppression::FewFlights {
                 minimum: minimum as u64,
             })
-        } else if second == Some(*label) {
+        } else if hidden.contains(label) {
             Some(Suppression::Secondary)
         } else {
             None
@@ -202,7 +207,7 @@ fn quality(subject: &Subject<'_>) -> Quality {
     Quality {
         parameters,
         heights: count_lines(subject, |row| Some(&row.height_source)),
-        notes: subject.fleet.notes.clone(),
+        notes: notes(subject),
     }
 }
 
@@ -214,4 +219,21 @@ fn median(mut values: Vec<f64>) -> Option<f64> {
         (_, 1) => Some(values[middle]),
         _ => Some(f64::midpoint(values[middle - 1], values[middle])),
     }
+}
+
+/// What was assumed or left out, without the place of the fleet on this machine.
+fn notes(subject: &Subject<'_>) -> Vec<String> {
+    let root = subject.fleet.root.display().to_string();
+    let place = format!("{}/", root.trim_end_matches('/'));
+    subject
+        .fleet
+        .notes
+        .iter()
+        .map(|note| note.replace(&place, ""))
+        .collect()
+}
+
+/// Training and positioning flights are in no rate, and in no count beside one.
+fn is_line(row: &ApproachRow) -> bool {
+    row.flight_purpose.is_empty() || row.flight_purpose == "line"
 }

@@ -63,7 +63,8 @@ pub(super) fn rule_line(subject: &Subject<'_>, rule: &CheckedRule) -> RuleLine {
         .into_iter()
         .map(|(reason, approaches)| ReasonLine {
             reason: reason.to_owned(),
-            approaches: Some(approaches),
+            // A reason that holds for few is told, not how many.
+            approaches: (approaches >= subject.options.min_flights as u64).then_some(approaches),
         })
         .collect();
     not_evaluable.sort_by(|a, b| {
@@ -80,13 +81,12 @@ pub(super) fn rule_line(subject: &Subject<'_>, rule: &CheckedRule) -> RuleLine {
         why: rule.why.clone(),
         source: rule.source.clone(),
         version: rule.version,
-        limits_status: match (
-            rule.limits.is_empty() && rule.levels.is_empty(),
-            subject.builtin_pack,
-        ) {
-            (true, _) => LimitsStatus::NoLimits,
-            (false, true) => LimitsStatus::Invented,
-            (false, false) => LimitsStatus::Operator,
+        limits_status: if subject.invented.contains(&rule.text_hash) {
+            LimitsStatus::Invented
+        } else if rule.limits.is_empty() && rule.levels.is_empty() {
+            LimitsStatus::NoLimits
+        } else {
+            LimitsStatus::Operator
         },
         limits: rule
             .limits

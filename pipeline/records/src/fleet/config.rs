@@ -63,16 +63,19 @@ struct RawRecords {
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 struct RawPrivacy {
-    min_flights: u32,
+    min_flights: Spanned<u32>,
     rekey: Spanned<toml::Value>,
     key_file: String,
 }
+
+/// No fleet may show cells of fewer flights than this.
+const LEAST_MIN_FLIGHTS: u32 = 3;
 
 impl Default for RawPrivacy {
     fn default() -> Self {
         let rekey = Spanned::new(0..0, toml::Value::String("auto".to_owned()));
         Self {
-            min_flights: MIN_FLIGHTS,
+            min_flights: Spanned::new(0..0, MIN_FLIGHTS),
             rekey,
             key_file: "privacy.key".to_owned(),
         }
@@ -130,6 +133,14 @@ pub(super) fn read(root: &Path, path: &Path, exists: bool) -> Result<Config, Rec
             "expected 1, 2 or 4",
         ));
     }
+    let min_flights = *raw.privacy.min_flights.get_ref();
+    if min_flights < LEAST_MIN_FLIGHTS {
+        return Err(fault(
+            raw.privacy.min_flights.span(),
+            format!("min_flights is {min_flights}"),
+            "expected at least 3: smaller cells point at single flights and crews; 10 is usual",
+        ));
+    }
     let rekey = match raw.privacy.rekey.get_ref() {
         toml::Value::String(word) if word == "auto" => Rekey::Auto,
         toml::Value::Boolean(true) => Rekey::Always,
@@ -167,7 +178,7 @@ pub(super) fn read(root: &Path, path: &Path, exists: bool) -> Result<Config, Rec
         rate_hz,
         catalogue,
         maps,
-        min_flights: raw.privacy.min_flights,
+        min_flights,
         rekey,
         key_file: raw.privacy.key_file,
         review: raw.review,

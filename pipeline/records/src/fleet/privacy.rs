@@ -38,6 +38,11 @@ impl Privacy {
         }
     }
 
+    /// Which ids are replaced.
+    pub fn rekey(&self) -> Rekey {
+        self.rekey
+    }
+
     /// The id to store: the given one, or its keyed hash.
     ///
     /// # Errors

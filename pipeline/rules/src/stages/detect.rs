@@ -118,6 +118,14 @@ pub fn detect_new(
     Ok(report)
 }
 
+/// Whether what is loaded was prepared by this program under this configuration; `None` where
+/// nothing is loaded.
+#[must_use]
+pub fn loaded_under(store: &Store, config_hash: &str) -> Option<bool> {
+    let load = store.runs().iter().rfind(|run| run.kind == "load")?;
+    Some(load.config_hash == config_hash && load.version == env!("CARGO_PKG_VERSION"))
+}
+
 /// Sample files of the store that this pack has not judged, and how many there are in all.
 #[must_use]
 pub fn unjudged(store: &Store, pack: &[CheckedRule]) -> (usize, usize) {

@@ -96,7 +96,7 @@ pub fn load(
         match outcome {
             Outcome::Quarantined(row) => quarantine.push(row),
             Outcome::Flight(flight) if loaded.contains(&flight.flight_id) => {
-                quarantine.push(already_loaded(&flight.flight_id));
+                quarantine.push(already_loaded(&flight.file, &flight.flight_id));
             }
             Outcome::Flight(flight) => {
                 flights.push(FlightRow {
@@ -178,7 +178,8 @@ pub(super) const STORED: [&str; 8] = [
 ];
 
 /// Inputs loaded since the configuration last changed.
-pub(super) fn loaded_inputs(store: &Store) -> BTreeSet<InputRecord> {
+#[must_use]
+pub fn loaded_inputs(store: &Store) -> BTreeSet<InputRecord> {
     let mut inputs = BTreeSet::new();
     for run in store.runs().iter().filter(|run| run.kind == "load") {
         if !run.removed.is_empty() {
@@ -196,9 +197,9 @@ fn record(input: &InputFile) -> InputRecord {
     }
 }
 
-fn already_loaded(flight_id: &str) -> QuarantineRow {
+fn already_loaded(file: &str, flight_id: &str) -> QuarantineRow {
     QuarantineRow {
-        file: String::new(),
+        file: file.to_owned(),
         flight_id: Some(flight_id.to_owned()),
         stage: "load".to_owned(),
         reason: "flight already loaded".to_owned(),

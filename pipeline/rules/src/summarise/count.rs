@@ -125,13 +125,12 @@ pub(super) fn count(
         cells.limits.insert(measurement.limits_hash.clone());
         let month = row.month.as_deref().unwrap_or(UNKNOWN);
         for group in Group::of(row) {
-            if month != UNKNOWN {
-                let cell = cells
-                    .monthly
-                    .entry((group.clone(), month.to_owned()))
-                    .or_default();
-                cell.add(row, measurement, events);
-            }
+            let cell = (group.clone(), month.to_owned());
+            cells
+                .monthly
+                .entry(cell)
+                .or_default()
+                .add(row, measurement, events);
             cells
                 .total
                 .entry(group)
@@ -142,6 +141,20 @@ pub(super) fn count(
     by_rule
 }
 
+/// Every line approach as if some rule could always have fired: who may see how many there were.
+pub(super) fn everything(approaches: &[ApproachRow]) -> Cells {
+    let mut cells = Cells::default();
+    for row in approaches.iter().filter(|row| is_line(row)) {
+        let month = row.month.as_deref().unwrap_or(UNKNOWN);
+        for group in Group::of(row) {
+            let cell = (group.clone(), month.to_owned());
+            cells.monthly.entry(cell).or_default().add_evaluable(row);
+            cells.total.entry(group).or_default().add_evaluable(row);
+        }
+    }
+    cells
+}
+
 impl Tally {
     fn add(&mut self, row: &ApproachRow, measurement: &MeasurementRow, seen: Seen) {
         self.approaches += 1;
@@ -150,10 +163,20 @@ impl Tally {
             *self.reasons.entry(reason).or_default() += 1;
             return;
         }
+        self.add_evaluable(row);
+        for level in 0..LEVELS.len() {
+            self.at_least[level] += i64::from(seen.worst >= Some(level));
+            self.events[level] += seen.events[level];
+            self.edge[level] += seen.edge[level];
+        }
+    }
+
+    /// Counts the approach in the denominator.
+    fn add_evaluable(&mut self, row: &ApproachRow) {
         self.evaluable += 1;
-        if self.last_flight.as_ref() != Some(&measurement.flight_id) {
+        if self.last_flight.as_ref() != Some(&row.flight_id) {
             self.flights += 1;
-            self.last_flight = Some(measurement.flight_id.clone());
+            self.last_flight = Some(row.flight_id.clone());
         }
         if let Some(day) = &row.day_key {
             self.days_known = true;
@@ -163,26 +186,20 @@ impl Tally {
                 self.tail_days.insert((tail, day.clone()));
             }
         }
-        for level in 0..LEVELS.len() {
-            self.at_least[level] += i64::from(seen.worst >= Some(level));
-            self.events[level] += seen.events[level];
-            self.edge[level] += seen.edge[level];
-        }
-    }
-
-    /// Fewer approaches than a shown cell must have flights.
-    pub(super) fn few(&self, min_flights: usize) -> bool {
-        usize::try_from(self.approaches).unwrap_or(0) < min_flights
     }
 
     /// The most frequent reasons why the rule could not be judged, with counts.
-    pub(super) fn top_reasons(&self) -> String {
+    /// Counts below `least` are not given.
+    pub(super) fn top_reasons(&self, least: usize) -> String {
         let mut reasons: Vec<(&String, &i64)> = self.reasons.iter().collect();
         reasons.sort_by(|a, b| b.1.cmp(a.1).then(a.0.cmp(b.0)));
         let texts: Vec<String> = reasons
             .iter()
             .take(3)
-            .map(|(reason, n)| format!("{reason} ({n})"))
+            .map(|(reason, n)| match usize::try_from(**n) {
+                Ok(count) if count >= least => format!("{reason} ({n})"),
+                _ => format!("{reason} (few)"),
+            })
             .collect();
         texts.join("; ")
     }

@@ -56,7 +56,7 @@ fn ranked(
         .iter()
         .enumerate()
         .map(|(index, (group, tally))| {
-            let hidden = mask.hides_total(group) || tally.few(options.min_flights);
+            let hidden = mask.hides_total(group);
             let shown = Shown::new(tally, ANY_LEVEL, options, phi).unless(hidden);
             let spot = found.as_ref().map(|spots| spots[index]).filter(|_| !hidden);
             let posterior = spot.and_then(|spot| spot.posterior);
@@ -75,10 +75,10 @@ fn ranked(
                 ci_high: shown.rate.map(|rate| rate.high),
                 expected: None,
                 standardised_ratio: None,
-                shrunk_rate: posterior.map(|posterior| 1000.0 * posterior.mean),
+                shrunk_rate: posterior.map(|posterior| three_digits(1000.0 * posterior.mean)),
                 shrunk_low_5pct: posterior
                     .and_then(|posterior| posterior.low_5pct)
-                    .map(|low| 1000.0 * low),
+                    .map(|low| three_digits(1000.0 * low)),
                 prob_above_fleet: posterior.and_then(|posterior| posterior.prob_above_fleet),
                 prob_above_1_5x: posterior.and_then(|posterior| posterior.prob_above_ratio),
                 class: spot.map(|spot| spot.class.label().to_owned()),
@@ -89,4 +89,9 @@ fn ranked(
             }
         })
         .collect()
+}
+
+/// Shrunk rates rest on all places, hidden ones too: more digits would let these be solved for.
+fn three_digits(value: f64) -> f64 {
+    format!("{value:.2e}").parse().unwrap_or(value)
 }

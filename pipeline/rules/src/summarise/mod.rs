@@ -22,7 +22,7 @@ pub use spread::Spread;
 
 use crate::rows::{EventRow, MeasurementRow};
 use count::{Cells, LEVELS, Tally};
-use group::Group;
+use group::{Group, UNKNOWN};
 use suppress::Mask;
 
 /// How to summarise; printed in every report.
@@ -80,22 +80,27 @@ pub fn summarise(
         spreads: spread::spreads(approaches, measurements, options),
         ..Summary::default()
     };
+    let everything = Mask::new(&count::everything(approaches), options);
     for (rule, cells) in &cells {
         let phi = phis.get(rule).copied().flatten();
         let mask = Mask::new(cells, options);
         let rate = |tally: &Tally, level: usize| Shown::new(tally, level, options, phi);
         for (group, tally) in &cells.total {
-            let hidden = mask.hides_total(group)
-                || (*group != Group::Fleet && tally.few(options.min_flights));
+            // Without anything evaluable the number of approaches is all there is to hide.
+            // The size of the whole fleet is on the first page of every report.
+            let unseen = *group != Group::Fleet && everything.hides_total(group);
+            let hidden = mask.hides_total(group) || (unseen && tally.evaluable == 0);
             for level in 0..LEVELS.len() {
                 let shown = rate(tally, level).unless(hidden);
-                summary
-                    .rates
-                    .push(RateRow::new(cells, rule, group, tally, level, &shown, phi));
+                summary.rates.push(RateRow::new(
+                    cells, rule, group, tally, level, &shown, phi, unseen,
+                ));
             }
         }
-        for ((group, month), tally) in &cells.monthly {
-            let hidden = mask.hides_month(group, month);
+        let in_months = cells.monthly.iter();
+        for ((group, month), tally) in in_months.filter(|((_, month), _)| month != UNKNOWN) {
+            let unseen = *group != Group::Fleet && everything.hides_month(group, month);
+            let hidden = mask.hides_month(group, month) || (unseen && tally.evaluable == 0);
             for level in 0..LEVELS.len() {
                 let shown = rate(tally, level).unless(hidden);
                 summary.trend_monthly.push(TrendRow::new(
@@ -109,10 +114,14 @@ pub fn summarise(
                 ));
             }
             // How much of the whole fleet could be judged is about recorders, not about anyone.
-            let hidden = *group != Group::Fleet && (hidden || tally.few(options.min_flights));
-            summary
-                .coverage
-                .push(CoverageRow::new(rule, group, month, tally, hidden));
+            let hidden = *group != Group::Fleet && (hidden || unseen);
+            summary.coverage.push(CoverageRow::new(
+                rule,
+                (group, month),
+                tally,
+                hidden,
+                options,
+            ));
         }
         summary
             .hotspots

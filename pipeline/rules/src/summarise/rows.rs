@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use super::count::{Cells, LEVELS, Tally};
 use super::group::Group;
-use super::{SUPPRESSED, Shown};
+use super::{SUPPRESSED, Shown, SummaryOptions};
 
 /// Rule × level × group over all months.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -179,6 +179,7 @@ fn limits_hash(cells: &Cells) -> String {
 }
 
 impl RateRow {
+    #[allow(clippy::too_many_arguments)] // the parts of one row
     pub(super) fn new(
         cells: &Cells,
         rule: &str,
@@ -187,6 +188,7 @@ impl RateRow {
         level: usize,
         shown: &Shown,
         phi: Option<f64>,
+        unseen: bool,
     ) -> Self {
         Self {
             rule: rule.to_owned(),
@@ -194,7 +196,7 @@ impl RateRow {
             at_least_level: LEVELS[level].to_owned(),
             group_kind: group.kind().to_owned(),
             group: group.name(),
-            approaches: (!shown.hidden).then_some(tally.approaches),
+            approaches: (!shown.hidden && !unseen).then_some(tally.approaches),
             evaluable: shown.evaluable,
             approaches_with_event: shown.approaches_with_event,
             events: shown.events,
@@ -252,7 +254,13 @@ impl TrendRow {
 }
 
 impl CoverageRow {
-    pub(super) fn new(rule: &str, group: &Group, month: &str, tally: &Tally, hidden: bool) -> Self {
+    pub(super) fn new(
+        rule: &str,
+        (group, month): (&Group, &str),
+        tally: &Tally,
+        hidden: bool,
+        options: &SummaryOptions,
+    ) -> Self {
         #[allow(clippy::cast_precision_loss)] // counts of approaches
         let share = tally.evaluable as f64 / tally.approaches as f64;
         Self {
@@ -263,7 +271,7 @@ impl CoverageRow {
             approaches: (!hidden).then_some(tally.approaches),
             evaluable: (!hidden).then_some(tally.evaluable),
             share: (!hidden).then_some(share),
-            top_reasons: (!hidden).then(|| tally.top_reasons()),
+            top_reasons: (!hidden).then(|| tally.top_reasons(options.min_flights)),
             suppressed: withheld(hidden),
         }
     }
