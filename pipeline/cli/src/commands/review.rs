@@ -182,6 +182,9 @@ impl<'a> Run<'a> {
         }
         let number = self.store.number();
         let mut rows = collect(&self.store, number).map_err(Failure::plain)?;
+        // A file that was taken away is no finding any more.
+        rows.quarantine
+            .retain(|row| self.fleet.root.join(&row.file).exists());
         if let Some(month) = &self.stage.month {
             if !rows
                 .approaches
