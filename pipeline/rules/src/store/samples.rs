@@ -3,8 +3,9 @@
 //! Locality is by construction: no approach is ever split over files or row groups, so that one
 //! scan can aggregate each approach where it is read.
 
-use std::collections::BTreeMap;
-use std::path::PathBuf;
+use std::collections::{BTreeMap, VecDeque};
+use std::path::{Path, PathBuf};
+use std::thread::JoinHandle;
 
 use arrow::array::RecordBatch;
 use arrow::datatypes::{DataType, SchemaRef};
@@ -39,7 +40,9 @@ const APPROACHES_PER_FILE: usize = 500;
 /// A row group ends after the approach that reaches this many rows.
 const ROWS_PER_GROUP: usize = 131_072;
 /// What all months together may hold back before the largest is written.
-const BUFFER_BYTES: usize = 512 << 20;
+const BUFFER_BYTES: usize = 256 << 20;
+/// How many files may be in writing at a time; each holds its samples until it is done.
+const FILES_IN_WRITING: usize = 2;
 
 /// Collects prepared approaches by month and writes them as sample files.
 pub struct SampleWriter {
@@ -47,6 +50,8 @@ pub struct SampleWriter {
     schema: SchemaRef,
     months: BTreeMap<String, Buffer>,
     written: Vec<SampleFile>,
+    /// Files being written, oldest first: encoding goes on while the next flights are prepared.
+    writing: VecDeque<JoinHandle<Result<SampleFile, StoreError>>>,
 }
 
 #[derive(Default)]
@@ -64,6 +69,7 @@ impl SampleWriter {
             schema,
             months: BTreeMap::new(),
             written: Vec::new(),
+            writing: VecDeque::new(),
         }
     }
 
@@ -107,59 +113,84 @@ impl SampleWriter {
         for month in months {
             self.flush(&month)?;
         }
+        self.wait(0)?;
         Ok(self.written)
     }
 
+    /// Hands the approaches of a month to a thread that writes them.
     fn flush(&mut self, month: &str) -> Result<(), StoreError> {
-        let Some(mut buffer) = self.months.remove(month) else {
+        let Some(buffer) = self.months.remove(month) else {
             return Ok(());
         };
-        buffer
-            .approaches
-            .sort_by_key(|approach| approach.row.approach_key);
-        let refuse = |error: parquet::errors::ParquetError| StoreError::Rows {
-            table: "samples".to_owned(),
-            detail: error.to_string(),
-        };
-        let mut bytes = Vec::new();
-        let mut writer = ArrowWriter::try_new(
-            &mut bytes,
-            self.schema.clone(),
-            Some(properties(&self.schema)),
-        )
-        .map_err(refuse)?;
-        for approach in &buffer.approaches {
-            writer.write(&approach.samples).map_err(refuse)?;
-            if writer.in_progress_rows() >= ROWS_PER_GROUP {
-                writer.flush().map_err(refuse)?;
-            }
-        }
-        writer.close().map_err(refuse)?;
-
-        let rows: Vec<ApproachRow> = buffer.approaches.into_iter().map(|a| a.row).collect();
-        let batch = rows_to_batch("approaches", &rows)?;
-        let mut row_bytes = Vec::new();
-        let mut writer =
-            ArrowWriter::try_new(&mut row_bytes, batch.schema(), Some(writer_properties()))
-                .map_err(refuse)?;
-        writer.write(&batch).map_err(refuse)?;
-        writer.close().map_err(refuse)?;
-        // Named after both: other rows for the same samples are another pair of files, so that what
-        // an earlier run names is never written over.
-        let mut hasher = blake3::Hasher::new();
-        hasher.update(&bytes).update(&row_bytes);
-        let hash = hasher.finalize().to_hex();
-        let stem = format!("month={month}/{}.parquet", &hash[..24]);
-        let samples = format!("samples/{stem}");
-        let approaches = format!("approaches/{stem}");
-        put_file(&self.root, &samples, &bytes)?;
-        put_file(&self.root, &approaches, &row_bytes)?;
-        self.written.push(SampleFile {
-            samples,
-            approaches,
-        });
+        self.wait(FILES_IN_WRITING - 1)?;
+        let (root, schema, month) = (self.root.clone(), self.schema.clone(), month.to_owned());
+        self.writing.push_back(std::thread::spawn(move || {
+            write_file(&root, &schema, &month, buffer.approaches)
+        }));
         Ok(())
     }
+
+    /// Waits until at most `left` files are being written; files stay in the order of flushing.
+    fn wait(&mut self, left: usize) -> Result<(), StoreError> {
+        while self.writing.len() > left {
+            let Some(oldest) = self.writing.pop_front() else {
+                break;
+            };
+            let file = oldest.join().map_err(|_| StoreError::Rows {
+                table: "samples".to_owned(),
+                detail: "a thread that wrote a file broke off; this is a fault of the program"
+                    .to_owned(),
+            })??;
+            self.written.push(file);
+        }
+        Ok(())
+    }
+}
+
+fn write_file(
+    root: &Path,
+    schema: &SchemaRef,
+    month: &str,
+    mut approaches: Vec<ApproachBatches>,
+) -> Result<SampleFile, StoreError> {
+    approaches.sort_by_key(|approach| approach.row.approach_key);
+    let refuse = |error: parquet::errors::ParquetError| StoreError::Rows {
+        table: "samples".to_owned(),
+        detail: error.to_string(),
+    };
+    let mut bytes = Vec::new();
+    let mut writer = ArrowWriter::try_new(&mut bytes, schema.clone(), Some(properties(schema)))
+        .map_err(refuse)?;
+    for approach in &approaches {
+        writer.write(&approach.samples).map_err(refuse)?;
+        if writer.in_progress_rows() >= ROWS_PER_GROUP {
+            writer.flush().map_err(refuse)?;
+        }
+    }
+    writer.close().map_err(refuse)?;
+
+    let rows: Vec<ApproachRow> = approaches.into_iter().map(|a| a.row).collect();
+    let batch = rows_to_batch("approaches", &rows)?;
+    let mut row_bytes = Vec::new();
+    let mut writer =
+        ArrowWriter::try_new(&mut row_bytes, batch.schema(), Some(writer_properties()))
+            .map_err(refuse)?;
+    writer.write(&batch).map_err(refuse)?;
+    writer.close().map_err(refuse)?;
+    // Named after both: other rows for the same samples are another pair of files, so that what
+    // an earlier run names is never written over.
+    let mut hasher = blake3::Hasher::new();
+    hasher.update(&bytes).update(&row_bytes);
+    let hash = hasher.finalize().to_hex();
+    let stem = format!("month={month}/{}.parquet", &hash[..24]);
+    let samples = format!("samples/{stem}");
+    let approaches = format!("approaches/{stem}");
+    put_file(root, &samples, &bytes)?;
+    put_file(root, &approaches, &row_bytes)?;
+    Ok(SampleFile {
+        samples,
+        approaches,
+    })
 }
 
 /// Measurements split by byte and compressed, without a dictionary; keys and states with one.
