@@ -129,8 +129,17 @@ fn airports(input: &ReportInput) -> Vec<String> {
             lines.push(format!("{words}: {}.", named.join("; ")));
         }
     }
+    let compared = input
+        .hotspots
+        .iter()
+        .flat_map(|rule| &rule.airports)
+        .any(|line| line.class != HotspotClass::InsufficientData);
     if lines.is_empty() {
-        lines.push("No airport stands out from the fleet.".to_owned());
+        lines.push(if compared {
+            "No airport stands out from the fleet.".to_owned()
+        } else {
+            "No airport has enough approaches to be compared with the fleet.".to_owned()
+        });
     }
     lines
 }

@@ -5,16 +5,18 @@
 //! of such samples means (hold, bridge, levels) is `judge`'s business. No SQL text is glued here
 //! and no sample is touched.
 
-use std::collections::BTreeSet;
+mod gate;
+mod parts;
 
 use datafusion::arrow::datatypes::DataType;
-use datafusion::common::{Column, DFSchema, ScalarValue};
+use datafusion::common::DFSchema;
 use datafusion::error::DataFusionError;
-use datafusion::functions::core::expr_fn::named_struct;
-use datafusion::logical_expr::{Cast, Expr, ExprSchemable, and, cast, lit};
+use datafusion::functions::core::expr_fn::{coalesce, named_struct};
+use datafusion::logical_expr::{Expr, ExprSchemable, and, cast, lit};
 
+use self::parts::{all_known, bits, column, float, in_segment, int8, segment_code};
 use crate::expression::{Expression, lower};
-use crate::rule_file::{CheckedRule, Criterion, MeasureKind, Segment, Shape, limit_case};
+use crate::rule_file::{CheckedRule, MeasureKind, Shape, limit_case};
 use crate::runs::{CARRIED_PREFIX, CODE, VALUE_PREFIX};
 
 /// Bits of an episode's code.
@@ -161,100 +163,10 @@ impl Compiler<'_> {
         })
     }
 
-    fn gate(
-        &mut self,
-        rule: &CheckedRule,
-        gate: &str,
-        level: f64,
-        to: Option<f64>,
-        criteria: &[Criterion],
-    ) -> Result<Places, DataFusionError> {
-        let inside = in_segment(rule.segment);
-        let at_or_above = column(gate).gt_eq(number(level));
-        let below = column(gate).lt(number(level));
-        let mut code = bits(and(inside.clone(), at_or_above).is_true(), side::ABOVE)
-            + bits(and(inside.clone(), below).is_true(), side::BELOW);
-        if let Some(to) = to {
-            let past = column(gate).lt(number(to));
-            code = code
-                + bits(
-                    and(inside.clone(), past).is_true(),
-                    side::PAST - side::BELOW,
-                );
-        }
-        let mut values = vec![("gate".to_owned(), column(gate))];
-        for (place, name) in CARRIED_PLACE.iter().enumerate() {
-            values.push((format!("place{place}"), column(name)));
-        }
-        for (number, criterion) in criteria.iter().enumerate() {
-            values.push((
-                format!("criterion{number}"),
-                self.lower(rule, &criterion.value)?,
-            ));
-            if let Some(applies) = &criterion.applies {
-                let applies = float(self.lower(rule, applies)?);
-                values.push((format!("applies{number}"), applies));
-            }
-        }
-        let slot = self.slot(code, values, Vec::new())?;
-        let near = and(inside, column(gate).lt(number(level + ABOVE_GATE))).is_true();
-        let slots = criteria
-            .iter()
-            .map(|criterion| self.criterion(rule, near.clone(), criterion));
-        let slots = slots.collect::<Result<_, _>>()?;
-        Ok(Places::Gate {
-            slot,
-            criteria: slots,
-        })
-    }
-
-    fn criterion(
-        &mut self,
-        rule: &CheckedRule,
-        near: Expr,
-        criterion: &Criterion,
-    ) -> Result<usize, DataFusionError> {
-        let value = self.lower(rule, &criterion.value)?;
-        let mut outside: Option<Expr> = None;
-        for (bound, upper) in [(&criterion.lower, false), (&criterion.upper, true)] {
-            if let Some(bound) = bound {
-                let bound = self.lower(rule, bound)?;
-                let beyond = if upper {
-                    value.clone().gt(bound)
-                } else {
-                    value.clone().lt(bound)
-                };
-                outside = Some(match outside {
-                    Some(outside) => outside.or(beyond),
-                    None => beyond,
-                });
-            }
-        }
-        let outside = outside.unwrap_or_else(|| lit(false)).is_true();
-        let (known, outside) = match &criterion.applies {
-            // Not applicable is known, whatever the value.
-            Some(applies) => {
-                let applies = self.lower(rule, applies)?;
-                let known = applies
-                    .clone()
-                    .is_false()
-                    .or(and(applies.clone().is_true(), value.is_not_null()));
-                (known, and(applies.is_true(), outside))
-            }
-            None => (value.is_not_null(), outside),
-        };
-        let inside =
-            int8(check::WINDOW) + bits(known, check::KNOWN) + bits(outside, check::OUTSIDE);
-        self.slot(bits(near, 1) * inside, Vec::new(), Vec::new())
-    }
-
     fn change(&mut self, rule: &CheckedRule, of: &str) -> Result<Places, DataFusionError> {
         let state = and(in_segment(rule.segment), column(of).is_not_null()).is_true();
-        let code = bits(state, 1)
-            * datafusion::functions::core::expr_fn::coalesce(vec![
-                cast(column(of), DataType::Int8) + int8(1),
-                int8(0),
-            ]);
+        let code =
+            bits(state, 1) * coalesce(vec![cast(column(of), DataType::Int8) + int8(1), int8(0)]);
         let (mut values, _) = self.measures(rule)?;
         // What `at_worst` carries elsewhere is read at the change itself here.
         for (number, measure) in rule.measures.iter().enumerate() {
@@ -341,50 +253,4 @@ pub(crate) fn doubts_lever(rule: &CheckedRule) -> bool {
     rule.required_inputs()
         .iter()
         .any(|input| FROM_LEVER.contains(&input.as_str()))
-}
-
-fn column(name: &str) -> Expr {
-    Expr::Column(Column::from_name(name))
-}
-
-/// A number of the samples' own width: wider ones would widen every sample.
-#[allow(clippy::cast_possible_truncation)] // limits are far inside the range of f32
-fn number(value: f64) -> Expr {
-    Expr::Literal(ScalarValue::Float32(Some(value as f32)), None)
-}
-
-fn int8(value: i8) -> Expr {
-    Expr::Literal(ScalarValue::Int8(Some(value)), None)
-}
-
-fn float(expr: Expr) -> Expr {
-    cast(expr, DataType::Float32)
-}
-
-/// `weight` where the condition, which is never null, is true; else 0.
-fn bits(condition: Expr, weight: i8) -> Expr {
-    let bit = Expr::Cast(Cast::new(Box::new(condition), DataType::Int8));
-    if weight == 1 { bit } else { bit * int8(weight) }
-}
-
-fn all_known(inputs: &BTreeSet<String>) -> Expr {
-    inputs
-        .iter()
-        .map(|name| column(name).is_not_null())
-        .reduce(and)
-        .unwrap_or_else(|| lit(true))
-}
-
-fn in_segment(segment: Segment) -> Expr {
-    column("segment").eq(lit(segment.name()))
-}
-
-/// Code of the frame: 1 approach, 2 roll, 3 missed.
-fn segment_code() -> Expr {
-    [Segment::Approach, Segment::Roll, Segment::Missed]
-        .into_iter()
-        .zip(1_i8..)
-        .map(|(segment, code)| bits(in_segment(segment).is_true(), code))
-        .reduce(|sum, term| sum + term)
-        .unwrap_or_else(|| int8(0))
 }
