@@ -2,6 +2,9 @@
 //!
 //! A sample that cannot be true becomes unknown and is counted; no value is ever invented, and
 //! acceleration peaks are left alone. Every channel gets one row that says what was found.
+//!
+//! Numbers here that name no source are judgement, no source: each says what it allows for;
+//! together they were tried on the real flights in `tests/data/real/`.
 
 mod frozen;
 mod jumps;

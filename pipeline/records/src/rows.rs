@@ -67,6 +67,14 @@ pub struct ApproachRow {
     pub missing_columns: String,
 }
 
+impl ApproachRow {
+    /// Whether the approach counts in rates: those of training and positioning flights do not.
+    #[must_use]
+    pub fn is_line(&self) -> bool {
+        self.flight_purpose.is_empty() || self.flight_purpose == "line"
+    }
+}
+
 /// What was found and done to one parameter of one flight.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct QualityRow {

@@ -114,7 +114,7 @@ fn analysed(subject: &Subject<'_>) -> Analysed {
     Analysed {
         flights_received: (rows.flights.len() + refused.len()) as u64,
         flights_used: rows.flights.len() as u64,
-        approaches: rows.approaches.len() as u64,
+        approaches: rows.approaches.iter().filter(|row| row.is_line()).count() as u64,
         quarantined: reasons
             .into_iter()
             .map(|(reason, flights)| QuarantineLine {
@@ -132,7 +132,7 @@ fn analysed(subject: &Subject<'_>) -> Analysed {
 /// Approaches by label; small counts are withheld, and a second one where one could be subtracted.
 fn count_lines(subject: &Subject<'_>, label: fn(&ApproachRow) -> Option<&str>) -> Vec<CountLine> {
     let mut cells: BTreeMap<&str, (u64, BTreeSet<&str>)> = BTreeMap::new();
-    for row in subject.rows.approaches.iter().filter(|row| is_line(row)) {
+    for row in subject.rows.approaches.iter().filter(|row| row.is_line()) {
         let cell = cells.entry(label(row).unwrap_or("unknown")).or_default();
         cell.0 += 1;
         cell.1.insert(&row.flight_id);
@@ -225,15 +225,18 @@ fn median(mut values: Vec<f64>) -> Option<f64> {
 fn notes(subject: &Subject<'_>) -> Vec<String> {
     let root = subject.fleet.root.display().to_string();
     let place = format!("{}/", root.trim_end_matches('/'));
-    subject
-        .fleet
-        .notes
+    let others = subject
+        .rows
+        .approaches
         .iter()
+        .filter(|row| !row.is_line())
+        .count();
+    let not_line = (others > 0).then(|| {
+        "approaches of training and positioning flights are in no rate and in no count".to_owned()
+    });
+    let notes = subject.fleet.notes.iter();
+    notes
         .map(|note| note.replace(&place, ""))
+        .chain(not_line)
         .collect()
-}
-
-/// Training and positioning flights are in no rate, and in no count beside one.
-fn is_line(row: &ApproachRow) -> bool {
-    row.flight_purpose.is_empty() || row.flight_purpose == "line"
 }

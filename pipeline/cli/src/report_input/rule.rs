@@ -1,15 +1,28 @@
 //! One rule in the report: its rates, its months, its airports.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use report::input::{
     AirportLine, HotspotClass, LevelLine, LimitLine, LimitsStatus, MonthPoint, RateCell,
     ReasonLine, RuleAirports, RuleLine, RuleTrend, Suppression,
 };
 use rules::rule_file::CheckedRule;
-use rules::summarise::RateRow;
+use rules::summarise::{FEW_DAYS, GIVES_AWAY, RateRow};
 
 use super::{FLEET, LEVELS, Subject, count};
+
+/// The reason in a table as the report words it.
+fn suppression(subject: &Subject<'_>, why: &str) -> Suppression {
+    match why {
+        FEW_DAYS => Suppression::FewTailDays {
+            minimum: subject.options.min_tail_days as u64,
+        },
+        GIVES_AWAY => Suppression::Secondary,
+        _ => Suppression::FewFlights {
+            minimum: subject.options.min_flights as u64,
+        },
+    }
+}
 
 /// The figures of a row of any group table: the same names in all of them.
 macro_rules! cell {
@@ -20,9 +33,10 @@ macro_rules! cell {
             rate_per_1000: $row.rate_per_1000,
             ci_low: $row.ci_low,
             ci_high: $row.ci_high,
-            suppressed: $row.suppressed.as_ref().map(|_| Suppression::FewFlights {
-                minimum: $subject.options.min_flights as u64,
-            }),
+            suppressed: $row
+                .suppressed
+                .as_deref()
+                .map(|why| suppression($subject, why)),
         }
     };
 }
@@ -44,19 +58,18 @@ pub(super) fn rule_line(subject: &Subject<'_>, rule: &CheckedRule) -> RuleLine {
             })
         })
         .collect();
-    let mut reasons: BTreeMap<&str, u64> = BTreeMap::new();
-    let (mut approaches, mut evaluable) = (0_u64, 0_u64);
-    for row in subject
+    let line: BTreeSet<i64> = subject
         .rows
-        .measurements
+        .approaches
         .iter()
-        .filter(|row| row.rule == rule.id)
-    {
-        approaches += 1;
+        .filter(|row| row.is_line())
+        .map(|row| row.approach_key)
+        .collect();
+    let mut reasons: BTreeMap<&str, u64> = BTreeMap::new();
+    let of_rule = subject.rows.measurements.iter();
+    for row in of_rule.filter(|row| row.rule == rule.id && line.contains(&row.approach_key)) {
         if let (Some(reason), true) = (&row.reason, row.status != "event") {
             *reasons.entry(reason).or_default() += 1;
-        } else {
-            evaluable += 1;
         }
     }
     let mut not_evaluable: Vec<ReasonLine> = reasons
@@ -72,8 +85,15 @@ pub(super) fn rule_line(subject: &Subject<'_>, rule: &CheckedRule) -> RuleLine {
             .cmp(&a.approaches)
             .then(a.reason.cmp(&b.reason))
     });
+    let fleet = rates.first();
+    let approaches = fleet
+        .and_then(|row| count(row.approaches))
+        .unwrap_or_default();
+    let evaluable = fleet.and_then(|row| count(row.evaluable));
     #[allow(clippy::cast_precision_loss)] // counts of approaches
-    let share = (approaches > 0).then(|| evaluable as f64 / approaches as f64);
+    let share = evaluable
+        .filter(|_| approaches > 0)
+        .map(|n| n as f64 / approaches as f64);
     RuleLine {
         id: rule.id.clone(),
         title: rule.title.clone(),

@@ -84,10 +84,6 @@ pub(super) fn seen(events: &[EventRow]) -> SeenBy<'_> {
     seen
 }
 
-pub(super) fn is_line(row: &ApproachRow) -> bool {
-    row.flight_purpose == "line" || row.flight_purpose.is_empty()
-}
-
 pub(super) fn is_evaluable(measurement: &MeasurementRow) -> bool {
     matches!(measurement.status.as_str(), "event" | "clear")
 }
@@ -100,7 +96,7 @@ pub(super) fn count(
 ) -> ByRule {
     let rows: BTreeMap<i64, &ApproachRow> = approaches
         .iter()
-        .filter(|row| is_line(row))
+        .filter(|row| row.is_line())
         .map(|row| (row.approach_key, row))
         .collect();
     let seen = seen(events);
@@ -144,7 +140,7 @@ pub(super) fn count(
 /// Every line approach as if some rule could always have fired: who may see how many there were.
 pub(super) fn everything(approaches: &[ApproachRow]) -> Cells {
     let mut cells = Cells::default();
-    for row in approaches.iter().filter(|row| is_line(row)) {
+    for row in approaches.iter().filter(|row| row.is_line()) {
         let month = row.month.as_deref().unwrap_or(UNKNOWN);
         for group in Group::of(row) {
             let cell = (group.clone(), month.to_owned());

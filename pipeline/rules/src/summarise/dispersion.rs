@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use records::rows::ApproachRow;
 use stats::Cluster;
 
-use super::count::{is_evaluable, is_line, seen};
+use super::count::{is_evaluable, seen};
 use crate::rows::{EventRow, MeasurementRow};
 
 /// (tail or airport, day) → approaches with an event, evaluable approaches.
@@ -20,7 +20,7 @@ pub(super) fn phi_by_rule(
 ) -> BTreeMap<String, Option<f64>> {
     let rows: BTreeMap<i64, &ApproachRow> = approaches
         .iter()
-        .filter(|row| is_line(row))
+        .filter(|row| row.is_line())
         .map(|row| (row.approach_key, row))
         .collect();
     let seen = seen(events);

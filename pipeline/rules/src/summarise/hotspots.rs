@@ -9,7 +9,7 @@ use super::count::{Cells, Tally};
 use super::group::{Group, UNKNOWN};
 use super::rows::HotspotRow;
 use super::suppress::Mask;
-use super::{SUPPRESSED, Shown, SummaryOptions};
+use super::{Shown, SummaryOptions};
 
 pub(super) fn hotspots(
     rule: &str,
@@ -58,7 +58,10 @@ fn ranked(
         .map(|(index, (group, tally))| {
             let hidden = mask.hides_total(group);
             let shown = Shown::new(tally, ANY_LEVEL, options, phi).unless(hidden);
-            let spot = found.as_ref().map(|spots| spots[index]).filter(|_| !hidden);
+            let spot = found
+                .as_ref()
+                .map(|spots| spots[index])
+                .filter(|_| hidden.is_none());
             let posterior = spot.and_then(|spot| spot.posterior);
             let (airport, runway) = match group {
                 Group::Runway(airport, runway) => (airport.clone(), Some(runway.clone())),
@@ -85,7 +88,7 @@ fn ranked(
                 rank: spot
                     .and_then(|spot| spot.rank)
                     .and_then(|rank| i64::try_from(rank).ok()),
-                suppressed: hidden.then(|| SUPPRESSED.to_owned()),
+                suppressed: hidden.map(str::to_owned),
             }
         })
         .collect()

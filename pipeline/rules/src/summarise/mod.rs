@@ -61,8 +61,12 @@ pub struct Summary {
     pub spreads: Vec<Spread>,
 }
 
-/// What a cell shows when it is suppressed.
-pub const SUPPRESSED: &str = "too few flights";
+/// Why a cell is suppressed: fewer distinct flights than a shown cell must have.
+pub const FEW_FLIGHTS: &str = "too few flights";
+/// Why a cell is suppressed: fewer distinct tail-days than a shown cell must have.
+pub const FEW_DAYS: &str = "too few tail-days";
+/// Why a cell is suppressed: with it, the size of another could be found by subtraction.
+pub const GIVES_AWAY: &str = "would give another cell away";
 
 /// Summarises verdicts over all months that are given.
 ///
@@ -88,19 +92,34 @@ pub fn summarise(
         for (group, tally) in &cells.total {
             // Without anything evaluable the number of approaches is all there is to hide.
             // The size of the whole fleet is on the first page of every report.
-            let unseen = *group != Group::Fleet && everything.hides_total(group);
-            let hidden = mask.hides_total(group) || (unseen && tally.evaluable == 0);
+            let unseen = everything
+                .hides_total(group)
+                .filter(|_| *group != Group::Fleet);
+            let hidden = mask
+                .hides_total(group)
+                .or(unseen.filter(|_| tally.evaluable == 0));
             for level in 0..LEVELS.len() {
                 let shown = rate(tally, level).unless(hidden);
                 summary.rates.push(RateRow::new(
-                    cells, rule, group, tally, level, &shown, phi, unseen,
+                    cells,
+                    rule,
+                    group,
+                    tally,
+                    level,
+                    &shown,
+                    phi,
+                    unseen.is_some(),
                 ));
             }
         }
         let in_months = cells.monthly.iter();
         for ((group, month), tally) in in_months.filter(|((_, month), _)| month != UNKNOWN) {
-            let unseen = *group != Group::Fleet && everything.hides_month(group, month);
-            let hidden = mask.hides_month(group, month) || (unseen && tally.evaluable == 0);
+            let unseen = everything
+                .hides_month(group, month)
+                .filter(|_| *group != Group::Fleet);
+            let hidden = mask
+                .hides_month(group, month)
+                .or(unseen.filter(|_| tally.evaluable == 0));
             for level in 0..LEVELS.len() {
                 let shown = rate(tally, level).unless(hidden);
                 summary.trend_monthly.push(TrendRow::new(
@@ -114,7 +133,7 @@ pub fn summarise(
                 ));
             }
             // How much of the whole fleet could be judged is about recorders, not about anyone.
-            let hidden = *group != Group::Fleet && (hidden || unseen);
+            let hidden = hidden.or(unseen).filter(|_| *group != Group::Fleet);
             summary.coverage.push(CoverageRow::new(
                 rule,
                 (group, month),
@@ -133,7 +152,8 @@ pub fn summarise(
 /// Numbers of a cell as they may be shown.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 struct Shown {
-    hidden: bool,
+    /// Why nothing is shown.
+    hidden: Option<&'static str>,
     evaluable: Option<i64>,
     approaches_with_event: Option<i64>,
     events: Option<i64>,
@@ -144,7 +164,7 @@ struct Shown {
 impl Shown {
     fn new(tally: &Tally, level: usize, options: &SummaryOptions, phi: Option<f64>) -> Self {
         Self {
-            hidden: false,
+            hidden: None,
             evaluable: Some(tally.evaluable),
             approaches_with_event: Some(tally.at_least[level]),
             events: Some(tally.events[level]),
@@ -153,8 +173,8 @@ impl Shown {
         }
     }
 
-    fn unless(self, hidden: bool) -> Self {
-        if hidden {
+    fn unless(self, hidden: Option<&'static str>) -> Self {
+        if hidden.is_some() {
             Self {
                 hidden,
                 ..Self::default()

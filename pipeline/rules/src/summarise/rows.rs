@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use super::count::{Cells, LEVELS, Tally};
 use super::group::Group;
-use super::{SUPPRESSED, Shown, SummaryOptions};
+use super::{Shown, SummaryOptions};
 
 /// Rule × level × group over all months.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -165,8 +165,8 @@ pub struct CoverageRow {
     pub suppressed: Option<String>,
 }
 
-fn withheld(hidden: bool) -> Option<String> {
-    hidden.then(|| SUPPRESSED.to_owned())
+fn withheld(hidden: Option<&'static str>) -> Option<String> {
+    hidden.map(str::to_owned)
 }
 
 fn limits_hash(cells: &Cells) -> String {
@@ -196,7 +196,7 @@ impl RateRow {
             at_least_level: LEVELS[level].to_owned(),
             group_kind: group.kind().to_owned(),
             group: group.name(),
-            approaches: (!shown.hidden && !unseen).then_some(tally.approaches),
+            approaches: (shown.hidden.is_none() && !unseen).then_some(tally.approaches),
             evaluable: shown.evaluable,
             approaches_with_event: shown.approaches_with_event,
             events: shown.events,
@@ -258,7 +258,7 @@ impl CoverageRow {
         rule: &str,
         (group, month): (&Group, &str),
         tally: &Tally,
-        hidden: bool,
+        hidden: Option<&'static str>,
         options: &SummaryOptions,
     ) -> Self {
         #[allow(clippy::cast_precision_loss)] // counts of approaches
@@ -268,10 +268,12 @@ impl CoverageRow {
             month: month.to_owned(),
             group_kind: group.kind().to_owned(),
             group: group.name(),
-            approaches: (!hidden).then_some(tally.approaches),
-            evaluable: (!hidden).then_some(tally.evaluable),
-            share: (!hidden).then_some(share),
-            top_reasons: (!hidden).then(|| tally.top_reasons(options.min_flights)),
+            approaches: hidden.is_none().then_some(tally.approaches),
+            evaluable: hidden.is_none().then_some(tally.evaluable),
+            share: hidden.is_none().then_some(share),
+            top_reasons: hidden
+                .is_none()
+                .then(|| tally.top_reasons(options.min_flights)),
             suppressed: withheld(hidden),
         }
     }

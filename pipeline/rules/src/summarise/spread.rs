@@ -6,7 +6,7 @@ use records::rows::ApproachRow;
 use stats::quantile;
 
 use super::SummaryOptions;
-use super::count::{is_evaluable, is_line};
+use super::count::is_evaluable;
 use crate::rows::MeasurementRow;
 
 /// Quantiles of one rule's deciding measure over one period.
@@ -32,7 +32,7 @@ pub(super) fn spreads(
 ) -> Vec<Spread> {
     let months: BTreeMap<i64, &str> = approaches
         .iter()
-        .filter(|row| is_line(row))
+        .filter(|row| row.is_line())
         .filter_map(|row| Some((row.approach_key, row.month.as_deref()?)))
         .collect();
     let Some(latest) = months.values().copied().max() else {

@@ -6,15 +6,15 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::SummaryOptions;
 use super::count::{Cells, Tally};
 use super::group::Group;
+use super::{FEW_DAYS, FEW_FLIGHTS, GIVES_AWAY, SummaryOptions};
 
 /// The suppressed cells of one rule.
 #[derive(Debug, Default)]
 pub(super) struct Mask {
-    total: BTreeSet<Group>,
-    monthly: BTreeSet<(Group, String)>,
+    total: BTreeMap<Group, &'static str>,
+    monthly: BTreeMap<(Group, String), &'static str>,
 }
 
 /// A cell: a group in a month, or over all months.
@@ -33,7 +33,7 @@ impl Mask {
         all.retain(|_, tally| tally.evaluable > 0);
         let mut hidden: BTreeSet<Key<'_>> = all
             .iter()
-            .filter(|(_, tally)| too_small(tally, options))
+            .filter(|(_, tally)| too_small(tally, options).is_some())
             .map(|(key, _)| *key)
             .collect();
         let families = families(&all);
@@ -53,26 +53,34 @@ impl Mask {
         }
         let mut mask = Self::default();
         for (group, month) in hidden {
+            let why = too_small(all[&(group, month)], options).unwrap_or(GIVES_AWAY);
             match month {
-                None => mask.total.insert(group.clone()),
-                Some(month) => mask.monthly.insert((group.clone(), month.to_owned())),
+                None => mask.total.insert(group.clone(), why),
+                Some(month) => mask.monthly.insert((group.clone(), month.to_owned()), why),
             };
         }
         mask
     }
 
-    pub(super) fn hides_total(&self, group: &Group) -> bool {
-        self.total.contains(group)
+    /// Why the cell over all months is hidden; `None` where it is not.
+    pub(super) fn hides_total(&self, group: &Group) -> Option<&'static str> {
+        self.total.get(group).copied()
     }
 
-    pub(super) fn hides_month(&self, group: &Group, month: &str) -> bool {
-        self.monthly.contains(&(group.clone(), month.to_owned()))
+    /// Why the cell of a month is hidden; `None` where it is not.
+    pub(super) fn hides_month(&self, group: &Group, month: &str) -> Option<&'static str> {
+        self.monthly
+            .get(&(group.clone(), month.to_owned()))
+            .copied()
     }
 }
 
-fn too_small(tally: &Tally, options: &SummaryOptions) -> bool {
-    tally.flights < options.min_flights
-        || (tally.days_known && tally.tail_days.len() < options.min_tail_days)
+/// Why a cell is too small by itself; `None` where it is not.
+fn too_small(tally: &Tally, options: &SummaryOptions) -> Option<&'static str> {
+    if tally.flights < options.min_flights {
+        return Some(FEW_FLIGHTS);
+    }
+    (tally.days_known && tally.tail_days.len() < options.min_tail_days).then_some(FEW_DAYS)
 }
 
 /// Sets of cells that add up to a total which is shown: (the total, its parts).
@@ -166,29 +174,32 @@ mod tests {
     #[test]
     fn nothing_is_hidden_where_every_cell_is_large() {
         let mask = mask(&[("A", 10), ("B", 50)]);
-        assert!(!mask.hides_total(&airport("A")) && !mask.hides_total(&airport("B")));
+        assert!(
+            mask.hides_total(&airport("A")).is_none() && mask.hides_total(&airport("B")).is_none()
+        );
     }
 
     #[test]
     fn a_single_small_cell_takes_the_smallest_other_with_it() {
         let mask = mask(&[("A", 9), ("B", 50), ("C", 20)]);
-        assert!(mask.hides_total(&airport("A")));
-        assert!(
+        assert_eq!(mask.hides_total(&airport("A")), Some(FEW_FLIGHTS));
+        assert_eq!(
             mask.hides_total(&airport("C")),
+            Some(GIVES_AWAY),
             "else the total less B and C would be A"
         );
-        assert!(!mask.hides_total(&airport("B")));
-        assert!(!mask.hides_total(&Group::Fleet));
+        assert!(mask.hides_total(&airport("B")).is_none());
+        assert!(mask.hides_total(&Group::Fleet).is_none());
     }
 
     #[test]
     fn small_cells_that_are_still_few_together_are_not_left_alone() {
         let mask = mask(&[("A", 2), ("B", 3), ("C", 20), ("D", 40)]);
         assert!(
-            mask.hides_total(&airport("C")),
+            mask.hides_total(&airport("C")).is_some(),
             "else the total less C and D would be five flights"
         );
-        assert!(!mask.hides_total(&airport("D")));
+        assert!(mask.hides_total(&airport("D")).is_none());
     }
 
     #[test]
@@ -201,10 +212,10 @@ mod tests {
                 .insert((Group::Fleet, month.to_owned()), tally(flights));
         }
         let mask = Mask::new(&cells, &SummaryOptions::default());
-        assert!(mask.hides_month(&Group::Fleet, "2025-01"));
-        assert!(mask.hides_month(&Group::Fleet, "2025-02"));
-        assert!(!mask.hides_month(&Group::Fleet, "2025-03"));
-        assert!(!mask.hides_total(&Group::Fleet));
+        assert!(mask.hides_month(&Group::Fleet, "2025-01").is_some());
+        assert!(mask.hides_month(&Group::Fleet, "2025-02").is_some());
+        assert!(mask.hides_month(&Group::Fleet, "2025-03").is_none());
+        assert!(mask.hides_total(&Group::Fleet).is_none());
     }
 
     #[test]
@@ -214,7 +225,11 @@ mod tests {
         few_days.tail_days = BTreeSet::from([("t1".to_owned(), "d1".to_owned())]);
         let mut cells = Cells::default();
         cells.total.insert(Group::Fleet, few_days);
-        assert!(Mask::new(&cells, &SummaryOptions::default()).hides_total(&Group::Fleet));
+        assert!(
+            Mask::new(&cells, &SummaryOptions::default())
+                .hides_total(&Group::Fleet)
+                .is_some()
+        );
     }
 
     #[test]
@@ -228,7 +243,12 @@ mod tests {
         cells.total.insert(runway("B", "11"), tally(15));
         cells.total.insert(runway("B", "29"), tally(31));
         let mask = Mask::new(&cells, &SummaryOptions::default());
-        assert!(mask.hides_total(&airport("A")) && mask.hides_total(&airport("B")));
-        assert!(mask.hides_total(&runway("B", "11")) || mask.hides_total(&runway("B", "29")));
+        assert!(
+            mask.hides_total(&airport("A")).is_some() && mask.hides_total(&airport("B")).is_some()
+        );
+        assert!(
+            mask.hides_total(&runway("B", "11")).is_some()
+                || mask.hides_total(&runway("B", "29")).is_some()
+        );
     }
 }
