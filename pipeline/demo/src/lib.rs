@@ -37,6 +37,31 @@ pub use folder::write;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 
+/// What a fleet is for.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Profile {
+    /// As an airline would see it: rates of the published order, its recorders as they are, a few
+    /// damaged records, and the fleet-level effects.
+    #[default]
+    Airline,
+    /// Many deviations on both sides of every limit, recorders as they are, nothing damaged.
+    Proving,
+    /// As `Proving`, with recorders that blur nothing.
+    Exact,
+    /// As `Airline`, with one record in eight damaged.
+    Damaged,
+}
+
+impl Profile {
+    /// All of them, with the names they go by.
+    pub const ALL: [(&'static str, Self); 4] = [
+        ("airline", Self::Airline),
+        ("proving", Self::Proving),
+        ("exact", Self::Exact),
+        ("damaged", Self::Damaged),
+    ];
+}
+
 /// What to write.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Options {
@@ -46,6 +71,8 @@ pub struct Options {
     pub months: usize,
     /// Everything random follows from this.
     pub seed: u64,
+    /// What the fleet is for.
+    pub profile: Profile,
     /// First month: year, month 1…12.
     pub first_month: (i32, u32),
     /// Share of flights in which something is planted at a gate, and in which something is
@@ -61,6 +88,7 @@ impl Default for Options {
             flights: 1_800,
             months: 14,
             seed: 1,
+            profile: Profile::default(),
             first_month: (2025, 1),
             planted: 0.2,
             single_files: 220,

@@ -21,7 +21,7 @@ pub(crate) struct Resolution {
     pub(crate) temperature_k: f64,
 }
 
-static RESOLUTIONS: [Resolution; 2] = [
+static RESOLUTIONS: [Resolution; 3] = [
     Resolution {
         altitude_ft: 4.0,
         cas_kt: 0.5,
@@ -39,6 +39,15 @@ static RESOLUTIONS: [Resolution; 2] = [
         n1_pct: 0.5,
         roll_deg: 0.35,
         temperature_k: 0.5,
+    },
+    Resolution {
+        altitude_ft: 4.0,
+        cas_kt: 1.0,
+        vertical_speed_fpm: 16.0,
+        dots: 0.032,
+        n1_pct: 0.3,
+        roll_deg: 0.5,
+        temperature_k: 0.25,
     },
 ];
 

@@ -3,6 +3,7 @@
 use crate::DemoError;
 use crate::flight::Flight;
 use crate::recorder::schema;
+use crate::types::TYPE_COUNT;
 use arrow::datatypes::{DataType, FieldRef, SchemaRef};
 use arrow::record_batch::RecordBatch;
 use parquet::arrow::ArrowWriter;
@@ -64,7 +65,7 @@ fn wide(name: &str) -> bool {
 /// Sample files, written as flights come: one a month for each type, and single flights apart.
 pub(crate) struct SampleFiles {
     records: PathBuf,
-    open: [Option<(String, ArrowWriter<File>)>; 2],
+    open: [Option<(String, ArrowWriter<File>)>; TYPE_COUNT],
 }
 
 impl SampleFiles {
@@ -72,7 +73,7 @@ impl SampleFiles {
     pub(crate) fn new(records: PathBuf) -> Self {
         Self {
             records,
-            open: [None, None],
+            open: std::array::from_fn(|_| None),
         }
     }
 

@@ -1,11 +1,14 @@
-//! The two invented aircraft types: limits and speeds from the shared type files, and beside them
+//! The three invented aircraft types: limits and speeds from the shared type files, and beside them
 //! what only a simulator needs (drag, thrust, transit times).
 
 use serde::Deserialize;
 use std::sync::LazyLock;
 
+/// How many types there are.
+pub(crate) const TYPE_COUNT: usize = 3;
+
 /// The text of the type files, copied into every fleet folder.
-pub(crate) const TYPE_FILES: [(&str, &str); 2] = [
+pub(crate) const TYPE_FILES: [(&str, &str); TYPE_COUNT] = [
     (
         "corvan-c20.toml",
         include_str!("../../../rules/aircraft/corvan-c20.toml"),
@@ -13,6 +16,10 @@ pub(crate) const TYPE_FILES: [(&str, &str); 2] = [
     (
         "tarn-t7.toml",
         include_str!("../../../rules/aircraft/tarn-t7.toml"),
+    ),
+    (
+        "brae-r3.toml",
+        include_str!("../../../rules/aircraft/brae-r3.toml"),
     ),
 ];
 
@@ -157,7 +164,7 @@ pub(crate) struct Handling {
 }
 
 /// Handling by type, in the order of [`TYPE_FILES`].
-pub(crate) const HANDLING: [Handling; 2] = [
+pub(crate) const HANDLING: [Handling; TYPE_COUNT] = [
     Handling {
         idle_pct: 29.0,
         full_thrust_ft_per_nm: 1600.0,
@@ -178,10 +185,20 @@ pub(crate) const HANDLING: [Handling; 2] = [
         burn_kg_per_s: 1.5,
         mass_kg: (146_000.0, 187_500.0),
     },
+    Handling {
+        idle_pct: 27.0,
+        full_thrust_ft_per_nm: 1700.0,
+        flap_loss_ft_per_nm: [0.0, 45.0, 95.0, 160.0, 225.0],
+        flap_deg_per_s: 2.2,
+        gear_transit_s: 8.0,
+        selection_kt: [0.0, 208.0, 185.0, 169.0, 154.0],
+        burn_kg_per_s: 0.3,
+        mass_kg: (24_800.0, 33_800.0),
+    },
 ];
 
 /// The parsed types, in the order of [`TYPE_FILES`].
-pub(crate) static TYPES: LazyLock<[AircraftType; 2]> = LazyLock::new(|| {
+pub(crate) static TYPES: LazyLock<[AircraftType; TYPE_COUNT]> = LazyLock::new(|| {
     TYPE_FILES.map(|(_, text)| {
         toml::from_str(text).expect("the type files are part of this build and parse")
     })
