@@ -1,6 +1,7 @@
 //! One flight from its number to its rows: draw, fly, settle what is planted, judge, record.
 
 use crate::Options;
+use crate::damage::{Damage, Facts, inflict};
 use crate::dice::{Dice, opaque};
 use crate::fly::fly;
 use crate::plan::Plan;
@@ -22,6 +23,7 @@ pub(crate) struct Flight {
     pub(crate) samples: RecordBatch,
     pub(crate) approaches: Vec<ApproachRow>,
     pub(crate) rules: Vec<RuleRow>,
+    pub(crate) damage: Option<Damage>,
 }
 
 impl Flight {
@@ -56,7 +58,7 @@ impl Flight {
                     .map(|verdict| rule_row(verdict, &flight_id, approach_no)),
             );
         }
-        let header = FlightRow {
+        let mut header = FlightRow {
             flight_id,
             tail_id: format!(
                 "t{}",
@@ -83,12 +85,25 @@ impl Flight {
             landing_mass_kg: ((plan.mass_kg / 100.0).round() * 100.0) as f32,
             month,
         };
+        let facts = Facts {
+            type_index: plan.type_index,
+            approaches_s: approaches
+                .iter()
+                .map(|row| (row.start_s, row.end_s))
+                .collect(),
+            landed: history.spans.iter().any(|span| span.landed),
+            qnh_known: header.qnh_hpa.is_some(),
+        };
+        let dice = &mut Dice::new(options.seed, number, "damage");
+        let setting = &mut header.qnh_hpa;
+        let (samples, damage) = inflict(options.damaged, &facts, samples, setting, dice)?;
         Ok(Self {
             type_index: plan.type_index,
             header,
             samples,
             approaches,
             rules,
+            damage,
         })
     }
 }

@@ -1,6 +1,7 @@
 //! The fleet folder: whole or not at all.
 
 use crate::airports::runways_csv;
+use crate::damage::DamageRow;
 use crate::flight::Flight;
 use crate::plant::{RAISED_MONTH, RAISED_SHARE};
 use crate::rows::{ApproachRow, FlightRow, RuleRow};
@@ -72,6 +73,13 @@ fn check(out: &Path, options: &Options) -> Result<(), DemoError> {
             "planted share",
             "between 0 and 1",
             options.planted.to_string(),
+        );
+    }
+    if !(0.0..=1.0).contains(&options.damaged) {
+        return refuse(
+            "damaged share",
+            "between 0 and 1",
+            options.damaged.to_string(),
         );
     }
     Ok(())
@@ -184,6 +192,7 @@ struct Files {
     flights: Table<FlightRow>,
     approaches: Table<ApproachRow>,
     rules: Table<RuleRow>,
+    damages: Table<DamageRow>,
     summary: Summary,
 }
 
@@ -194,12 +203,19 @@ impl Files {
             flights: Table::create(&folder.join("flights.parquet"))?,
             approaches: Table::create(&folder.join("truth").join("approaches.parquet"))?,
             rules: Table::create(&folder.join("truth").join("rules.parquet"))?,
+            damages: Table::create(&folder.join("truth").join("damages.parquet"))?,
             summary: Summary::default(),
         })
     }
 
     fn add(&mut self, flight: Flight) -> Result<(), DemoError> {
-        self.samples.write(&flight)?;
+        let file = self.samples.write(&flight)?;
+        let damages = flight.damage.into_iter().flat_map(|damage| damage.rows);
+        self.damages.extend(damages.map(|row| DamageRow {
+            flight_id: flight.header.flight_id.clone(),
+            file: file.clone(),
+            ..row
+        }))?;
         self.summary.flights += 1;
         self.summary.approaches += flight.approaches.len() as u64;
         self.summary.samples += flight.samples.num_rows() as u64;
@@ -221,6 +237,7 @@ impl Files {
         self.flights.finish()?;
         self.approaches.finish()?;
         self.rules.finish()?;
+        self.damages.finish()?;
         Ok(self.summary)
     }
 }

@@ -12,6 +12,7 @@ mod airports;
 mod atmosphere;
 mod channels;
 mod crew;
+mod damage;
 mod dice;
 mod disturbed;
 mod earth;
@@ -60,6 +61,16 @@ impl Profile {
         ("exact", Self::Exact),
         ("damaged", Self::Damaged),
     ];
+
+    /// Share of its flights whose records are damaged.
+    #[must_use]
+    pub const fn damaged(self) -> f64 {
+        match self {
+            Self::Airline => 0.02,
+            Self::Proving | Self::Exact => 0.0,
+            Self::Damaged => 0.125,
+        }
+    }
 }
 
 /// What to write.
@@ -78,6 +89,8 @@ pub struct Options {
     /// Share of flights in which something is planted at a gate, and in which something is
     /// planted further out; 0 = nothing planted.
     pub planted: f64,
+    /// Share of flights whose records are damaged after recording.
+    pub damaged: f64,
     /// How many of the first flights of the second type get a file each.
     pub single_files: usize,
 }
@@ -91,6 +104,7 @@ impl Default for Options {
             profile: Profile::default(),
             first_month: (2025, 1),
             planted: 0.2,
+            damaged: Profile::default().damaged(),
             single_files: 220,
         }
     }
