@@ -88,10 +88,10 @@ static CORVAN: [Channel; 31] = [
     channel("static_air_temp_c", 1.0, 0.25, (4, 3), temperature),
     channel("toga", 1.0, 0.0, S1, |_, s| f64::from(u8::from(s.toga))),
     channel("reverser", 1.0, 0.0, S1, |_, s| {
-        f64::from(u8::from(s.phase == Phase::Roll && s.ground_speed_kt > 65.0))
+        f64::from(u8::from(s.braking && s.ground_speed_kt > 65.0))
     }),
     channel("ground_spoiler", 1.0, 0.0, S1, |_, s| {
-        f64::from(u8::from(s.phase == Phase::Roll && s.speedbrake > 0.5))
+        f64::from(u8::from(s.braking && s.speedbrake > 0.5))
     }),
 ];
 
@@ -139,7 +139,7 @@ static TARN: [Channel; 29] = [
     }),
     channel("SAT_C", 1.0, 0.5, (4, 3), temperature),
     channel("REV", 1.0, 0.0, S1, |_, s| {
-        f64::from(u8::from(s.phase == Phase::Roll && s.ground_speed_kt > 65.0))
+        f64::from(u8::from(s.braking && s.ground_speed_kt > 65.0))
     }),
 ];
 
@@ -230,5 +230,5 @@ fn localizer(plan: &Plan, state: &State) -> f64 {
 
 /// The columns of a type's recorder.
 pub(crate) fn channels(type_index: usize) -> &'static [Channel] {
-    if type_index == 0 { &CORVAN } else { &TARN }
+    if type_index == 1 { &TARN } else { &CORVAN }
 }

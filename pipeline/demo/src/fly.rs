@@ -10,8 +10,8 @@ use crate::crew::Crew;
 use crate::guidance::Guidance;
 use crate::motion::{Motion, advance};
 use crate::path::{Track, glide_dots, localizer_dot_rad, localizer_range_ft};
-use crate::plan::Plan;
-use crate::state::{History, Phase, STEP_S, Span, State};
+use crate::plan::{Plan, Touch};
+use crate::state::{Ending, History, Phase, STEP_S, Span, State};
 use crate::wind::Gusts;
 
 /// Flies the plan from the first sample to the end of the record.
@@ -19,16 +19,17 @@ pub(crate) fn fly(plan: &Plan) -> History {
     let field_ft = field_pressure_altitude_ft(plan.end.elevation_ft, plan.qnh_hpa);
     let vref_kt = reference_speed_kt(plan);
     let mut crew = Crew::new(plan, vref_kt);
-    let mut track = plan.track.clone();
+    let mut track = plan.routing.track.clone();
     let mut gusts = Gusts::new(plan.seed, plan.number);
     let mut motion = Motion::start(plan, field_ft, &crew);
     let mut states: Vec<State> = Vec::with_capacity(3000);
     let mut spans = vec![Span {
         first: 0,
         end: 0,
-        landed: false,
+        ending: Ending::GoAround,
         crossing_s: None,
     }];
+    let comes_back = plan.second_approach || plan.touch.is_some();
     loop {
         let before = states.last().map_or(f64::MAX, |state| state.to_go_nm);
         let (gust, vertical) = gusts.next(STEP_S);
@@ -52,7 +53,11 @@ pub(crate) fn fly(plan: &Plan) -> History {
                     && state.to_go_nm < 0.2 =>
             {
                 spans[current].end = states.len();
-                spans[current].landed = true;
+                spans[current].ending = match plan.touch {
+                    Some(Touch::Training) if motion.approach == 0 => Ending::TouchAndGo,
+                    Some(Touch::Rejected) if motion.approach == 0 => Ending::GoAroundTouched,
+                    _ => Ending::Landing,
+                };
                 motion.enter(Phase::Roll);
             }
             Phase::Approach
@@ -63,7 +68,22 @@ pub(crate) fn fly(plan: &Plan) -> History {
             {
                 spans[current].end = states.len();
                 motion.enter(Phase::Missed);
-                if plan.second_approach {
+                if comes_back {
+                    let (circuit, length_nm) = Track::circuit(6.0, 11.0, 1.65, plan.circuit_right);
+                    track = circuit;
+                    motion.to_go_nm += length_nm;
+                }
+            }
+            Phase::Roll if motion.approach == 0 && plan.touch.is_some() => {
+                let (headwind, _) = plan.wind.components(33.0, plan.end.bearing_deg);
+                let set_s = plan.touch.map_or(0.0, Touch::rolls_s);
+                // Off again once thrust is there and the speed of the contact is back.
+                if motion.since_phase_s > set_s + 4.0
+                    && motion.ground_speed_kt + headwind > vref_kt - 4.0
+                {
+                    motion.tas_kt = motion.ground_speed_kt + headwind;
+                    motion.headwind_kt = f64::NAN;
+                    motion.enter(Phase::Missed);
                     let (circuit, length_nm) = Track::circuit(6.0, 11.0, 1.65, plan.circuit_right);
                     track = circuit;
                     motion.to_go_nm += length_nm;
@@ -71,7 +91,7 @@ pub(crate) fn fly(plan: &Plan) -> History {
             }
             Phase::Roll if state.ground_speed_kt < 32.0 => break,
             Phase::Missed
-                if plan.second_approach
+                if comes_back
                     && state.height_ft > Guidance::circuit_height_ft(state.to_go_nm) - 120.0 =>
             {
                 motion.approach = 1;
@@ -80,11 +100,11 @@ pub(crate) fn fly(plan: &Plan) -> History {
                 spans.push(Span {
                     first: states.len(),
                     end: 0,
-                    landed: false,
+                    ending: Ending::GoAround,
                     crossing_s: None,
                 });
             }
-            Phase::Missed if !plan.second_approach && motion.since_phase_s > 130.0 => break,
+            Phase::Missed if !comes_back && motion.since_phase_s > 130.0 => break,
             _ => {}
         }
         // A plan that never lands would be a fault of ours; it must not hang a run.
@@ -96,9 +116,7 @@ pub(crate) fn fly(plan: &Plan) -> History {
             break;
         }
     }
-    if spans.len() > 1 {
-        place_top(&states, &mut spans);
-    }
+    place_start(&states, &mut spans, field_ft);
     History {
         states,
         spans,
@@ -107,17 +125,24 @@ pub(crate) fn fly(plan: &Plan) -> History {
     }
 }
 
-/// A later approach begins at the top of the climb before it.
-fn place_top(states: &[State], spans: &mut [Span]) {
-    let range = spans[0].end..spans[1].end;
-    let top = range.fold(spans[0].end, |best, index| {
-        if states[index].pressure_altitude_ft > states[best].pressure_altitude_ft {
-            index
-        } else {
-            best
-        }
-    });
-    spans[1].first = top;
+/// An approach begins where the descent last passed 10,000 ft above the field, a later one at the
+/// top of the climb before it.
+fn place_start(states: &[State], spans: &mut [Span], field_ft: f64) {
+    let above = |state: &State| state.pressure_altitude_ft - field_ft > 10_000.0;
+    if let Some(last) = states[..spans[0].end].iter().rposition(above) {
+        spans[0].first = last + 1;
+    }
+    for index in 1..spans.len() {
+        let range = spans[index - 1].end..spans[index].end;
+        let top = range.fold(spans[index - 1].end, |best, index| {
+            if states[index].pressure_altitude_ft > states[best].pressure_altitude_ft {
+                index
+            } else {
+                best
+            }
+        });
+        spans[index].first = top;
+    }
 }
 
 /// Reference speed of the flight, kt.
@@ -262,8 +287,9 @@ fn step(
         ),
         localizer_dots: (right_nm * FT_PER_NM).atan2(localizer_range_ft(out_nm, available))
             / localizer_dot_rad(available),
-        toga: motion.phase == Phase::Missed && crew.toga,
-        mass_kg: plan.mass_kg + handling.burn_kg_per_s * (420.0 - motion.time_s),
+        toga: motion.phase != Phase::Approach && crew.toga,
+        braking: motion.phase == Phase::Roll && (motion.approach > 0 || plan.touch.is_none()),
+        mass_kg: plan.mass_kg + handling.burn_kg_per_s * (640.0 - motion.time_s),
         wind_kt: wind_kt.max(0.0),
         wind_from_deg: wind_from_deg.rem_euclid(360.0),
         on_ground: !airborne,

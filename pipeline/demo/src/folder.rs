@@ -2,8 +2,8 @@
 
 use crate::airports::runways_csv;
 use crate::flight::Flight;
-use crate::plant::{RAISED_MONTH, RAISED_SHARE};
-use crate::rows::{ApproachRow, FlightRow, RuleRow};
+use crate::effects::effects;
+use crate::rows::{ApproachRow, CheckpointRow, FlightRow, RuleRow};
 use crate::tables::{SampleFiles, Table};
 use crate::types::TYPE_FILES;
 use crate::{DemoError, Options, Summary};
@@ -183,6 +183,7 @@ struct Files {
     samples: SampleFiles,
     flights: Table<FlightRow>,
     approaches: Table<ApproachRow>,
+    checkpoints: Table<CheckpointRow>,
     rules: Table<RuleRow>,
     summary: Summary,
 }
@@ -193,6 +194,7 @@ impl Files {
             samples: SampleFiles::new(folder.join("records")),
             flights: Table::create(&folder.join("flights.parquet"))?,
             approaches: Table::create(&folder.join("truth").join("approaches.parquet"))?,
+            checkpoints: Table::create(&folder.join("truth").join("checkpoints.parquet"))?,
             rules: Table::create(&folder.join("truth").join("rules.parquet"))?,
             summary: Summary::default(),
         })
@@ -213,6 +215,7 @@ impl Files {
         }
         self.flights.extend([flight.header])?;
         self.approaches.extend(flight.approaches)?;
+        self.checkpoints.extend(flight.checkpoints)?;
         self.rules.extend(flight.rules)
     }
 
@@ -220,6 +223,7 @@ impl Files {
         self.samples.finish()?;
         self.flights.finish()?;
         self.approaches.finish()?;
+        self.checkpoints.finish()?;
         self.rules.finish()?;
         Ok(self.summary)
     }
@@ -236,34 +240,4 @@ fn put(path: &Path, text: &str) -> Result<(), DemoError> {
         path: path.to_owned(),
         source,
     })
-}
-
-/// What differs between places and months on purpose, and what only seems to.
-fn effects(options: &Options) -> String {
-    let raised = (RAISED_MONTH < options.months && options.planted > 0.0)
-        .then(|| options.month(RAISED_MONTH));
-    let high = crate::airports::all().find(|airport| airport.high_arrival_ft > 0.0);
-    let value = serde_json::json!({
-        "seed": options.seed,
-        "flights": options.flights,
-        "high_energy_airport": high.map(|airport| serde_json::json!({
-            "airport": airport.ident,
-            "mean_excess_height_ft": airport.high_arrival_ft,
-            "real": true,
-            "rules": ["energy_excess_20nm", "energy_excess_10nm", "high_at_15nm"],
-        })),
-        "raised_month": raised.map(|month| serde_json::json!({
-            "month": month,
-            "extra_share_of_approaches": RAISED_SHARE,
-            "real": true,
-            "rules": ["unstable_1000", "unstable_500", "unstable_and_landed"],
-        })),
-        "bad_by_chance_only": {
-            "airport": crate::airports::FEW.ident,
-            "planted_flights": 4,
-            "real": false,
-            "note": "a fixed handful of unstable approaches among few; its own rate is that of the fleet",
-        },
-    });
-    format!("{value:#}\n")
 }

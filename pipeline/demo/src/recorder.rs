@@ -63,15 +63,15 @@ pub(crate) fn schema(type_index: usize, with_id: bool) -> SchemaRef {
     let mut fields = Vec::new();
     if with_id {
         fields.push(Field::new(
-            if type_index == 0 { "flight_id" } else { "FLT" },
+            if type_index == 1 { "FLT" } else { "flight_id" },
             DataType::Utf8,
             false,
         ));
     }
-    fields.push(if type_index == 0 {
-        Field::new("time_s", DataType::Float64, false)
-    } else {
+    fields.push(if type_index == 1 {
         Field::new("T_MS", DataType::Int64, false)
+    } else {
+        Field::new("time_s", DataType::Float64, false)
     });
     fields.extend(channels(type_index).iter().map(|channel| {
         let kind = if channel.step == 0.0 {
@@ -102,7 +102,7 @@ pub(crate) fn record(
             rows.iter().map(|_| flight_id),
         )));
     }
-    arrays.push(if plan.type_index == 0 {
+    arrays.push(if plan.type_index != 1 {
         Arc::new(Float64Array::from_iter_values(
             rows.iter().map(|state| state.time_s),
         ))

@@ -3,9 +3,10 @@
 
 use crate::atmosphere::{kinetic_ft, tas_kt};
 use crate::gate_truth::gate;
-use crate::plan::{Plan, planning_height_ft};
+use crate::descent::planning_height_ft;
+use crate::plan::Plan;
 use crate::recorder::Resolution;
-use crate::state::{History, STEP_S, Span, State};
+use crate::state::{Ending, History, STEP_S, Span, State};
 
 /// One rule, one approach.
 #[derive(Clone, Debug)]
@@ -79,8 +80,9 @@ pub(crate) fn judge(plan: &Plan, history: &History, span: &Span) -> Vec<Verdict>
     let low = gate(&scene, 500.0);
     let mut landed = low[0].clone();
     landed.rule = "unstable_and_landed".into();
-    landed.event &= span.landed;
-    if !span.landed {
+    let has_landed = span.ending == Ending::Landing;
+    landed.event &= has_landed;
+    if !has_landed {
         (landed.worst, landed.limit, landed.margin, landed.band) = (None, None, None, None);
     }
     verdicts.extend(low);
@@ -138,7 +140,8 @@ impl Scene<'_> {
         }
     }
 
-    fn excess_ft(&self, state: &State) -> f64 {
+    /// Energy height above the reference, ft.
+    pub(crate) fn excess_ft(&self, state: &State) -> f64 {
         let plan = self.plan;
         let vapp = plan.aircraft().vapp_kt(self.vref_kt(state));
         let height = planning_height_ft(&plan.end, state.to_go_nm);
