@@ -8,7 +8,7 @@ use crate::{Options, Profile};
 use serde_json::{Value, json};
 
 /// The narrow-windowed type, by its place among the types.
-const NARROW: usize = 2;
+const NARROW: usize = 1;
 
 /// The text of the file.
 pub(crate) fn effects(options: &Options) -> String {

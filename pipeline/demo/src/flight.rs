@@ -10,7 +10,7 @@ use crate::recorder::record;
 use crate::rows::{ApproachRow, CheckpointRow, FlightRow, RuleRow};
 use crate::state::{Ending, History};
 use crate::truth::{Verdict, judge};
-use crate::{Options, Profile};
+use crate::Options;
 use arrow::error::ArrowError;
 use arrow::record_batch::RecordBatch;
 
@@ -113,12 +113,7 @@ impl Flight {
 fn settle(options: &Options, number: u64) -> (Plan, History) {
     let mut plan = draw(options, number);
     let mut history = fly(&plan);
-    // Only a fleet that proves a detector needs its deviations at exact distances from the limits.
-    let rounds = match options.profile {
-        Profile::Proving | Profile::Exact => ROUNDS,
-        Profile::Airline | Profile::Damaged => 0,
-    };
-    for _ in 0..rounds {
+    for _ in 0..ROUNDS {
         let verdicts = judge(&plan, &history, &history.spans[0]);
         let sizes: Vec<f64> = plan
             .plants
@@ -191,6 +186,7 @@ fn rule_row(verdict: Verdict, flight_id: &str, approach_no: i32) -> RuleRow {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::Profile;
     use crate::atmosphere::FT_PER_NM;
 
     #[test]

@@ -82,7 +82,7 @@ pub(crate) static AIRPORTS: [Airport; 12] = [
     ),
     // A direct routing from the north takes track miles away: the planted place effect.
     Airport {
-        high_arrival: Some((Arrival::North, 1050.0)),
+        high_arrival: Some((Arrival::North, 500.0)),
         ..airport(
             "ZENA",
             12.0,
