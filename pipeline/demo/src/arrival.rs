@@ -96,8 +96,8 @@ mod tests {
                     let routing = draw(dice, arrival, &end, wish);
                     let far = routing.track.at(45.0);
                     // Right of the centreline is clockwise of the landing bearing.
-                    let bearing = end.bearing_deg + 180.0
-                        - far.right_nm.atan2(far.out_nm).to_degrees();
+                    let bearing =
+                        end.bearing_deg + 180.0 - far.right_nm.atan2(far.out_nm).to_degrees();
                     let off = (bearing - arrival.bearing_deg() + 180.0).rem_euclid(360.0) - 180.0;
                     assert!(
                         off.abs() < 55.0,

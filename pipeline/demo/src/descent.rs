@@ -69,9 +69,9 @@ impl Descent {
             (15.0, at_15),
             (20.0, base[2] + far),
             // The speed comes back to 250 kt here, so the descent is shallow.
-            (HOLD_FROM_NM, 8550.0 + 0.6 * far),
-            (HOLD_FROM_NM + bend.hold_nm + 1e-6, 8550.0 + 0.6 * far),
-            (HOLD_FROM_NM + bend.hold_nm + 9.0, 10_950.0 + 0.5 * far),
+            (HOLD_FROM_NM, 8200.0 + 0.7 * far),
+            (HOLD_FROM_NM + bend.hold_nm + 1e-6, 8200.0 + 0.7 * far),
+            (HOLD_FROM_NM + bend.hold_nm + 9.0, 10_750.0 + 0.5 * far),
         ]);
         let (distance_nm, height_ft) = nodes.into_iter().unzip();
         Self {

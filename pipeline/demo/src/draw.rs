@@ -4,7 +4,7 @@ use crate::airports::{self, Airport, Arrival, LandingEnd};
 use crate::arrival::{self, Wish};
 use crate::descent::{Bend, Descent};
 use crate::dice::Dice;
-use crate::plan::{Lost, Plan, Touch};
+use crate::plan::{Flare, Lost, Plan, Touch};
 use crate::plant;
 use crate::shares::Shares;
 use crate::style::{Intercept, Style};
@@ -82,7 +82,8 @@ pub(crate) fn draw(options: &Options, number: u64) -> Plan {
             0.3,
         ),
         fast_kt: dice.normal(style.fast_kt() + high / 130.0, 4.0),
-        wind_additive_kt: (headwind / 3.0).clamp(0.0, 10.0),
+        // Half the headwind, up to a limit: common practice, no source.
+        wind_additive_kt: (headwind / 2.0).clamp(0.0, 13.0),
         selection_kt: std::array::from_fn(|lever| {
             (handling.selection_kt[lever] + style.selection_kt() + dice.normal(0.0, 2.2))
                 .min(aircraft.lever[lever].limit_kt - 2.0)
@@ -108,6 +109,10 @@ pub(crate) fn draw(options: &Options, number: u64) -> Plan {
         touch: None,
         second_approach: dice.chance(0.55),
         circuit_right: dice.chance(0.5),
+        flare: Flare {
+            decay_s: dice.normal(5.4, 0.6).clamp(4.3, 7.0) + if steep { 1.5 } else { 0.0 },
+            settle_fps: dice.normal(2.1, 0.6).clamp(0.7, 4.2),
+        },
         touchdown_g: dice.normal(1.27, 0.1).clamp(1.08, 1.75),
         lost: Lost {
             flap: dice.chance(shares.lost),

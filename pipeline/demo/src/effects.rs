@@ -35,8 +35,8 @@ pub(crate) fn effects(options: &Options) -> String {
 }
 
 fn high_energy_arrivals() -> Value {
-    let place = airports::all()
-        .find_map(|airport| airport.high_arrival.map(|high| (airport.ident, high)));
+    let place =
+        airports::all().find_map(|airport| airport.high_arrival.map(|high| (airport.ident, high)));
     json!({
         "name": "high_energy_arrivals",
         "kind": "place",

@@ -85,9 +85,7 @@ pub(crate) fn approach_row(
         landing_flap_height_aal_ft: first(&|state| state.flap_deg >= landing_deg).map(aal),
         speedbrake_against_thrust_s: (states
             .iter()
-            .filter(|state| {
-                state.speedbrake > 0.1 && state.n1_pct > plan.handling().idle_pct + 8.0
-            })
+            .filter(|state| state.speedbrake > 0.1 && state.n1_pct > plan.handling().idle_pct + 8.0)
             .count() as f64
             * STEP_S) as f32,
         threshold_height_ft: crossing.map(|state| state.height_ft as f32),
@@ -126,7 +124,13 @@ pub(crate) fn checkpoint_rows(
         .chain(by_height)
         .filter_map(|(checkpoint, at)| {
             let at = at?;
-            Some(checkpoint_row(&scene, at, gate, checkpoint, (flight_id, approach_no)))
+            Some(checkpoint_row(
+                &scene,
+                at,
+                gate,
+                checkpoint,
+                (flight_id, approach_no),
+            ))
         })
         .collect()
 }

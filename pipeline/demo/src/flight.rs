@@ -1,5 +1,6 @@
 //! One flight from its number to its rows: draw, fly, settle what is planted, judge, record.
 
+use crate::Options;
 use crate::dice::{Dice, opaque};
 use crate::draw::draw;
 use crate::facts::{approach_row, checkpoint_rows};
@@ -10,7 +11,6 @@ use crate::recorder::record;
 use crate::rows::{ApproachRow, CheckpointRow, FlightRow, RuleRow};
 use crate::state::{Ending, History};
 use crate::truth::{Verdict, judge};
-use crate::Options;
 use arrow::error::ArrowError;
 use arrow::record_batch::RecordBatch;
 
@@ -89,11 +89,12 @@ impl Flight {
                 "line".to_owned()
             },
             // Without a landing the setting is all that tells the height, so it is always given.
-            qnh_hpa: (plan.qnh_known || !history
-                .spans
-                .iter()
-                .any(|span| span.ending == Ending::Landing))
-                .then_some(plan.qnh_hpa as f32),
+            qnh_hpa: (plan.qnh_known
+                || !history
+                    .spans
+                    .iter()
+                    .any(|span| span.ending == Ending::Landing))
+            .then_some(plan.qnh_hpa as f32),
             landing_mass_kg: ((plan.mass_kg / 100.0).round() * 100.0) as f32,
             month,
         };

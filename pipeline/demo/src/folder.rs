@@ -1,8 +1,8 @@
 //! The fleet folder: whole or not at all.
 
 use crate::airports::runways_csv;
-use crate::flight::Flight;
 use crate::effects::effects;
+use crate::flight::Flight;
 use crate::rows::{ApproachRow, CheckpointRow, FlightRow, RuleRow};
 use crate::tables::{SampleFiles, Table};
 use crate::types::TYPE_FILES;

@@ -1,9 +1,9 @@
 //! The commanded path: height, speed and centreline by track distance.
 
 use crate::atmosphere::{FPS_PER_KT, FT_PER_NM, isa_k};
+use crate::descent::{Bend, Descent, HOLD_FROM_NM};
 use crate::motion::Motion;
 use crate::path::{localizer_dot_rad, localizer_range_ft};
-use crate::descent::{Bend, Descent, HOLD_FROM_NM};
 use crate::plan::Plan;
 use crate::plant::{Gate, Kind, Plant};
 use crate::state::Phase;
@@ -155,7 +155,8 @@ impl Guidance {
         if to_go_nm < 10.0 {
             let join = self.final_height_ft(plan, self.join_nm);
             return join
-                + (to_go_nm - self.join_nm) / (10.0 - self.join_nm) * (self.descent.platform_ft() - join);
+                + (to_go_nm - self.join_nm) / (10.0 - self.join_nm)
+                    * (self.descent.platform_ft() - join);
         }
         self.descent.at(to_go_nm)
     }
@@ -231,7 +232,9 @@ impl Guidance {
                 (0.0, 0.0)
             };
             let above_ft = (motion.height_ft - ground_ft).max(0.0);
-            return path.max(-(above_ft / 5.3 + 2.1)).min(-2.0) + rise_fps;
+            let flare = plan.flare;
+            let sink_fps = above_ft / flare.decay_s + flare.settle_fps;
+            return path.max(-sink_fps).min(-0.9 * flare.settle_fps) + rise_fps;
         }
         path
     }

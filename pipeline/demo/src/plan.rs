@@ -56,9 +56,18 @@ pub(crate) struct Plan {
     /// Whether a go-around comes back for another approach; a touch always does.
     pub(crate) second_approach: bool,
     pub(crate) circuit_right: bool,
+    pub(crate) flare: Flare,
     pub(crate) touchdown_g: f64,
     /// Channels the recorder lost.
     pub(crate) lost: Lost,
+}
+
+/// How the flare is flown: sink falls with the height over the runway, down to a settling sink.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Flare {
+    /// Height over the runway per sink above the settling one, s.
+    pub(crate) decay_s: f64,
+    pub(crate) settle_fps: f64,
 }
 
 /// Why an aircraft that touched flies again.

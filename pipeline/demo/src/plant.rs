@@ -131,8 +131,7 @@ fn airline(options: &Options, plan: &Plan, dice: &mut Dice) -> Vec<Plant> {
     let pick = (dice.uniform(0.0, 1.0).powi(2) * kinds.len() as f64) as usize;
     if chance_only_flight(plan.number) {
         plants.push(sized(Kind::SpeedHigh(Gate(500.0)), plan, dice, true));
-    } else if gate < AIRLINE_GATE
-        || (plan.month_index == RAISED_MONTH && procedure < RAISED_SHARE)
+    } else if gate < AIRLINE_GATE || (plan.month_index == RAISED_MONTH && procedure < RAISED_SHARE)
     {
         plants.push(sized(kinds[pick.min(kinds.len() - 1)], plan, dice, true));
     }

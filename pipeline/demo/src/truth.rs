@@ -2,8 +2,8 @@
 //! the rule files and nothing else.
 
 use crate::atmosphere::{kinetic_ft, tas_kt};
-use crate::gate_truth::gate;
 use crate::descent::planning_height_ft;
+use crate::gate_truth::gate;
 use crate::plan::Plan;
 use crate::recorder::Resolution;
 use crate::state::{Ending, History, STEP_S, Span, State};
