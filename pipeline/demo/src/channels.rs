@@ -59,7 +59,7 @@ static CORVAN: [Channel; 31] = [
     channel("track_true_deg", 1.0, 0.35, S1, |_, s| s.track_deg),
     channel("latitude_deg", 1.0, ANGLE, S2, |p, s| position(p, s).0),
     channel("longitude_deg", 1.0, ANGLE, S2, |p, s| position(p, s).1),
-    channel("normal_accel_g", 1.0, 0.01, S1, |_, s| s.normal_g),
+    channel("normal_accel_g", 1.0, 0.01, S1, |_, s| s.normal_g[0]),
     channel("flap_lever", 1.0, 0.0, S2, lever),
     channel("flap_angle_deg", 1.0, 0.5, S2, flap),
     channel("gear_lever", 1.0, 0.0, (4, 1), |p, s| {
@@ -108,7 +108,7 @@ static TARN: [Channel; 29] = [
     channel("TRK_TRUE", 1.0, 0.35, S1, |_, s| s.track_deg),
     channel("LAT", 1.0, ANGLE, S2, |p, s| position(p, s).0),
     channel("LON", 1.0, ANGLE, S2, |p, s| position(p, s).1),
-    channel("NZ", 1.0, 0.01, S1, |_, s| s.normal_g),
+    channel("NZ", 1.0, 0.01, S1, |_, s| s.normal_g[0]),
     channel("LEVER_DEG", 1.0, 0.0, (2, 1), |p, s| {
         if p.lost.flap {
             f64::NAN

@@ -78,7 +78,7 @@ impl Plan {
             (number as usize * options.months / options.flights.max(1)).min(options.months - 1);
         let chance_only = plant::chance_only_flight(number);
         let (airport, departure) = draw_places(dice, chance_only);
-        let type_index = usize::from(dice.chance(0.26));
+        let type_index = dice.weighted(&[62.0, 26.0, 12.0]);
         let (aircraft, handling) = (&TYPES[type_index], &HANDLING[type_index]);
         let mass_kg = dice
             .uniform(handling.mass_kg.0, handling.mass_kg.1)
@@ -194,7 +194,6 @@ fn draw_runway(dice: &mut Dice, airport: &Airport) -> (LandingEnd, Wind) {
         from_deg: (dice.normal(255.0, 65.0)).rem_euclid(360.0),
         veer_deg: dice.uniform(1.0, 5.0),
         exponent: dice.uniform(0.12, 0.2),
-        gust_kt: 0.35 + 0.075 * wind_kt * dice.uniform(0.5, 1.4),
     };
     let best = ends
         .iter()

@@ -163,10 +163,10 @@ fn touchdown_peak(history: &History, from: usize, steps: usize) -> f64 {
     if contact || (states[0].on_ground && from > 0 && !history.states[from - 1].on_ground) {
         states
             .iter()
-            .map(|state| state.normal_g)
+            .map(|state| state.normal_g[0].max(state.normal_g[1]))
             .fold(f64::MIN, f64::max)
     } else {
-        states[0].normal_g
+        states[0].normal_g[0]
     }
 }
 
