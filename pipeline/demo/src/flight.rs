@@ -1,6 +1,5 @@
 //! One flight from its number to its rows: draw, fly, settle what is planted, judge, record.
 
-use crate::Options;
 use crate::dice::{Dice, opaque};
 use crate::fly::fly;
 use crate::plan::Plan;
@@ -9,6 +8,7 @@ use crate::recorder::record;
 use crate::rows::{ApproachRow, FlightRow, RuleRow};
 use crate::state::{History, Phase, STEP_S, Span};
 use crate::truth::{Verdict, judge};
+use crate::{Options, Profile};
 use arrow::error::ArrowError;
 use arrow::record_batch::RecordBatch;
 
@@ -37,7 +37,9 @@ impl Flight {
         let (plan, history) = settle(options, number);
         let flight_id = opaque(options.seed, number, "flight", 16);
         let month = options.month(plan.month_index);
-        let samples = record(&plan, &history, &flight_id, with_id(plan.type_index))?;
+        let exact = options.profile == Profile::Exact;
+        let with_id = with_id(plan.type_index);
+        let samples = record(&plan, &history, &flight_id, with_id, exact)?;
         let mut approaches = Vec::new();
         let mut rules = Vec::new();
         for (index, span) in history.spans.iter().enumerate() {

@@ -170,9 +170,7 @@ fn step(
         .atan()
         .to_degrees();
     motion.roll_deg += (if airborne { bank } else { 0.0 } - motion.roll_deg) * STEP_S / 2.0;
-    let roll_deg = motion.roll_deg
-        + pulse.roll_deg
-        + if airborne { gust.bank_deg } else { 0.0 };
+    let roll_deg = motion.roll_deg + pulse.roll_deg + if airborne { gust.bank_deg } else { 0.0 };
 
     let drift = if airborne {
         (crosswind / tas.max(60.0))

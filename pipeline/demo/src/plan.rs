@@ -1,18 +1,20 @@
 //! What one flight will be: place, weather, mass, habits, and what is planted in it.
 
-use crate::Options;
 use crate::airports::{self, Airport, LandingEnd};
 use crate::dice::Dice;
 use crate::path::Track;
 use crate::plant::{self, Plant};
 use crate::types::{AircraftType, HANDLING, Handling, TYPES};
 use crate::wind::{Wander, Wind};
+use crate::{Options, Profile};
 
 /// Everything that decides a flight before it is flown.
 #[derive(Clone)]
 pub(crate) struct Plan {
     pub(crate) number: u64,
     pub(crate) seed: u64,
+    /// Whether its recorder blurs nothing.
+    pub(crate) exact: bool,
     pub(crate) type_index: usize,
     pub(crate) airport: &'static str,
     pub(crate) departure: &'static str,
@@ -107,6 +109,7 @@ impl Plan {
         let mut plan = Self {
             number,
             seed: options.seed,
+            exact: options.profile == Profile::Exact,
             type_index,
             airport: airport.ident,
             departure,

@@ -15,15 +15,15 @@ struct Wing {
 const WINGS: [Wing; TYPE_COUNT] = [
     Wing {
         area_ft2: 1310.0,
-        lift_slope: 5.3,
+        lift_slope: 5.6,
     },
     Wing {
         area_ft2: 3550.0,
-        lift_slope: 5.0,
+        lift_slope: 5.4,
     },
     Wing {
         area_ft2: 770.0,
-        lift_slope: 5.4,
+        lift_slope: 5.7,
     },
 ];
 

@@ -21,9 +21,9 @@ pub(crate) struct Gust {
     pub(crate) roughness: [f64; 2],
 }
 
-/// A wing feels a gust as its mean over this way: a few chords until the lift has built up, and
-/// half a span at which gusts of that size differ. Judgement, no source.
-const WING_FT: f64 = 40.0;
+/// A wing feels a gust as its mean over this way: a chord or two until the lift has built up, and
+/// the length at which gusts differ from one wing tip to the other. Judgement, no source.
+const WING_FT: f64 = 30.0;
 /// Slowest airspeed of the filters, kt: on the ground the air still passes.
 const LEAST_TAS_KT: f64 = 40.0;
 

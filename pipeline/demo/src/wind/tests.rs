@@ -84,13 +84,7 @@ fn across_form(x: f64) -> f64 {
 }
 
 fn compare(series: &[f64], lag_s: f64, form: fn(f64) -> f64) {
-    let bands = [
-        (0.03, 0.1),
-        (0.1, 0.3),
-        (0.3, 0.8),
-        (0.8, 1.6),
-        (1.6, 3.2),
-    ];
+    let bands = [(0.03, 0.1), (0.1, 0.3), (0.3, 0.8), (0.8, 1.6), (1.6, 3.2)];
     for (band, power) in bands.iter().zip(band_power(series, &bands)) {
         let fine = 400;
         let width = (band.1 - band.0) / f64::from(fine);
@@ -206,7 +200,10 @@ fn scales_are_those_of_the_standard_and_join_smoothly() {
             Scales::at(height_ft + 1.0, 20.0, 1.0),
         );
         assert!((above.flat_ft - here.flat_ft).abs() < 8.0, "{height_ft} ft");
-        assert!((above.flat_kt - here.flat_kt).abs() < 0.02, "{height_ft} ft");
+        assert!(
+            (above.flat_kt - here.flat_kt).abs() < 0.02,
+            "{height_ft} ft"
+        );
         assert!((above.up_kt - here.up_kt).abs() < 0.02, "{height_ft} ft");
     }
 }
@@ -274,10 +271,7 @@ fn every_way_of_flying_meets_the_same_draws() {
         slow.next(0.25, 150.0, 300.0);
         fast.next(0.25, 150.0, 300.0);
     }
-    let (a, b) = (
-        slow.next(0.25, 150.0, 300.0),
-        fast.next(0.25, 150.0, 300.0),
-    );
+    let (a, b) = (slow.next(0.25, 150.0, 300.0), fast.next(0.25, 150.0, 300.0));
     assert!((a.along_kt - b.along_kt).abs() < 1e-9);
     assert!((a.vertical_kt[1] - b.vertical_kt[1]).abs() < 1e-9);
 }
