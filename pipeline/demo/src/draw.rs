@@ -10,7 +10,7 @@ use crate::shares::Shares;
 use crate::style::{Intercept, Style};
 use crate::types::{HANDLING, TYPES};
 use crate::wind::{Wander, Wind};
-use crate::{Options, places};
+use crate::{Options, Profile, places};
 
 /// Share of each type, in the order of [`TYPES`].
 const TYPE_WEIGHTS: [f64; 3] = [62.0, 26.0, 12.0];
@@ -61,6 +61,7 @@ pub(crate) fn draw(options: &Options, number: u64) -> Plan {
         number,
         seed: options.seed,
         shares,
+        exact: options.profile == Profile::Exact,
         type_index,
         airport: airport.ident,
         departure,
@@ -82,8 +83,8 @@ pub(crate) fn draw(options: &Options, number: u64) -> Plan {
             0.3,
         ),
         fast_kt: dice.normal(style.fast_kt() + high / 130.0, 4.0),
-        // Half the headwind, up to a limit: common practice, no source.
-        wind_additive_kt: (headwind / 2.0).clamp(0.0, 13.0),
+        // Half the headwind and the gusts, up to a limit: common practice, no source.
+        wind_additive_kt: (headwind / 2.0 + 0.15 * wind.surface_kt).clamp(0.0, 15.0),
         selection_kt: std::array::from_fn(|lever| {
             (handling.selection_kt[lever] + style.selection_kt() + dice.normal(0.0, 2.2))
                 .min(aircraft.lever[lever].limit_kt - 2.0)
@@ -168,7 +169,6 @@ fn draw_runway(dice: &mut Dice, airport: &Airport, summer: f64) -> (LandingEnd, 
         from_deg: (dice.normal(255.0, 65.0)).rem_euclid(360.0),
         veer_deg: dice.uniform(1.0, 5.0),
         exponent: dice.uniform(0.12, 0.2),
-        gust_kt: 0.35 + 0.075 * wind_kt * dice.uniform(0.5, 1.4),
     };
     let best = ends
         .iter()

@@ -1,6 +1,5 @@
 //! One flight from its number to its rows: draw, fly, settle what is planted, judge, record.
 
-use crate::Options;
 use crate::dice::{Dice, opaque};
 use crate::draw::draw;
 use crate::facts::{approach_row, checkpoint_rows};
@@ -11,6 +10,7 @@ use crate::recorder::record;
 use crate::rows::{ApproachRow, CheckpointRow, FlightRow, RuleRow};
 use crate::state::{Ending, History};
 use crate::truth::{Verdict, judge};
+use crate::{Options, Profile};
 use arrow::error::ArrowError;
 use arrow::record_batch::RecordBatch;
 
@@ -40,7 +40,9 @@ impl Flight {
         let (plan, history) = settle(options, number);
         let flight_id = opaque(options.seed, number, "flight", 16);
         let month = options.month(plan.month_index);
-        let samples = record(&plan, &history, &flight_id, with_id(plan.type_index))?;
+        let exact = options.profile == Profile::Exact;
+        let with_id = with_id(plan.type_index);
+        let samples = record(&plan, &history, &flight_id, with_id, exact)?;
         let (mut approaches, mut checkpoints, mut rules) = (Vec::new(), Vec::new(), Vec::new());
         for (index, span) in history.spans.iter().enumerate() {
             let approach_no = index as i32 + 1;

@@ -12,7 +12,7 @@ use crate::motion::{Motion, advance};
 use crate::path::{Track, glide_dots, localizer_dot_rad, localizer_range_ft};
 use crate::plan::{Plan, Touch};
 use crate::state::{Ending, History, Phase, STEP_S, Span, State};
-use crate::wind::Gusts;
+use crate::wind::{Gust, Gusts, load_g_per_kt};
 
 /// Flies the plan from the first sample to the end of the record.
 pub(crate) fn fly(plan: &Plan) -> History {
@@ -20,7 +20,7 @@ pub(crate) fn fly(plan: &Plan) -> History {
     let vref_kt = reference_speed_kt(plan);
     let mut crew = Crew::new(plan, vref_kt);
     let mut track = plan.routing.track.clone();
-    let mut gusts = Gusts::new(plan.seed, plan.number);
+    let mut gusts = Gusts::new(plan.seed, plan.number, &plan.wind);
     let mut motion = Motion::start(plan, field_ft, &crew);
     let mut states: Vec<State> = Vec::with_capacity(3000);
     let mut spans = vec![Span {
@@ -32,16 +32,8 @@ pub(crate) fn fly(plan: &Plan) -> History {
     let comes_back = plan.second_approach || plan.touch.is_some();
     loop {
         let before = states.last().map_or(f64::MAX, |state| state.to_go_nm);
-        let (gust, vertical) = gusts.next(STEP_S);
-        let state = step(
-            plan,
-            &track,
-            &mut motion,
-            &mut crew,
-            field_ft,
-            gust * plan.wind.gust_kt,
-            vertical,
-        );
+        let gust = gusts.next(STEP_S, motion.air_speed_kt(), motion.height_ft);
+        let state = step(plan, &track, &mut motion, &mut crew, field_ft, &gust);
         let current = spans.len() - 1;
         if before > 0.0 && state.to_go_nm <= 0.0 && motion.phase != Phase::Missed {
             spans[current].crossing_s = Some(state.time_s);
@@ -163,8 +155,7 @@ fn step(
     motion: &mut Motion,
     crew: &mut Crew,
     field_ft: f64,
-    gust_kt: f64,
-    vertical: f64,
+    gust: &Gust,
 ) -> State {
     let handling = plan.handling();
     let pressure = pressure_altitude_ft(field_ft, motion.height_ft, plan.deviation_k);
@@ -184,7 +175,7 @@ fn step(
         motion.ground_speed_kt = flat - headwind;
     }
     motion.headwind_kt = headwind;
-    let gust_kt = gust_kt + crew.planted_gust_kt();
+    let gust_kt = gust.along_kt + crew.planted_gust_kt();
     let tas = if airborne {
         motion.tas_kt + gust_kt
     } else {
@@ -204,13 +195,7 @@ fn step(
         .atan()
         .to_degrees();
     motion.roll_deg += (if airborne { bank } else { 0.0 } - motion.roll_deg) * STEP_S / 2.0;
-    let roll_deg = motion.roll_deg
-        + pulse.roll_deg
-        + if airborne {
-            0.5 * vertical * plan.wind.gust_kt.min(2.5)
-        } else {
-            0.0
-        };
+    let roll_deg = motion.roll_deg + pulse.roll_deg + if airborne { gust.bank_deg } else { 0.0 };
 
     let drift = if airborne {
         (crosswind / tas.max(60.0))
@@ -258,7 +243,7 @@ fn step(
                 + 4.4 * ratio * ratio
                 + if clean { 0.4 } else { 0.0 }
                 + flare
-                + 0.25 * vertical
+                + gust.pitch_deg
         } else {
             crew.ground_pitch(motion.since_phase_s)
         },
@@ -267,12 +252,15 @@ fn step(
         track_deg: (track_deg + pulse.heading_deg).rem_euclid(360.0),
         out_nm,
         right_nm,
-        normal_g: if airborne {
-            (1.0 + motion.climb_rate / G_FPS2) / roll_deg.to_radians().cos()
-                + vertical * plan.wind.gust_kt * 0.018
-        } else {
-            crew.ground_g(plan, motion.since_phase_s, vertical)
-        },
+        normal_g: std::array::from_fn(|half| {
+            if airborne {
+                (1.0 + motion.climb_rate / G_FPS2) / roll_deg.to_radians().cos()
+                    + load_g_per_kt(plan, cas, tas) * gust.vertical_kt[half]
+            } else {
+                let since_s = motion.since_phase_s + half as f64 * STEP_S / 2.0;
+                crew.ground_g(plan, since_s, gust.roughness[half])
+            }
+        }),
         lever: crew.lever,
         flap_deg: crew.flap_deg,
         gear_lever: crew.gear_lever,

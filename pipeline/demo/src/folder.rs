@@ -3,10 +3,11 @@
 use crate::airports::runways_csv;
 use crate::effects::effects;
 use crate::flight::Flight;
+use crate::recorder::fleet_toml;
 use crate::rows::{ApproachRow, CheckpointRow, FlightRow, RuleRow};
 use crate::tables::{SampleFiles, Table};
 use crate::types::TYPE_FILES;
-use crate::{DemoError, Options, Summary};
+use crate::{DemoError, Options, Profile, Summary};
 use rayon::prelude::*;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -15,7 +16,6 @@ use std::sync::mpsc::sync_channel;
 /// Flights computed at a time: what is held in memory.
 const CHUNK: u64 = 96;
 
-const FLEET_TOML: &str = include_str!("text/fleet.toml");
 const README: &str = include_str!("text/README.md");
 
 /// Writes an invented fleet to `out`, a new or empty folder, which appears when it is complete.
@@ -118,7 +118,8 @@ fn fill(
     options: &Options,
     progress: &dyn Fn(u64, u64),
 ) -> Result<Summary, DemoError> {
-    put(&folder.join("fleet.toml"), FLEET_TOML)?;
+    let exact = options.profile == Profile::Exact;
+    put(&folder.join("fleet.toml"), &fleet_toml(exact))?;
     put(&folder.join("README.md"), README)?;
     put(&folder.join("runways.csv"), &runways_csv())?;
     for (name, text) in TYPE_FILES {
@@ -150,7 +151,7 @@ fn fill(
                 .into_par_iter()
                 .map(|number| {
                     Flight::make(options, number, |kind| {
-                        kind == 0 || number as usize >= options.single_files
+                        kind != 1 || number as usize >= options.single_files
                     })
                 })
                 .collect();

@@ -55,6 +55,15 @@ impl Motion {
         self.ground_speed_kt.max(30.0)
     }
 
+    /// Speed of the air that passes, kt, free of gusts.
+    pub(crate) fn air_speed_kt(&self) -> f64 {
+        if self.phase == Phase::Roll && !self.headwind_kt.is_nan() {
+            self.ground_speed_kt + self.headwind_kt
+        } else {
+            self.tas_kt
+        }
+    }
+
     /// Begins a phase.
     pub(crate) fn enter(&mut self, phase: Phase) {
         self.phase = phase;

@@ -15,6 +15,8 @@ pub(crate) struct Plan {
     pub(crate) number: u64,
     pub(crate) seed: u64,
     pub(crate) shares: Shares,
+    /// Whether its recorder blurs nothing.
+    pub(crate) exact: bool,
     pub(crate) type_index: usize,
     pub(crate) airport: &'static str,
     pub(crate) departure: &'static str,

@@ -32,7 +32,8 @@ pub(crate) struct State {
     /// Position in the runway frame: out from the threshold, right of the centreline, NM.
     pub(crate) out_nm: f64,
     pub(crate) right_nm: f64,
-    pub(crate) normal_g: f64,
+    /// Normal acceleration at this moment and half a step later.
+    pub(crate) normal_g: [f64; 2],
     pub(crate) lever: usize,
     pub(crate) flap_deg: f64,
     pub(crate) gear_lever: bool,

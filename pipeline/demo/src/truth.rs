@@ -62,7 +62,11 @@ pub(crate) struct Scene<'a> {
 
 /// All verdicts on one approach: the eight rules, and each gate's criteria.
 pub(crate) fn judge(plan: &Plan, history: &History, span: &Span) -> Vec<Verdict> {
-    let resolution = Resolution::of(plan.type_index);
+    let resolution = if plan.exact {
+        Resolution::exact()
+    } else {
+        Resolution::of(plan.type_index)
+    };
     let scene = Scene {
         plan,
         history,
@@ -185,9 +189,6 @@ impl Scene<'_> {
         Verdict::measured(rule, worst, 1000.0, worst - 1000.0, band)
     }
 
-    /// Seconds of airspeed change that a flap channel sampled every two seconds can hide.
-    const LEVER_S: f64 = 2.0;
-
     fn flap_limit(&self) -> Verdict {
         let rule = "flap_limit_exceeded".to_owned();
         let aircraft = self.plan.aircraft();
@@ -215,8 +216,8 @@ impl Scene<'_> {
         if self.plan.lost.flap {
             return Verdict::unknown(rule);
         }
-        let band =
-            self.resolution.cas_kt + self.change(index as f64, Self::LEVER_S, |state| state.cas_kt);
+        let band = self.resolution.cas_kt
+            + self.change(index as f64, self.resolution.flap_s, |state| state.cas_kt);
         Verdict::measured(rule, worst, 0.0, worst, band)
     }
 
@@ -239,7 +240,7 @@ impl Scene<'_> {
             _ if self.plan.lost.flap => Verdict::unknown(rule),
             Some((index, worst)) => {
                 let band = self.resolution.cas_kt
-                    + self.change(index as f64, Self::LEVER_S, |state| state.cas_kt);
+                    + self.change(index as f64, self.resolution.flap_s, |state| state.cas_kt);
                 Verdict::measured(rule, worst, 5.0, 5.0 - worst, band)
             }
             // Nothing was selected: the rule could not have fired.
