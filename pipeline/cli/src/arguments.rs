@@ -129,12 +129,12 @@ pub(crate) struct Review {
 #[derive(Debug, Subcommand)]
 pub(crate) enum Demo {
     /// Write an invented fleet folder, the same for the same seed
-    #[command(after_help = "Example: glidetally demo write demo-fleet --flights 1400 --seed 1")]
+    #[command(after_help = "Example: glidetally demo write demo-fleet --flights 1800 --seed 1")]
     Write {
         /// Folder to write; must not hold anything yet
         out: PathBuf,
         /// Number of flights
-        #[arg(long, default_value_t = 1400, value_parser = clap::value_parser!(u32).range(1..))]
+        #[arg(long, default_value_t = 1800, value_parser = clap::value_parser!(u32).range(1..))]
         flights: u32,
         /// Number of months
         #[arg(long, default_value_t = 14, value_parser = clap::value_parser!(u32).range(1..=240))]

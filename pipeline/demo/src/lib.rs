@@ -94,7 +94,7 @@ pub struct Options {
 impl Default for Options {
     fn default() -> Self {
         Self {
-            flights: 1_400,
+            flights: 1_800,
             months: 14,
             seed: 1,
             profile: Profile::default(),
