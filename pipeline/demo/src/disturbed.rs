@@ -84,7 +84,7 @@ impl Crew {
             let part = (std::f64::consts::PI * since_s / width_s).sin();
             1.0 + (plan.touchdown_g - 1.0) * part
         } else {
-            1.0 + roughness * 0.02 * (1.0 + 2.0 * (-since_s / 3.0).exp())
+            1.0 + roughness * 0.012 * (1.0 + 2.0 * (-since_s / 3.0).exp())
         }
     }
 }

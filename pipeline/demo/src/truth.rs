@@ -159,6 +159,15 @@ impl Scene<'_> {
         state.height_ft + kinetic_ft(state.tas_kt) - reference
     }
 
+    /// What half a step of ground speed, kept up all the way to the threshold, does to a planned
+    /// height there: 300 ft for each NM by which the distance is off.
+    fn distance_step_ft(&self, at: f64) -> f64 {
+        let states = self.states();
+        let here_s = self.value(at, |state| state.time_s);
+        let end_s = states.last().map_or(here_s, |state| state.time_s);
+        300.0 * 0.5 * self.resolution.ground_speed_kt * (end_s - here_s) / 3600.0
+    }
+
     /// What one step of altitude and one of temperature do to a height.
     fn height_step_ft(&self, height_ft: f64) -> f64 {
         1.5 * self.resolution.altitude_ft + height_ft * self.resolution.temperature_k / 280.0
@@ -173,6 +182,7 @@ impl Scene<'_> {
         let height = self.value(at, |state| state.height_ft);
         let speed_step = kinetic_ft(tas + self.resolution.cas_kt * tas / 200.0) - kinetic_ft(tas);
         let band = self.height_step_ft(height)
+            + self.distance_step_ft(at)
             + speed_step
             + self.change(at, 1.0, |state| self.excess_ft(state));
         Verdict::measured(rule.into(), worst, limit, worst - limit, band)
@@ -185,7 +195,9 @@ impl Scene<'_> {
             return Verdict::unknown(rule);
         };
         let worst = self.value(at, over);
-        let band = self.height_step_ft(worst + 3500.0) + self.change(at, 1.0, over);
+        let band = self.height_step_ft(worst + 3500.0)
+            + self.distance_step_ft(at)
+            + self.change(at, 1.0, over);
         Verdict::measured(rule, worst, 1000.0, worst - 1000.0, band)
     }
 

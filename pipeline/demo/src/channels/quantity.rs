@@ -1,8 +1,7 @@
 //! What can be recorded: each quantity with its name in the catalogue, read from a moment of the
 //! history.
 
-use crate::atmosphere::FPS_PER_KT;
-use crate::atmosphere::{FT_PER_NM, G_FPS2, isa_k};
+use crate::atmosphere::{FPS_PER_KT, FT_PER_NM, G_FPS2, isa_k};
 use crate::earth::{Position, direct};
 use crate::plan::Plan;
 use crate::recorder::Moment;

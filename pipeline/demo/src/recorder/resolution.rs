@@ -15,7 +15,8 @@ pub(crate) struct Resolution {
     pub(crate) n1_pct: f64,
     pub(crate) roll_deg: f64,
     pub(crate) temperature_k: f64,
-    /// Seconds between two samples of the flap, lever or surface, and of the gear.
+    pub(crate) ground_speed_kt: f64,
+    /// Longest time for which a change of the flap, lever or surface, or of the gear is not seen.
     pub(crate) flap_s: f64,
     pub(crate) gear_s: f64,
 }
@@ -23,15 +24,17 @@ pub(crate) struct Resolution {
 static RESOLUTIONS: LazyLock<[Resolution; TYPE_COUNT]> =
     LazyLock::new(|| std::array::from_fn(|index| Resolution::from(recorder(index).channels)));
 
-/// What single precision leaves of each quantity.
+/// What single precision leaves of each quantity, and what a straight line from second to second
+/// does to heights and to the way that is made of ground speeds.
 static EXACT: Resolution = Resolution {
-    altitude_ft: 0.004,
+    altitude_ft: 0.5,
     cas_kt: 0.0001,
     vertical_speed_fpm: 0.001,
     dots: 0.0001,
     n1_pct: 0.0001,
     roll_deg: 0.0001,
     temperature_k: 0.0001,
+    ground_speed_kt: 0.1,
     flap_s: 1.0,
     gear_s: 1.0,
 };
@@ -55,6 +58,7 @@ impl Resolution {
                 .map(of)
                 .fold(0.0, f64::max)
         };
+        let unseen_s = |channel: &Channel| channel.interval_s() + channel.jitter_s;
         let blur = |wanted: &[Quantity]| largest(wanted, Channel::blur);
         Self {
             altitude_ft: blur(&[Quantity::PressureAltitude]),
@@ -64,18 +68,16 @@ impl Resolution {
             n1_pct: blur(&[Quantity::N1Left, Quantity::N1Right]),
             roll_deg: blur(&[Quantity::Roll]),
             temperature_k: blur(&[Quantity::Temperature]),
+            ground_speed_kt: blur(&[Quantity::GroundSpeed]),
             flap_s: largest(
                 &[
                     Quantity::FlapLever,
                     Quantity::FlapLeverAngle,
                     Quantity::FlapAngle,
                 ],
-                Channel::interval_s,
+                unseen_s,
             ),
-            gear_s: largest(
-                &[Quantity::GearLever, Quantity::GearDown],
-                Channel::interval_s,
-            ),
+            gear_s: largest(&[Quantity::GearLever, Quantity::GearDown], unseen_s),
         }
     }
 }
