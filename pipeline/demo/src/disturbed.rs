@@ -78,15 +78,21 @@ impl Crew {
 
     /// Normal acceleration on the ground: the jolt of contact, a half wave up to the planned peak,
     /// then rumble.
-    pub(crate) fn ground_g(&self, plan: &Plan, since_s: f64, roughness: f64) -> f64 {
-        let width_s = jolt_s(plan.touchdown_g);
+    pub(crate) fn ground_g(&self, peak_g: f64, since_s: f64, roughness: f64) -> f64 {
+        let width_s = jolt_s(peak_g);
         if since_s < width_s {
             let part = (std::f64::consts::PI * since_s / width_s).sin();
-            1.0 + (plan.touchdown_g - 1.0) * part
+            1.0 + (peak_g - 1.0) * part
         } else {
             1.0 + roughness * 0.012 * (1.0 + 2.0 * (-since_s / 3.0).exp())
         }
     }
+}
+
+/// Peak of a contact by its sink: harder the faster it is, softer or harder by a flight's own share.
+/// Judgement, no source.
+pub(crate) fn touchdown_peak_g(plan: &Plan, sink_fps: f64) -> f64 {
+    (1.06 + 0.062 * sink_fps.max(0.0) + plan.firmness_g).clamp(1.05, 2.4)
 }
 
 /// How long the jolt of a contact lasts, s: shorter the harder it is, because legs that are quickly

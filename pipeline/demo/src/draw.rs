@@ -114,7 +114,7 @@ pub(crate) fn draw(options: &Options, number: u64) -> Plan {
             decay_s: dice.normal(5.4, 0.6).clamp(4.3, 7.0) + if steep { 1.5 } else { 0.0 },
             settle_fps: dice.normal(2.1, 0.6).clamp(0.7, 4.2),
         },
-        touchdown_g: dice.normal(1.27, 0.1).clamp(1.08, 1.75),
+        firmness_g: dice.normal(0.0, 0.05).clamp(-0.12, 0.15),
         lost: Lost {
             flap: dice.chance(shares.lost),
             gear: dice.chance(shares.lost),

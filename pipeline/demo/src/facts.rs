@@ -2,6 +2,7 @@
 
 use crate::atmosphere::FT_PER_NM;
 use crate::descent::planning_height_ft;
+use crate::disturbed::touchdown_peak_g;
 use crate::plan::{Plan, Touch};
 use crate::recorder::Resolution;
 use crate::rows::{ApproachRow, CheckpointRow};
@@ -92,7 +93,8 @@ pub(crate) fn approach_row(
         threshold_cas_kt: crossing.map(|state| state.cas_kt as f32),
         touchdown_distance_ft: touched.then_some((-last.to_go_nm * FT_PER_NM) as f32),
         touchdown_sink_fpm: touched.then_some(-last.vertical_speed_fpm as f32),
-        touchdown_peak_g: touched.then_some(plan.touchdown_g as f32),
+        touchdown_peak_g: touched
+            .then(|| touchdown_peak_g(plan, -last.vertical_speed_fpm / 60.0) as f32),
         go_around_height_aal_ft: (span.ending == Ending::GoAround).then(|| aal(last)),
     }
 }

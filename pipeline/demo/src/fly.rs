@@ -7,6 +7,7 @@ use crate::atmosphere::{
     FPS_PER_KT, FT_PER_NM, G_FPS2, cas_kt, field_pressure_altitude_ft, pressure_altitude_ft,
 };
 use crate::crew::Crew;
+use crate::disturbed::touchdown_peak_g;
 use crate::guidance::Guidance;
 use crate::motion::{Motion, advance};
 use crate::path::{Track, glide_dots, localizer_dot_rad, localizer_range_ft};
@@ -50,6 +51,7 @@ pub(crate) fn fly(plan: &Plan) -> History {
                     Some(Touch::Rejected) if motion.approach == 0 => Ending::GoAroundTouched,
                     _ => Ending::Landing,
                 };
+                motion.contact_sink_fps = -state.vertical_speed_fpm / 60.0;
                 motion.enter(Phase::Roll);
             }
             Phase::Approach
@@ -227,6 +229,7 @@ fn step(
         .to_degrees();
     let (wind_kt, wind_from_deg) = plan.wind.at(motion.height_ft);
     let flare = crew.flare_pitch();
+    let peak_g = touchdown_peak_g(plan, motion.contact_sink_fps);
     let state = State {
         time_s: motion.time_s,
         phase: motion.phase,
@@ -258,7 +261,7 @@ fn step(
                     + load_g_per_kt(plan, cas, tas) * gust.vertical_kt[half]
             } else {
                 let since_s = motion.since_phase_s + half as f64 * STEP_S / 2.0;
-                crew.ground_g(plan, since_s, gust.roughness[half])
+                crew.ground_g(peak_g, since_s, gust.roughness[half])
             }
         }),
         lever: crew.lever,

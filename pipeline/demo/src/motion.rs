@@ -23,6 +23,8 @@ pub(crate) struct Motion {
     pub(crate) since_phase_s: f64,
     pub(crate) ground_speed_kt: f64,
     pub(crate) cross_ft: f64,
+    /// Sink at the last contact, ft/s.
+    pub(crate) contact_sink_fps: f64,
 }
 
 impl Motion {
@@ -47,6 +49,7 @@ impl Motion {
             since_phase_s: 0.0,
             ground_speed_kt: tas,
             cross_ft: 0.0,
+            contact_sink_fps: 0.0,
         }
     }
 
@@ -106,7 +109,13 @@ fn roll(plan: &Plan, motion: &mut Motion) {
     let stays = motion.approach > 0 || plan.touch.is_none();
     let thrust_from_s = plan.touch.map_or(f64::MAX, Touch::rolls_s);
     let (acceleration_g, n1_pct) = if stays {
-        let braking = (since_s - 1.0).clamp(0.0, 3.0) / 3.0 * 0.17 + 0.05;
+        // Brakes ease off towards the speed at which the runway is left.
+        let hard_g = if motion.ground_speed_kt > 70.0 {
+            0.17
+        } else {
+            0.05
+        };
+        let braking = (since_s - 1.0).clamp(0.0, 3.0) / 3.0 * hard_g + 0.05;
         (-braking, 22.0)
     } else if since_s < thrust_from_s {
         (-0.04, plan.handling().idle_pct)

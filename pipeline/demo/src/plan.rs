@@ -59,7 +59,8 @@ pub(crate) struct Plan {
     pub(crate) second_approach: bool,
     pub(crate) circuit_right: bool,
     pub(crate) flare: Flare,
-    pub(crate) touchdown_g: f64,
+    /// What a contact is firmer or softer by than its sink tells, g.
+    pub(crate) firmness_g: f64,
     /// Channels the recorder lost.
     pub(crate) lost: Lost,
 }
