@@ -54,11 +54,6 @@ impl<'a, 'b> Panel<'a, 'b> {
         (across_px(to_go_nm), self.up_px(value))
     }
 
-    /// Whether a value lies inside.
-    pub(crate) fn holds(&self, value: f64) -> bool {
-        (self.low..=self.high).contains(&value)
-    }
-
     /// Heading, frame and ruled lines with their figures.
     pub(crate) fn frame(&self, heading: &str, ruled: &[f64]) -> Result<(), Fault> {
         self.sheet

@@ -23,8 +23,8 @@ pub(crate) fn draw(flown: &Flown<'_>, title: &str) -> Result<String, Fault> {
         height::draw(sheet, height, flown)?;
         energy::draw(sheet, energy, flown)?;
         speed::draw(sheet, speed, flown)?;
-        setting::draw(sheet, setting, flown)?;
         gates(sheet, flown)?;
+        setting::draw(sheet, setting, flown)?;
         distances(sheet)
     })
 }

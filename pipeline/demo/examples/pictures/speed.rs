@@ -126,13 +126,16 @@ fn references(panel: &Panel<'_, '_>, flown: &Flown<'_>) -> Result<(), Fault> {
         .collect();
     panel.line(&planned, PALE, 2.5)?;
     let at = panel.at(FAR_NM, flown.aircraft.target_cas_kt(FAR_NM, flown.vapp_kt));
-    panel.sheet.text(
-        (at.0 + 6.0, at.1 + 10.0),
-        Side::Left,
-        11.0,
-        MID,
-        "planned speed",
-    )?;
+    let name = match flown.truth {
+        Some(_) => "planned speed".to_owned(),
+        None => format!(
+            "planned speed of the invented {}",
+            flown.aircraft.aircraft_type
+        ),
+    };
+    panel
+        .sheet
+        .text((at.0 + 6.0, at.1 + 11.0), Side::Left, 11.0, MID, &name)?;
     let right = across_px(crate::panel::BEYOND_NM) + 6.0;
     let Some(vref_kt) = flown.vref_kt else {
         let up = panel.up_px(flown.vapp_kt);

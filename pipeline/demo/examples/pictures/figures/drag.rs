@@ -17,6 +17,10 @@ const STEADY_PCT: f64 = 1.5;
 const NEAR_IDLE_PCT: f64 = 2.0;
 /// Banks lose energy of their own, deg.
 const LEVEL_WINGS_DEG: f64 = 8.0;
+/// Faster than the first flap's limit of every type, kt CAS.
+const FAST_KT: f64 = 235.0;
+/// The real flight's engines burn 600 to 770 kg/h together at idle.
+const REAL_IDLE_KG_H: f64 = 800.0;
 /// Height that a 3° path takes per NM: 6,076 ft · tan 3°.
 const PATH_FT_PER_NM: f64 = 318.4;
 /// Change of V²/2g with V: 2 · 0.04427 ft per kt².
@@ -26,13 +30,13 @@ const KINETIC: f64 = 2.0 * 0.044_27;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 enum Setting {
     Clean,
-    CleanBraked,
     ApproachFlap,
     GearLandingFlap,
 }
 
 struct Window {
     n1_pct: f64,
+    cas_kt: f64,
     tas_kt: f64,
     loss_ft_per_nm: f64,
     sink_fpm: f64,
@@ -79,16 +83,33 @@ impl Windows {
             .collect()
     }
 
-    pub(super) fn figures(&self) -> Vec<Figure> {
+    /// The figures of every type; the real flight was clean, and at idle by its fuel flow, while it
+    /// flew faster than any flap allows.
+    pub(super) fn figures(&self, real: &Flown<'_>) -> Vec<Figure> {
         let mut kinds: Vec<&String> = self.found.keys().map(|(kind, _)| kind).collect();
         kinds.dedup();
+        let moments: Vec<&Moment> = real.approach().collect();
+        let idle = |window: &&[&Moment]| {
+            let slow = |flow: f64| flow < REAL_IDLE_KG_H;
+            window
+                .iter()
+                .all(|moment| moment.fuel_flow_kg_h.is_some_and(slow))
+        };
+        let mut real: Vec<f64> = moments
+            .chunks_exact(WINDOW_S + 1)
+            .filter(idle)
+            .filter_map(measured)
+            .filter(|window| window.cas_kt >= FAST_KT)
+            .map(|window| window.loss_ft_per_nm)
+            .collect();
+        let real = quantile(&mut real, 0.5);
         kinds
             .iter()
-            .flat_map(|kind| self.figures_of(kind))
+            .flat_map(|kind| self.figures_of(kind, real))
             .collect()
     }
 
-    fn figures_of(&self, kind: &str) -> Vec<Figure> {
+    fn figures_of(&self, kind: &str, real_loss: f64) -> Vec<Figure> {
         const NOTE: &str = "public Airbus briefing note p. 3, quoted";
         let decel = |setting: Setting, path_ft_per_nm: f64| {
             let values: Vec<f64> = self
@@ -142,11 +163,11 @@ impl Windows {
                 decel(Setting::Clean, PATH_FT_PER_NM),
             ),
             figure(
-                "loss that the speedbrake adds, clean",
-                "no figure; it must matter",
-                "–",
-                (60.0, 400.0),
-                self.brake_adds(kind),
+                "loss clean at idle, 235 kt CAS or more",
+                &format!("{real_loss:.0} ft/NM"),
+                "the real recorder flight",
+                (0.75 * real_loss, 1.25 * real_loss),
+                self.fast_loss(kind),
             ),
             figure(
                 "sink while slowing clean (5 kt/NM or more)",
@@ -158,15 +179,14 @@ impl Windows {
         ]
     }
 
-    fn brake_adds(&self, kind: &str) -> Shown {
-        let loss = |setting| -> Vec<f64> {
-            let windows = self.idle(kind, setting);
-            windows.iter().map(|window| window.loss_ft_per_nm).collect()
-        };
-        let (mut plain, mut braked) = (loss(Setting::Clean), loss(Setting::CleanBraked));
-        let count = plain.len().min(braked.len());
-        let added = quantile(&mut braked, 0.5) - quantile(&mut plain, 0.5);
-        Shown::Middle(added, count, "ft/NM")
+    fn fast_loss(&self, kind: &str) -> Shown {
+        let losses: Vec<f64> = self
+            .idle(kind, Setting::Clean)
+            .iter()
+            .filter(|window| window.cas_kt >= FAST_KT)
+            .map(|window| window.loss_ft_per_nm)
+            .collect();
+        middle(&losses, "ft/NM")
     }
 
     fn slowing_sink(&self, kind: &str) -> Shown {
@@ -204,10 +224,9 @@ fn constant_setting(flown: &Flown<'_>, window: &[&Moment]) -> Option<Setting> {
     if !same || selected != locked || (flap_deg - position.flap_deg).abs() > 1.0 {
         return None;
     }
-    let (stowed, out) = (brake < 0.06, brake > 0.4);
+    let stowed = brake < 0.06;
     match (lever, position.landing, locked) {
         (0, _, false) if stowed => Some(Setting::Clean),
-        (0, _, false) if out => Some(Setting::CleanBraked),
         (1.., false, false) if stowed => Some(Setting::ApproachFlap),
         (_, true, true) if stowed => Some(Setting::GearLandingFlap),
         _ => None,
@@ -216,7 +235,12 @@ fn constant_setting(flown: &Flown<'_>, window: &[&Moment]) -> Option<Setting> {
 
 /// Loss and deceleration between the first and the last three seconds of a window of steady thrust.
 fn measured(window: &[&Moment]) -> Option<Window> {
-    let n1: Option<Vec<f64>> = window.iter().map(|moment| moment.n1_pct).collect();
+    // Of a recorder without N1 the fuel flow must do: 25 kg/h are about a percent at idle.
+    let thrust = |moment: &&Moment| {
+        let flow = moment.fuel_flow_kg_h.map(|flow| flow / 25.0);
+        moment.n1_pct.or(flow)
+    };
+    let n1: Option<Vec<f64>> = window.iter().map(thrust).collect();
     let n1 = n1?;
     let span = |pick: fn(f64, f64) -> f64, from: f64| n1.iter().copied().fold(from, pick);
     if span(f64::max, f64::MIN) - span(f64::min, f64::MAX) > STEADY_PCT {
@@ -233,6 +257,7 @@ fn measured(window: &[&Moment]) -> Option<Window> {
     let energy = |moment: &Moment| moment.height_ft + kinetic_ft(moment.tas_kt);
     Some(Window {
         n1_pct: n1.iter().sum::<f64>() / n1.len() as f64,
+        cas_kt: mean(window, &|moment| moment.cas_kt),
         tas_kt,
         loss_ft_per_nm: change(&energy) / air_nm,
         sink_fpm: change(&|moment| moment.height_ft) / seconds * 60.0,

@@ -7,6 +7,7 @@ mod drag;
 mod path;
 mod rates;
 mod roughness;
+mod shape;
 
 use crate::fleet::flown::Flown;
 
@@ -61,12 +62,7 @@ impl Figure {
         match self.shown {
             _ if !self.known() => "too few to say".to_owned(),
             Shown::Middle(value, count, unit) => {
-                let digits = if value.abs() < 1.0 {
-                    2
-                } else {
-                    usize::from(value.abs() < 100.0)
-                };
-                format!("{value:.digits$} {unit} ({count})")
+                format!("{} {unit} ({count})", figures_of(value))
             }
             Shown::Share(count, of, per) => {
                 let share = count as f64 / of as f64 * per;
@@ -75,6 +71,18 @@ impl Figure {
             }
         }
     }
+}
+
+/// A number with as many digits as say something.
+pub(crate) fn figures_of(value: f64) -> String {
+    let digits = match value.abs() {
+        size if size >= 1000.0 => return crate::panel::grouped(value),
+        size if size >= 100.0 => 0,
+        size if size >= 1.0 => 1,
+        size if size >= 0.1 => 2,
+        _ => 3,
+    };
+    format!("{value:.digits$}").replace('-', "−")
 }
 
 /// The interval of Wilson (1927) at 99 %.
@@ -108,6 +116,7 @@ pub(crate) struct Gathered {
     path: path::Paths,
     rates: rates::Rates,
     roughness: roughness::Roughness,
+    shape: shape::Shapes,
 }
 
 impl Gathered {
@@ -117,13 +126,15 @@ impl Gathered {
         self.path.add(flown);
         self.rates.add(flown);
         self.roughness.add(flown);
+        self.shape.add(flown);
     }
 
-    /// Every figure; `real` is the real flight that roughness is compared with.
+    /// Every figure; `real` is the real flight that some are compared with.
     pub(crate) fn figures(&self, real: &Flown<'_>) -> Vec<Figure> {
-        let mut figures = self.drag.figures();
+        let mut figures = self.drag.figures(real);
         figures.extend(self.path.figures());
         figures.extend(self.rates.figures());
+        figures.extend(self.shape.figures(real));
         figures.extend(self.roughness.figures(real));
         figures
     }

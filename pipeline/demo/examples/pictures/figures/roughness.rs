@@ -1,15 +1,17 @@
-//! Roughness: how much a parameter moves within seconds, against the real recorder flight.
+//! Roughness: how much a parameter moves within seconds and within half a minute, against the real
+//! recorder flight.
 //!
-//! Measured as the standard deviation from a nine-second moving mean: what is left is gusts, small
-//! corrections and the recorder's steps. One real flight is no distribution, so the fleet's middle
-//! need only be of the same order: between a third and three times.
+//! Within seconds: the standard deviation from a nine-second moving mean, which leaves gusts, small
+//! corrections and the recorder's steps. Within half a minute: that of five-second means from a
+//! thirty-second one, which leaves what crew and wind do. One real flight is no distribution, so the
+//! fleet's middle need only be of the same order: between a third and three times.
 
-use super::{Figure, Shown, quantile};
+use super::{Figure, Shown, figures_of, quantile};
 use crate::fleet::flown::{Flown, Moment};
 use std::collections::BTreeMap;
 
-/// Seconds of the moving mean, odd.
-const MEAN_S: usize = 9;
+/// Time scales: name, seconds of the inner and of the outer mean.
+const SCALES: [(&str, usize, usize); 2] = [("seconds", 1, 9), ("half a minute", 5, 31)];
 
 /// Parameters looked at, with their unit.
 const PARAMETERS: [(&str, &str); 7] = [
@@ -24,14 +26,17 @@ const PARAMETERS: [(&str, &str); 7] = [
 
 /// Parts of an approach, by height.
 const PARTS: [(&str, f64, f64); 2] = [
-    ("on final (1,500 to 200 ft)", 200.0, 1500.0),
-    ("outside (10,000 to 3,000 ft)", 3000.0, 10_000.0),
+    ("1,000 to 150 ft", 150.0, 1000.0),
+    ("10,000 to 3,000 ft", 3000.0, 10_000.0),
 ];
+
+/// Part, parameter and scale.
+type Key = (usize, usize, usize);
 
 /// Roughness of every approach, by part and parameter.
 #[derive(Default)]
 pub(crate) struct Roughness {
-    found: BTreeMap<(usize, usize), Vec<f64>>,
+    found: BTreeMap<Key, Vec<f64>>,
 }
 
 impl Roughness {
@@ -45,13 +50,13 @@ impl Roughness {
     }
 
     pub(super) fn figures(&self, real: &Flown<'_>) -> Vec<Figure> {
-        let real: BTreeMap<(usize, usize), f64> = rough(real).into_iter().collect();
-        let figure = |(key, known): (&(usize, usize), &f64)| {
+        let real: BTreeMap<Key, f64> = rough(real).into_iter().collect();
+        let figure = |(key, known): (&Key, &f64)| {
             let (part, parameter) = (PARTS[key.0].0, PARAMETERS[key.1]);
             let mut values = self.found.get(key).cloned().unwrap_or_default();
             Figure {
-                name: format!("roughness of {} {part}", parameter.0),
-                published: format!("{known:.3} {}", parameter.1),
+                name: format!("{} within {}, {part}", parameter.0, SCALES[key.2].0),
+                published: format!("{} {}", figures_of(*known), parameter.1),
                 source: "the real recorder flight",
                 range: (known / 3.0, known * 3.0),
                 shown: Shown::Middle(quantile(&mut values, 0.5), values.len(), parameter.1),
@@ -61,7 +66,7 @@ impl Roughness {
     }
 }
 
-fn rough(flown: &Flown<'_>) -> Vec<((usize, usize), f64)> {
+fn rough(flown: &Flown<'_>) -> Vec<(Key, f64)> {
     let mut found = Vec::new();
     for (part, (_, low_ft, high_ft)) in PARTS.iter().enumerate() {
         let moments: Vec<&Moment> = flown
@@ -69,8 +74,11 @@ fn rough(flown: &Flown<'_>) -> Vec<((usize, usize), f64)> {
             .filter(|moment| (*low_ft..*high_ft).contains(&moment.height_ft))
             .collect();
         for parameter in 0..PARAMETERS.len() {
-            if let Some(value) = deviation(&values(&moments, parameter)) {
-                found.push(((part, parameter), value));
+            let values = values(&moments, parameter);
+            for (scale, (_, inner_s, outer_s)) in SCALES.iter().enumerate() {
+                if let Some(value) = deviation(&values, *inner_s, *outer_s) {
+                    found.push(((part, parameter, scale), value));
+                }
             }
         }
     }
@@ -102,11 +110,13 @@ fn n1_of(fuel_flow_kg_h: f64) -> Option<f64> {
     Some(55.0 * (fuel_flow_kg_h / 1900.0).powf(1.0 / 2.8))
 }
 
-fn deviation(values: &[f64]) -> Option<f64> {
-    let half = MEAN_S / 2;
+/// Standard deviation of inner means from the outer mean around them.
+fn deviation(values: &[f64], inner_s: usize, outer_s: usize) -> Option<f64> {
+    let mean = |part: &[f64]| part.iter().sum::<f64>() / part.len() as f64;
+    let from = (outer_s - inner_s) / 2;
     let squares: Vec<f64> = values
-        .windows(MEAN_S)
-        .map(|window| (window[half] - window.iter().sum::<f64>() / MEAN_S as f64).powi(2))
+        .windows(outer_s)
+        .map(|window| (mean(&window[from..from + inner_s]) - mean(window)).powi(2))
         .collect();
-    (squares.len() > 30).then(|| (squares.iter().sum::<f64>() / squares.len() as f64).sqrt())
+    (squares.len() > 20).then(|| mean(&squares).sqrt())
 }

@@ -17,7 +17,6 @@ pub(crate) struct Approach {
     pub(crate) outcome: String,
     pub(crate) start_s: f64,
     pub(crate) end_s: f64,
-    pub(crate) touchdown_s: Option<f64>,
     pub(crate) threshold_crossing_s: Option<f64>,
     pub(crate) temperature_deviation_k: f64,
     pub(crate) threshold_pressure_altitude_ft: f64,
@@ -84,7 +83,6 @@ pub(crate) fn read(truth: &Path) -> Result<BTreeMap<String, Vec<Approach>>, Faul
     let (types, months) = (text("aircraft_type")?, text("month")?);
     let (outcomes, planted) = (text("outcome")?, text("planted")?);
     let (starts, ends) = (number("start_s")?, number("end_s")?);
-    let touchdowns = table.numbers("touchdown_s")?;
     let crossings = table.numbers("threshold_crossing_s")?;
     let deviations = number("temperature_deviation_k")?;
     let fields = number("threshold_pressure_altitude_ft")?;
@@ -109,7 +107,6 @@ pub(crate) fn read(truth: &Path) -> Result<BTreeMap<String, Vec<Approach>>, Faul
             outcome: outcomes[row].clone(),
             start_s: starts[row],
             end_s: ends[row],
-            touchdown_s: touchdowns[row],
             threshold_crossing_s: crossings[row],
             temperature_deviation_k: deviations[row],
             threshold_pressure_altitude_ft: fields[row],
