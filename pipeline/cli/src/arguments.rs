@@ -129,12 +129,12 @@ pub(crate) struct Review {
 #[derive(Debug, Subcommand)]
 pub(crate) enum Demo {
     /// Write an invented fleet folder, the same for the same seed
-    #[command(after_help = "Example: glidetally demo write demo-fleet --flights 1800 --seed 1")]
+    #[command(after_help = "Example: glidetally demo write demo-fleet --flights 1400 --seed 1")]
     Write {
         /// Folder to write; must not hold anything yet
         out: PathBuf,
         /// Number of flights
-        #[arg(long, default_value_t = 1800, value_parser = clap::value_parser!(u32).range(1..))]
+        #[arg(long, default_value_t = 1400, value_parser = clap::value_parser!(u32).range(1..))]
         flights: u32,
         /// Number of months
         #[arg(long, default_value_t = 14, value_parser = clap::value_parser!(u32).range(1..=240))]
@@ -142,6 +142,11 @@ pub(crate) enum Demo {
         /// Seed of everything invented
         #[arg(long, default_value_t = 1)]
         seed: u64,
+        /// What the fleet is for: `airline` (rates as an airline sees them), `proving` (deviations
+        /// on both sides of every limit), `exact` (as proving, recorders that blur nothing),
+        /// `damaged` (as airline, one record in eight damaged)
+        #[arg(long, default_value = "airline", value_parser = profile, value_name = "NAME")]
+        profile: demo::Profile,
     },
 }
 
@@ -165,6 +170,14 @@ pub(crate) struct Pack {
     /// Fleet whose own parameters and derived columns the rules may read
     #[arg(long, value_name = "FLEET")]
     pub(crate) fleet: Option<PathBuf>,
+}
+
+fn profile(text: &str) -> Result<demo::Profile, String> {
+    let known = demo::Profile::ALL.iter().find(|(name, _)| *name == text);
+    known.map(|(_, profile)| *profile).ok_or_else(|| {
+        let names: Vec<&str> = demo::Profile::ALL.iter().map(|(name, _)| *name).collect();
+        format!("expected one of {}", names.join(", "))
+    })
 }
 
 fn month(text: &str) -> Result<String, String> {

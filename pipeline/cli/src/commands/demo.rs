@@ -15,11 +15,13 @@ pub(crate) fn run(global: &Global, command: &Demo) -> Result<Outcome, Failure> {
         flights,
         months,
         seed,
+        profile,
     } = command;
     let options = Options {
         flights: usize::try_from(*flights).unwrap_or(usize::MAX),
         months: usize::try_from(*months).unwrap_or(usize::MAX),
         seed: *seed,
+        profile: *profile,
         ..Options::default()
     };
     let progress = bar(global, "writing", "flights");
