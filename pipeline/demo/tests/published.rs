@@ -10,6 +10,7 @@
 mod choose;
 #[path = "../examples/pictures/energy.rs"]
 mod energy;
+#[allow(dead_code)] // only the example writes files
 #[path = "../examples/pictures/fault.rs"]
 mod fault;
 #[path = "../examples/pictures/figures/mod.rs"]
@@ -18,6 +19,7 @@ mod figures;
 mod fleet;
 #[path = "../examples/pictures/height.rs"]
 mod height;
+#[allow(dead_code)] // only the example writes the page
 #[path = "../examples/pictures/page.rs"]
 mod page;
 #[path = "../examples/pictures/panel.rs"]
@@ -44,7 +46,41 @@ use std::sync::LazyLock;
 
 /// Figures that the fleet misses, and why that is known. Parts of names: a figure may stand for
 /// every type.
-const MISSED: [(&str, &str); 0] = [];
+const MISSED: [(&str, &str); 8] = [
+    (
+        "level, approach flap, idle",
+        "10 to 15 kt/NM level at 200 kt are 177 to 266 ft/NM: less than the 318 that clean loses on \
+         a 3° path by the same source; the real flight loses 340 to 370 there",
+    ),
+    (
+        "level, gear and landing flap, idle",
+        "level is 3,596/V kt/NM more than on a 3° path: at 160 kt not both 20 to 30 and 10 to 20",
+    ),
+    (
+        "sink while slowing clean below 250 kt",
+        "crews keep the path and let the speed follow; none shallows the descent to slow down",
+    ),
+    (
+        "share of the time between 35 and 5 NM at a steady speed",
+        "speed is brought back along a line, not from one held speed to the next",
+    ),
+    (
+        "ground speed within half a minute, 1,000 to 150 ft",
+        "gusts act on the airspeed alone",
+    ),
+    (
+        "N1 within seconds",
+        "thrust answers the mean wind, never a gust",
+    ),
+    (
+        "N1 within half a minute, 1,000 to 150 ft",
+        "thrust answers the mean wind, never a gust",
+    ),
+    (
+        "vertical speed within half a minute, 10,000 to 3,000 ft",
+        "descents are straight between a few points",
+    ),
+];
 
 /// A fleet as an airline would see it, written once for all tests.
 static FOLDER: LazyLock<tempfile::TempDir> = LazyLock::new(|| {
@@ -81,7 +117,11 @@ fn a_fleet_agrees_with_what_is_published() {
     assert!(figures.len() > 40, "{} figures", figures.len());
     let known = figures.iter().filter(|figure| figure.known()).count();
     assert!(known > 35, "{known} figures are known");
-    let reason = |name: &str| MISSED.iter().find(|(part, _)| name.contains(part));
+    let reason = |name: &str| {
+        MISSED
+            .iter()
+            .find(|(part, why)| name.contains(part) && !why.is_empty())
+    };
     let misses = |figure: &&Figure| figure.known() && !figure.holds();
     let unexpected: Vec<&str> = figures
         .iter()
@@ -92,8 +132,8 @@ fn a_fleet_agrees_with_what_is_published() {
     let outdated: Vec<&str> = MISSED
         .iter()
         .filter(|(part, _)| {
-            let named = figures.iter().filter(|figure| figure.name.contains(part));
-            named.filter(misses).next().is_none()
+            let mut named = figures.iter().filter(|figure| figure.name.contains(part));
+            !named.any(|figure| misses(&figure))
         })
         .map(|(part, _)| *part)
         .collect();
@@ -105,9 +145,21 @@ fn a_fleet_agrees_with_what_is_published() {
 }
 
 #[test]
-fn the_page_names_every_figure() {
-    let page = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../docs/demo-fleet.md");
-    let page = fault::read_text(&page).unwrap();
+fn the_page_names_every_figure_and_no_picture_that_is_not_there() {
+    let docs = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../docs");
+    let page = fault::read_text(&docs.join("demo-fleet.md")).unwrap();
+    let pictures: Vec<&str> = page
+        .split("](demo-fleet/")
+        .skip(1)
+        .filter_map(|rest| rest.split(')').next())
+        .collect();
+    assert!(pictures.len() > 8, "{pictures:?}");
+    for name in pictures {
+        assert!(
+            docs.join("demo-fleet").join(name).exists(),
+            "no picture `{name}`"
+        );
+    }
     let names: BTreeSet<&str> = page
         .lines()
         .filter_map(|line| line.strip_prefix("| ")?.split(" | ").next())
@@ -213,7 +265,7 @@ fn pictures_are_small_whole_and_the_same_each_time() {
         "real-recorder",
         picture::draw(&real, "A real flight").unwrap(),
     );
-    for name in ["nominal", "high-recovered", "go-around", "real-recorder"] {
+    for name in ["nominal", "high-recovered", "heavy-level", "real-recorder"] {
         assert!(drawn.contains_key(name), "no picture `{name}`");
     }
     for (name, svg) in &drawn {

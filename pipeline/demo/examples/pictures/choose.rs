@@ -19,15 +19,17 @@ pub(crate) struct Story {
 pub(crate) struct Traits {
     outcome: String,
     planted: String,
-    style: String,
     intercept: String,
     shortcut_nm: f64,
+    holding_nm: f64,
+    vectored: bool,
     excess_20_ft: f64,
     excess_10_ft: f64,
     unstable_1000: bool,
     unstable_500: bool,
     flap_limit_over_kt: f64,
-    selection_events: bool,
+    /// Least distance of the airspeed from the limit of a position when it was selected, kt.
+    selection_margin_kt: f64,
     glide_path_deg: f64,
     mass_ratio: f64,
     /// Seconds of speedbrake outside 4 NM.
@@ -44,7 +46,10 @@ pub(crate) struct Traits {
 impl Traits {
     /// Nothing where the recorder lost a channel: such a picture would have holes.
     pub(crate) fn of(flown: &Flown<'_>) -> Option<Self> {
-        let truth = flown.truth.as_ref().filter(|truth| !truth.lost)?;
+        let truth = flown
+            .truth
+            .as_ref()
+            .filter(|truth| !truth.lost && truth.line)?;
         let over = |distance_nm: f64| {
             flown.at_distance(distance_nm).map_or(0.0, |moment| {
                 moment.height_ft - flown.end.glide_path_ft(moment.to_go_nm)
@@ -57,9 +62,10 @@ impl Traits {
         Some(Self {
             outcome: truth.outcome.clone(),
             planted: truth.planted.clone(),
-            style: truth.style.clone(),
             intercept: truth.intercept.clone(),
-            shortcut_nm: truth.shortcut_nm.unwrap_or(0.0),
+            shortcut_nm: truth.shortcut_nm,
+            holding_nm: truth.holding_nm,
+            vectored: truth.vectored,
             excess_20_ft: excess("energy_excess_20nm"),
             excess_10_ft: excess("energy_excess_10nm"),
             unstable_1000: truth.event("unstable_1000")?,
@@ -69,7 +75,7 @@ impl Traits {
                 .get("flap_limit_exceeded")
                 .and_then(|verdict| verdict.margin)
                 .unwrap_or(f64::NAN),
-            selection_events: truth.event("flap_selection_margin").unwrap_or(false),
+            selection_margin_kt: truth.worst("flap_selection_margin").unwrap_or(f64::NAN),
             glide_path_deg: flown.end.glide_path_deg,
             mass_ratio: flown.mass_kg.unwrap_or(0.0) / flown.aircraft.maximum_landing_mass_kg,
             brake_s: flown.approach().filter(braking).count() as f64,
@@ -97,7 +103,7 @@ impl Traits {
 }
 
 /// Height changes less than this over twenty seconds on a level stretch, ft.
-const LEVEL_FT: f64 = 60.0;
+const LEVEL_FT: f64 = 40.0;
 
 fn longest_level_s(flown: &Flown<'_>) -> f64 {
     let inside: Vec<&Moment> = flown
@@ -152,10 +158,12 @@ pub(crate) const STORIES: [Story; 11] = [
     },
     Story {
         name: "flap-limit",
-        title: "Flap selected too fast: the limit exceeded",
+        title: "A flap limit exceeded",
         score: |t| {
             let over = t.flap_limit_over_kt > 0.0 && t.landed() && t.first;
-            over.then_some(t.flap_limit_over_kt.min(8.0) - t.excess_20_ft.abs() / 1000.0)
+            // Rather by the hand that selected than by a gust afterwards.
+            let selected = 100.0 * f64::from(u8::from(t.selection_margin_kt < 3.0));
+            over.then_some(selected + t.flap_limit_over_kt.min(8.0) - t.selection_margin_kt)
         },
     },
     Story {
@@ -167,16 +175,18 @@ pub(crate) const STORIES: [Story; 11] = [
         name: "holding",
         title: "A holding pattern before the approach",
         score: |t| {
-            let held = t.turned_deg > 400.0 || t.style.contains("hold");
-            (held && t.first && t.landed()).then_some(t.turned_deg)
+            let held = t.turned_deg > 400.0 || t.holding_nm > 0.0;
+            (held && t.first && t.landed()).then_some(-(t.holding_nm - 20.0).abs())
         },
     },
     Story {
         name: "vectors",
         title: "The long way round: vectors",
         score: |t| {
-            let long = t.turned_deg > 130.0 && t.turned_deg < 400.0;
-            (long && t.plain()).then_some(t.turned_deg)
+            let long = t.vectored || (130.0..400.0).contains(&t.turned_deg);
+            let held = t.holding_nm > 0.0;
+            let told = 200.0 * f64::from(u8::from(t.vectored)) + t.turned_deg;
+            (long && !held && t.plain()).then_some(told)
         },
     },
     Story {
@@ -201,7 +211,9 @@ pub(crate) const STORIES: [Story; 11] = [
         title: "Heavy: slowed on a level segment",
         score: |t| {
             let heavy = t.mass_ratio >= 0.95 && t.level_s >= 25.0 && t.glide_path_deg < 3.5;
-            (heavy && t.plain()).then_some(t.level_s.min(120.0) - t.excess_20_ft.abs() / 50.0)
+            let named = 200.0 * f64::from(u8::from(t.intercept.contains("level")));
+            let shown = named + t.level_s.min(60.0) - t.excess_20_ft.abs() / 50.0;
+            (heavy && t.plain()).then_some(shown)
         },
     },
     Story {
@@ -217,7 +229,7 @@ pub(crate) const STORIES: [Story; 11] = [
         name: "nominal",
         title: "As planned",
         score: |t| {
-            let plain = t.plain() && t.planted.is_empty() && !t.selection_events;
+            let plain = t.plain() && t.planted.is_empty() && t.selection_margin_kt > 5.0;
             let middling = plain && (0.75..0.92).contains(&t.mass_ratio) && t.glide_path_deg < 3.5;
             let near = t.excess_20_ft.abs() + 2.0 * t.excess_10_ft.abs() + 4.0 * t.brake_s;
             (middling && t.turned_deg < 130.0).then_some(-near)

@@ -53,8 +53,12 @@ fn what(flown: &Flown<'_>) -> String {
             mass / 1000.0
         )
     });
+    let style = match truth.style.as_str() {
+        "" => String::new(),
+        style => format!(", style: {}", style.replace('_', " ")),
+    };
     format!(
-        "Invented: {}, {} {}, {:.1}° path, {}{mass}, VREF {:.0} kt",
+        "Invented: {}, {} {}, {:.1}° path, {}{mass}, VREF {:.0} kt{style}",
         truth.aircraft_type,
         truth.airport,
         truth.runway,
@@ -118,7 +122,7 @@ fn gates(sheet: &Sheet<'_>, flown: &Flown<'_>) -> Result<(), Fault> {
             continue;
         };
         let across = across_px(moment.to_go_nm);
-        sheet.dashes(
+        sheet.stroke(
             &[(across, PANELS_PX[0].0 - 6.0), (across, PANELS_PX[3].1)],
             PALE,
             0.75,

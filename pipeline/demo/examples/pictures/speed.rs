@@ -102,7 +102,12 @@ fn limits(panel: &Panel<'_, '_>, flown: &Flown<'_>, stretches: &[Stretch]) -> Re
         } else {
             format!("{:.0}", stretch.limit_kt)
         };
-        if width > 22.0 {
+        // Where the line is above the limit, what it says of it is enough.
+        let under = |moment: &Moment| {
+            let inside = moment.to_go_nm <= stretch.from_nm && moment.to_go_nm >= stretch.to_nm;
+            !inside || moment.cas_kt <= stretch.limit_kt
+        };
+        if width > 22.0 && flown.approach().all(under) {
             let up = panel.up_px(stretch.limit_kt);
             let below = stretch.limit_kt > HIGH_KT - 20.0;
             let at = (left + width / 2.0, up + if below { 9.0 } else { -8.0 });
@@ -188,7 +193,7 @@ fn exceeded(panel: &Panel<'_, '_>, flown: &Flown<'_>) -> Result<(), Fault> {
         return Ok(());
     };
     let at = panel.at(to_go_nm, cas_kt);
-    let name = format!("{over:.0} kt over the limit");
+    let name = format!("{over:.0} kt over {:.0}", cas_kt - over);
     panel
         .sheet
         .text((at.0 + 8.0, at.1 - 12.0), Side::Left, 12.0, ALARM, &name)
@@ -214,6 +219,13 @@ fn selections(panel: &Panel<'_, '_>, flown: &Flown<'_>) -> Result<(), Fault> {
         }
         if gear {
             panel.sheet.dot(at, MID, 3.0)?;
+            let limit = pair[1]
+                .lever
+                .and_then(|lever| flown.aircraft.lever.get(lever));
+            let room = limit.is_none_or(|limit| panel.up_px(limit.limit_kt) < at.1 - 22.0);
+            if !room {
+                continue;
+            }
             let place = (at.0 + 5.0, at.1 - 8.0);
             panel.sheet.text(place, Side::Left, 11.0, MID, "gear")?;
         }

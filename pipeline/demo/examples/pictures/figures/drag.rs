@@ -170,7 +170,7 @@ impl Windows {
                 self.fast_loss(kind),
             ),
             figure(
-                "sink while slowing clean (5 kt/NM or more)",
+                "sink while slowing clean below 250 kt (5 kt/NM or more)",
                 "less than 1,000 ft/min, about 500",
                 "common practice",
                 (300.0, 1000.0),
@@ -193,6 +193,7 @@ impl Windows {
         let sinks: Vec<f64> = self
             .idle(kind, Setting::Clean)
             .iter()
+            .filter(|window| window.cas_kt < 250.0)
             .filter(|window| window.decel_kt_per_nm >= 5.0 && window.sink_fpm > 200.0)
             .map(|window| window.sink_fpm)
             .collect();

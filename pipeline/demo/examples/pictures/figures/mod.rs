@@ -33,7 +33,7 @@ pub(crate) enum Shown {
 }
 
 /// Fewer windows or approaches than this say nothing.
-const LEAST: usize = 8;
+const LEAST: usize = 15;
 
 impl Figure {
     /// Whether there is enough to say.

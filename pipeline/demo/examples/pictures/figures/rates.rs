@@ -18,7 +18,10 @@ pub(crate) struct Rates {
 
 impl Rates {
     pub(super) fn add(&mut self, flown: &Flown<'_>) {
-        let Some(truth) = &flown.truth else { return };
+        // Training flights are no part of line rates.
+        let Some(truth) = flown.truth.as_ref().filter(|truth| truth.line) else {
+            return;
+        };
         self.approaches += 1;
         self.went_around += usize::from(truth.went_around());
         let mut unstable = false;

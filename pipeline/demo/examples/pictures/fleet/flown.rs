@@ -152,7 +152,7 @@ impl<'a> Flown<'a> {
 
 /// Position in the runway's frame, NM: along the landing direction, right of it.
 fn position(recording: &Recording, time_s: f64, end: &RunwayEnd) -> Option<(f64, f64)> {
-    let at = |name: &str| recording.series(name).between(time_s, GAP_S);
+    let at = |name: &str| recording.series(name).around(time_s, GAP_S);
     Some(end.frame_nm(at("latitude_deg")?, at("longitude_deg")?))
 }
 

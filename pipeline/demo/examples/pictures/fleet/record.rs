@@ -27,6 +27,21 @@ impl Series {
             .then(|| self.value[before] + part * (self.value[after] - self.value[before]))
     }
 
+    /// As [`Series::between`], the shorter way round for degrees that jump by a whole turn.
+    pub(crate) fn around(&self, time_s: f64, gap_s: f64) -> Option<f64> {
+        let after = self.time_s.partition_point(|time| *time < time_s);
+        let (next, before) = (*self.time_s.get(after)?, after.saturating_sub(1));
+        let start = self.time_s[before];
+        let part = if next > start {
+            (time_s - start) / (next - start)
+        } else {
+            0.0
+        };
+        let (from, to) = (self.value[before], self.value[after]);
+        let turn = (to - from + 540.0).rem_euclid(360.0) - 180.0;
+        (next - start <= gap_s && part >= 0.0).then_some(from + part * turn)
+    }
+
     /// The last value, held for at most `gap_s`.
     pub(crate) fn held(&self, time_s: f64, gap_s: f64) -> Option<f64> {
         let after = self.time_s.partition_point(|time| *time <= time_s);

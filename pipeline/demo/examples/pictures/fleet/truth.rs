@@ -26,7 +26,11 @@ pub(crate) struct Approach {
     pub(crate) planted: String,
     pub(crate) style: String,
     pub(crate) intercept: String,
-    pub(crate) shortcut_nm: Option<f64>,
+    pub(crate) shortcut_nm: f64,
+    pub(crate) holding_nm: f64,
+    pub(crate) vectored: bool,
+    /// A flight of the line, not of training.
+    pub(crate) line: bool,
     pub(crate) rules: BTreeMap<String, Verdict>,
 }
 
@@ -94,7 +98,12 @@ pub(crate) fn read(truth: &Path) -> Result<BTreeMap<String, Vec<Approach>>, Faul
     ];
     let styles = table.optional_texts("style")?;
     let intercepts = table.optional_texts("intercept")?;
-    let shortcuts = table.optional_numbers("shortcut_nm")?;
+    let purposes = table.optional_texts("flight_purpose")?;
+    let [shortcuts, holdings, vectored] = [
+        table.optional_numbers("shortcut_nm")?,
+        table.optional_numbers("holding_nm")?,
+        table.optional_numbers("vectored")?,
+    ];
     let mut flights: BTreeMap<String, Vec<Approach>> = BTreeMap::new();
     for row in 0..table.rows() {
         let approach = Approach {
@@ -115,7 +124,10 @@ pub(crate) fn read(truth: &Path) -> Result<BTreeMap<String, Vec<Approach>>, Faul
             planted: planted[row].clone(),
             style: styles[row].clone(),
             intercept: intercepts[row].clone(),
-            shortcut_nm: shortcuts[row],
+            shortcut_nm: shortcuts[row].unwrap_or(0.0),
+            holding_nm: holdings[row].unwrap_or(0.0),
+            vectored: vectored[row].is_some_and(|value| value > 0.0),
+            line: purposes[row] != "training",
             rules: verdicts
                 .remove(&(ids[row].clone(), numbers[row] as i32))
                 .unwrap_or_default(),
