@@ -21,6 +21,7 @@ pub(crate) struct Crew {
     pub(crate) plants: Vec<Plant>,
     since_selection_s: f64,
     high_for_s: f64,
+    forgotten_s: f64,
     brake_wanted: f64,
     wish_kt_per_s: f64,
     thrust_pct: Option<f64>,
@@ -45,6 +46,7 @@ impl Crew {
             plants: plan.plants.clone(),
             since_selection_s: 99.0,
             high_for_s: 0.0,
+            forgotten_s: 0.0,
             brake_wanted: 0.0,
             wish_kt_per_s: 0.0,
             thrust_pct: None,
@@ -100,7 +102,9 @@ impl Crew {
                 .guidance
                 .speed_command(plan, motion.to_go_nm, motion.approach)
                 .max(floor);
-        self.wish_kt_per_s = (-0.12 * over).clamp(-1.3, 1.0);
+        // Thrust answers a gust a little before it is known to be one.
+        let answered = over + 0.25 * (shown_kt - cas_kt);
+        self.wish_kt_per_s = (-0.12 * answered).clamp(-1.3, 1.0);
         self.near_ground = motion.height_ft < 30.0 && motion.to_go_nm < 0.4;
         self.thrust_pct = if self.near_ground {
             Some(plan.handling().idle_pct)
@@ -130,9 +134,16 @@ impl Crew {
         if idle && (over_kt > 7.0 || high_ft > 200.0) && self.lever < 3 && motion.height_ft > 1500.0
         {
             self.high_for_s += STEP_S;
+            self.forgotten_s = 0.0;
         } else if over_kt < 1.5 || self.lever >= 3 || motion.height_ft < 1300.0 || !idle {
             self.high_for_s = 0.0;
-            self.brake_wanted = 0.0;
+            // Thrust may come before the hand remembers the lever.
+            self.forgotten_s += STEP_S;
+            if self.forgotten_s >= plan.brake_forgotten_s || motion.height_ft < 1300.0 {
+                self.brake_wanted = 0.0;
+            }
+        } else {
+            self.forgotten_s = 0.0;
         }
         if self.high_for_s > 5.0 + 25.0 * (1.0 - plan.brake_habit) && plan.brake_habit > 0.3 {
             // Out it goes by half or whole, and stays so until it is not needed.
@@ -173,6 +184,13 @@ impl Crew {
             ),
             _ => (motion.height_ft < plan.full_flap_ft, plan.selection_kt[4]),
         };
+        // Heavy: the band below the limit is narrow, and the speed is not let go below it.
+        let lowest = plan.aircraft().min_manoeuvre_kt(self.lever, plan.mass_kg);
+        speed = speed.max((lowest - 3.0).min(limit - 3.0));
+        // Fast for a while: flap is taken for its drag as soon as there is a margin.
+        if self.high_for_s > 20.0 {
+            speed = speed.max(limit - 8.0);
+        }
         // Low and still unconfigured: taken as soon as the limit allows.
         if low {
             (within, speed) = (true, limit - 2.0);

@@ -59,8 +59,8 @@ impl Descent {
                 at_15 = at_15.max(platform + 300.0);
             }
             Intercept::Above if !steep => {
-                platform = platform.max(base[0] + 420.0);
-                at_15 = at_15.max(platform + 500.0);
+                platform = platform.max(base[0] + 750.0);
+                at_15 = at_15.max(platform + 350.0);
                 nodes.push((10.0, platform));
             }
             _ => nodes.push((10.0, platform)),
@@ -68,7 +68,8 @@ impl Descent {
         nodes.extend([
             (15.0, at_15),
             (20.0, base[2] + far),
-            // The speed comes back to 250 kt here, so the descent is shallow.
+            // Shallow where speed is given up: down to 250 kt, and to the speed of 20 NM.
+            (26.0, base[2] + 1130.0 + 0.9 * far),
             (HOLD_FROM_NM, 8200.0 + 0.7 * far),
             (HOLD_FROM_NM + bend.hold_nm + 1e-6, 8200.0 + 0.7 * far),
             (HOLD_FROM_NM + bend.hold_nm + 9.0, 10_750.0 + 0.5 * far),

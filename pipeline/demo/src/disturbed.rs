@@ -15,11 +15,11 @@ pub(crate) struct Pulse {
     pub(crate) offset_ft: f64,
 }
 impl Crew {
-    /// The planted gust: a raised cosine of ten seconds, two seconds after the lever moved.
+    /// The planted gust: a raised cosine of sixteen seconds, two seconds after the lever moved.
     pub(crate) fn planted_gust_kt(&self) -> f64 {
         match self.since_gust_s {
-            Some(since) if (2.0..12.0).contains(&since) => {
-                self.gust_kt * (1.0 - (std::f64::consts::TAU * (since - 2.0) / 10.0).cos()) / 2.0
+            Some(since) if (2.0..18.0).contains(&since) => {
+                self.gust_kt * (1.0 - (std::f64::consts::TAU * (since - 2.0) / 16.0).cos()) / 2.0
             }
             _ => 0.0,
         }

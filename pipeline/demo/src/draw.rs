@@ -7,6 +7,7 @@ use crate::dice::Dice;
 use crate::plan::{Flare, Lost, Plan, Touch};
 use crate::plant;
 use crate::shares::Shares;
+use crate::speeds::Speeds;
 use crate::style::{Intercept, Style};
 use crate::types::{HANDLING, TYPES};
 use crate::wind::{Wander, Wind};
@@ -77,9 +78,11 @@ pub(crate) fn draw(options: &Options, number: u64) -> Plan {
         routing,
         style,
         descent: Descent::new(&end, &bend),
+        descent_wander: Wander::new(dice, 40.0),
+        speeds: Speeds::draw(dice, aircraft),
         bend,
         late_nm: dice.normal(
-            style.late_nm() - handling.early_nm - if steep { 0.9 } else { 0.0 },
+            style.late_nm() - handling.early_nm - if steep { 1.6 } else { 0.0 },
             0.3,
         ),
         fast_kt: dice.normal(style.fast_kt() + high / 130.0, 4.0),
@@ -103,6 +106,11 @@ pub(crate) fn draw(options: &Options, number: u64) -> Plan {
         brake_habit: dice
             .uniform(least_brake, most_brake)
             .max(handling.least_brake_habit),
+        brake_forgotten_s: if dice.chance(0.12) {
+            dice.uniform(8.0, 35.0)
+        } else {
+            0.0
+        },
         glide_wander: Wander::new(dice, 0.085),
         localizer_wander: Wander::new(dice, 0.08),
         plants: Vec::new(),

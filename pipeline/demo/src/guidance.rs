@@ -158,19 +158,21 @@ impl Guidance {
                 + (to_go_nm - self.join_nm) / (10.0 - self.join_nm)
                     * (self.descent.platform_ft() - join);
         }
-        self.descent.at(to_go_nm)
+        // Gone where the plan's distances are measured close in.
+        let loose = ((to_go_nm - 11.0) / 3.0).clamp(0.0, 1.0);
+        self.descent.at(to_go_nm) + loose * plan.descent_wander.at(to_go_nm)
     }
 
     /// Commanded CAS, kt.
     pub(crate) fn speed_command(&self, plan: &Plan, to_go_nm: f64, approach: usize) -> f64 {
         let vapp = plan.aircraft().vapp_kt(self.vref_kt);
-        let scheduled = plan.aircraft().target_cas_kt(
-            to_go_nm + plan.late_nm.max(if approach > 0 { -0.6 } else { -9.0 }),
-            vapp,
-        );
+        let late_nm = plan.late_nm.max(if approach > 0 { -0.6 } else { -9.0 });
+        // What is added for wind comes with the approach speed, so that speed never rises again.
+        let scheduled = plan
+            .speeds
+            .at(to_go_nm + late_nm, vapp + plan.wind_additive_kt);
         let mut speed = scheduled
-            + plan.fast_kt * ((to_go_nm - 7.0) / 3.0).clamp(0.0, 1.0)
-            + plan.wind_additive_kt * ((6.0 - to_go_nm) / 2.0).clamp(0.0, 1.0);
+            + plan.fast_kt * ((to_go_nm - 7.0) / 3.0).clamp(0.0, 1.0);
         let before_hold_nm = to_go_nm - HOLD_FROM_NM - plan.bend.hold_nm;
         if approach == 0 && before_hold_nm > 0.0 {
             // Above 10,000 ft speeds are higher.

@@ -33,6 +33,7 @@ mod plant;
 mod recorder;
 mod rows;
 mod shares;
+mod speeds;
 mod state;
 mod style;
 mod tables;

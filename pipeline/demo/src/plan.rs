@@ -5,6 +5,7 @@ use crate::arrival::Routing;
 use crate::descent::{Bend, Descent};
 use crate::plant::Plant;
 use crate::shares::Shares;
+use crate::speeds::Speeds;
 use crate::style::Style;
 use crate::types::{AircraftType, HANDLING, Handling, TYPES};
 use crate::wind::{Wander, Wind};
@@ -35,6 +36,9 @@ pub(crate) struct Plan {
     pub(crate) style: Style,
     pub(crate) bend: Bend,
     pub(crate) descent: Descent,
+    /// The hand on the descent: ft over the planned heights.
+    pub(crate) descent_wander: Wander,
+    pub(crate) speeds: Speeds,
     /// How much later than planned the speed comes back, NM.
     pub(crate) late_nm: f64,
     /// Speed carried above the plan outside 8 NM, kt.
@@ -48,6 +52,8 @@ pub(crate) struct Plan {
     pub(crate) landing_lever: usize,
     /// How readily the speedbrake is used, 0…1.
     pub(crate) brake_habit: f64,
+    /// How long the speedbrake stays out when it is no longer needed, s.
+    pub(crate) brake_forgotten_s: f64,
     pub(crate) glide_wander: Wander,
     pub(crate) localizer_wander: Wander,
     pub(crate) plants: Vec<Plant>,
