@@ -1,7 +1,7 @@
 //! The table of published figures, kept between two marks of a page.
 
 use crate::fault::{Fault, read_text};
-use crate::figures::Figure;
+use crate::figures::{Figure, figures_of};
 use std::path::Path;
 
 const BEGIN: &str = "<!-- figures: written by the example `pictures` -->\n";
@@ -10,7 +10,7 @@ const END: &str = "<!-- end of the figures -->\n";
 /// The figures as a table.
 pub(crate) fn table(figures: &[Figure]) -> String {
     let mut text = String::from(
-        "| figure | published | source | the fleet shows | |\n|---|---|---|---|---|\n",
+        "| figure | published | source | accepted | the fleet shows | |\n|---|---|---|---|---|---|\n",
     );
     for figure in figures {
         let verdict = match (figure.known(), figure.holds()) {
@@ -19,10 +19,12 @@ pub(crate) fn table(figures: &[Figure]) -> String {
             (true, false) => "**differs**",
         };
         text += &format!(
-            "| {} | {} | {} | {} | {verdict} |\n",
+            "| {} | {} | {} | {} … {} | {} | {verdict} |\n",
             figure.name,
             figure.published,
             figure.source,
+            figures_of(figure.range.0),
+            figures_of(figure.range.1),
             figure.answer()
         );
     }

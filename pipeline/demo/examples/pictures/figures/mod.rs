@@ -1,7 +1,8 @@
 //! Published figures, and what a written fleet shows of each.
 //!
-//! A figure says what is published, by whom, and the range in which a fleet must come out. Ranges
-//! are those of the source, widened only where the figure says so.
+//! A figure says what is published, by whom, and the range in which a fleet must come out. Where a
+//! source gives a range, it is that one; where it gives a number or a rule of thumb, the range is
+//! judgement, and the table shows it beside the number.
 
 mod drag;
 mod path;
@@ -80,7 +81,8 @@ pub(crate) fn figures_of(value: f64) -> String {
         size if size >= 100.0 => 0,
         size if size >= 1.0 => 1,
         size if size >= 0.1 => 2,
-        _ => 3,
+        size if size >= 0.001 => 3,
+        _ => 0,
     };
     format!("{value:.digits$}").replace('-', "−")
 }
