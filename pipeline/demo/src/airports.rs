@@ -1,21 +1,50 @@
-//! The invented places: none of these identifiers, positions or runways exists.
+//! Airports, their runways and landing ends: the frame in which everything is flown.
 
 use crate::atmosphere::FT_PER_NM;
 use crate::earth::{Position, direct};
+use crate::places::{AIRPORTS, FEW};
+
+/// Where an arrival comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Arrival {
+    North,
+    East,
+    South,
+    West,
+}
+
+impl Arrival {
+    pub(crate) const ALL: [Self; 4] = [Self::North, Self::East, Self::South, Self::West];
+
+    /// Its name in truth.
+    pub(crate) fn name(self) -> &'static str {
+        match self {
+            Self::North => "north",
+            Self::East => "east",
+            Self::South => "south",
+            Self::West => "west",
+        }
+    }
+
+    /// Bearing from the airport to an aircraft that comes this way, degrees true.
+    pub(crate) fn bearing_deg(self) -> f64 {
+        90.0 * f64::from(self as u8)
+    }
+}
 
 /// One runway, given by its low-numbered end.
 pub(crate) struct Runway {
-    low: &'static str,
-    high: &'static str,
-    bearing_deg: f64,
-    length_ft: f64,
-    low_elevation_ft: f64,
-    high_elevation_ft: f64,
-    low_displaced_ft: f64,
+    pub(crate) low: &'static str,
+    pub(crate) high: &'static str,
+    pub(crate) bearing_deg: f64,
+    pub(crate) length_ft: f64,
+    pub(crate) low_elevation_ft: f64,
+    pub(crate) high_elevation_ft: f64,
+    pub(crate) low_displaced_ft: f64,
     /// Shift of the low end from the reference point, ft: along the bearing, to the right.
-    shift_ft: (f64, f64),
-    ils: bool,
-    glide_path_deg: f64,
+    pub(crate) shift_ft: (f64, f64),
+    pub(crate) ils: bool,
+    pub(crate) glide_path_deg: f64,
 }
 
 /// One airport with its share of the traffic.
@@ -23,135 +52,16 @@ pub(crate) struct Airport {
     pub(crate) ident: &'static str,
     /// Share of arrivals, any unit.
     pub(crate) weight: f64,
-    reference: Position,
-    runways: &'static [Runway],
-    /// Mean excess of arrivals here over the plan at 20 NM, ft: the planted place effect.
-    pub(crate) high_arrival_ft: f64,
+    pub(crate) reference: Position,
+    pub(crate) runways: &'static [Runway],
+    /// Share of arrivals from north, east, south and west.
+    pub(crate) arrivals: [f64; 4],
+    /// Arrival from which aircraft come in high, and by how much at 20 NM, ft: the planted place
+    /// effect.
+    pub(crate) high_arrival: Option<(Arrival, f64)>,
     /// Mean deviation from ISA over the year and half its seasonal swing, K.
     pub(crate) climate_k: (f64, f64),
 }
-
-const fn plain(
-    low: &'static str,
-    high: &'static str,
-    bearing_deg: f64,
-    length_ft: f64,
-    low_elevation_ft: f64,
-    high_elevation_ft: f64,
-) -> Runway {
-    Runway {
-        low,
-        high,
-        bearing_deg,
-        length_ft,
-        low_elevation_ft,
-        high_elevation_ft,
-        low_displaced_ft: 0.0,
-        shift_ft: (0.0, 0.0),
-        ils: true,
-        glide_path_deg: 3.0,
-    }
-}
-
-const fn at(latitude_deg: f64, longitude_deg: f64) -> Position {
-    Position {
-        latitude_deg,
-        longitude_deg,
-    }
-}
-
-/// All airports; the last has so few arrivals that only chance can make it look bad.
-pub(crate) static AIRPORTS: [Airport; 8] = [
-    Airport {
-        ident: "ZALB",
-        weight: 30.0,
-        reference: at(46.412, -28.205),
-        high_arrival_ft: 0.0,
-        climate_k: (0.0, 9.0),
-        runways: &[
-            plain("09L", "27R", 91.3, 11_200.0, 212.0, 236.0),
-            Runway {
-                shift_ft: (1800.0, 5200.0),
-                ..plain("09R", "27L", 91.3, 9800.0, 208.0, 221.0)
-            },
-        ],
-    },
-    Airport {
-        ident: "ZACK",
-        weight: 21.0,
-        reference: at(52.887, -31.440),
-        high_arrival_ft: 0.0,
-        climate_k: (-2.0, 11.0),
-        runways: &[plain("05", "23", 48.7, 9200.0, 88.0, 74.0)],
-    },
-    Airport {
-        ident: "ZAMI",
-        weight: 16.0,
-        reference: at(38.164, -36.731),
-        high_arrival_ft: 0.0,
-        climate_k: (6.0, 8.0),
-        runways: &[plain("17", "35", 168.9, 8600.0, 412.0, 455.0)],
-    },
-    Airport {
-        ident: "ZENA",
-        weight: 12.0,
-        reference: at(43.205, -33.018),
-        high_arrival_ft: 480.0,
-        climate_k: (2.0, 9.0),
-        runways: &[plain("13", "31", 127.4, 9900.0, 690.0, 655.0)],
-    },
-    Airport {
-        ident: "ZELV",
-        weight: 7.0,
-        reference: at(35.510, -41.377),
-        high_arrival_ft: 0.0,
-        climate_k: (10.0, 8.0),
-        runways: &[plain("08", "26", 77.8, 12_400.0, 6180.0, 6231.0)],
-    },
-    Airport {
-        ident: "ZSTP",
-        weight: 6.0,
-        reference: at(49.731, -38.866),
-        high_arrival_ft: 0.0,
-        climate_k: (0.0, 8.0),
-        runways: &[Runway {
-            glide_path_deg: 4.5,
-            ..plain("11", "29", 108.2, 7100.0, 1020.0, 1031.0)
-        }],
-    },
-    Airport {
-        ident: "ZVIS",
-        weight: 4.0,
-        reference: at(41.018, -25.662),
-        high_arrival_ft: 0.0,
-        climate_k: (4.0, 7.0),
-        runways: &[Runway {
-            ils: false,
-            ..plain("02", "20", 18.3, 7900.0, 26.0, 31.0)
-        }],
-    },
-    Airport {
-        ident: "ZODE",
-        weight: 3.0,
-        reference: at(-37.466, 179.962),
-        high_arrival_ft: 0.0,
-        climate_k: (3.0, 8.0),
-        runways: &[Runway {
-            low_displaced_ft: 980.0,
-            ..plain("14", "32", 141.6, 10_100.0, 133.0, 118.0)
-        }],
-    },
-];
-
-/// The airport of the effect "looks bad by chance only".
-pub(crate) static FEW: Airport = Airport {
-    ident: "ZFEW",
-    weight: 0.9,
-    reference: at(55.206, -24.913),
-    high_arrival_ft: 0.0,
-    climate_k: (-3.0, 9.0),
-    runways: &[plain("10", "28", 97.1, 8200.0, 301.0, 288.0)],
-};
 
 /// The landing end of a runway, displaced threshold applied: the frame everything is flown in.
 #[derive(Clone, Debug)]

@@ -62,7 +62,17 @@ impl Crew {
         match motion.phase {
             Phase::Approach => self.act_approach(plan, motion, cas_kt, shown_kt),
             Phase::Roll => {
-                self.speedbrake = (self.speedbrake + STEP_S).min(1.0);
+                // Spoilers come out by themselves, and go in when thrust is set.
+                let stays = motion.approach > 0 || plan.touch.is_none();
+                self.speedbrake = if stays {
+                    (self.speedbrake + STEP_S).min(1.0)
+                } else {
+                    0.0
+                };
+                self.toga = !stays
+                    && plan
+                        .touch
+                        .is_some_and(|touch| motion.since_phase_s >= touch.rolls_s());
                 self.thrust_pct = None;
             }
             Phase::Missed => self.act_missed(plan, motion, cas_kt),

@@ -76,12 +76,21 @@ impl Crew {
         (4.0 - since_s).clamp(0.0, 4.0) * 1.2 - 0.5
     }
 
-    /// Normal acceleration on the ground: a peak at contact, then rumble.
-    pub(crate) fn ground_g(&self, plan: &Plan, since_s: f64, noise: f64) -> f64 {
-        if since_s < 0.3 {
-            plan.touchdown_g
+    /// Normal acceleration on the ground: the jolt of contact, a half wave up to the planned peak,
+    /// then rumble.
+    pub(crate) fn ground_g(&self, plan: &Plan, since_s: f64, roughness: f64) -> f64 {
+        let width_s = jolt_s(plan.touchdown_g);
+        if since_s < width_s {
+            let part = (std::f64::consts::PI * since_s / width_s).sin();
+            1.0 + (plan.touchdown_g - 1.0) * part
         } else {
-            1.0 + noise * 0.02 * (1.0 + 2.0 * (-since_s / 3.0).exp())
+            1.0 + roughness * 0.02 * (1.0 + 2.0 * (-since_s / 3.0).exp())
         }
     }
+}
+
+/// How long the jolt of a contact lasts, s: shorter the harder it is, because legs that are quickly
+/// compressed are stiff. Judgement, no source.
+fn jolt_s(peak_g: f64) -> f64 {
+    (0.30 - 0.2 * (peak_g - 1.1)).clamp(0.18, 0.30)
 }

@@ -10,37 +10,30 @@ use crate::crew::Crew;
 use crate::guidance::Guidance;
 use crate::motion::{Motion, advance};
 use crate::path::{Track, glide_dots, localizer_dot_rad, localizer_range_ft};
-use crate::plan::Plan;
-use crate::state::{History, Phase, STEP_S, Span, State};
-use crate::wind::Gusts;
+use crate::plan::{Plan, Touch};
+use crate::state::{Ending, History, Phase, STEP_S, Span, State};
+use crate::wind::{Gust, Gusts, load_g_per_kt};
 
 /// Flies the plan from the first sample to the end of the record.
 pub(crate) fn fly(plan: &Plan) -> History {
     let field_ft = field_pressure_altitude_ft(plan.end.elevation_ft, plan.qnh_hpa);
     let vref_kt = reference_speed_kt(plan);
     let mut crew = Crew::new(plan, vref_kt);
-    let mut track = plan.track.clone();
-    let mut gusts = Gusts::new(plan.seed, plan.number);
+    let mut track = plan.routing.track.clone();
+    let mut gusts = Gusts::new(plan.seed, plan.number, &plan.wind);
     let mut motion = Motion::start(plan, field_ft, &crew);
     let mut states: Vec<State> = Vec::with_capacity(3000);
     let mut spans = vec![Span {
         first: 0,
         end: 0,
-        landed: false,
+        ending: Ending::GoAround,
         crossing_s: None,
     }];
+    let comes_back = plan.second_approach || plan.touch.is_some();
     loop {
         let before = states.last().map_or(f64::MAX, |state| state.to_go_nm);
-        let (gust, vertical) = gusts.next(STEP_S);
-        let state = step(
-            plan,
-            &track,
-            &mut motion,
-            &mut crew,
-            field_ft,
-            gust * plan.wind.gust_kt,
-            vertical,
-        );
+        let gust = gusts.next(STEP_S, motion.air_speed_kt(), motion.height_ft);
+        let state = step(plan, &track, &mut motion, &mut crew, field_ft, &gust);
         let current = spans.len() - 1;
         if before > 0.0 && state.to_go_nm <= 0.0 && motion.phase != Phase::Missed {
             spans[current].crossing_s = Some(state.time_s);
@@ -52,7 +45,11 @@ pub(crate) fn fly(plan: &Plan) -> History {
                     && state.to_go_nm < 0.2 =>
             {
                 spans[current].end = states.len();
-                spans[current].landed = true;
+                spans[current].ending = match plan.touch {
+                    Some(Touch::Training) if motion.approach == 0 => Ending::TouchAndGo,
+                    Some(Touch::Rejected) if motion.approach == 0 => Ending::GoAroundTouched,
+                    _ => Ending::Landing,
+                };
                 motion.enter(Phase::Roll);
             }
             Phase::Approach
@@ -63,7 +60,22 @@ pub(crate) fn fly(plan: &Plan) -> History {
             {
                 spans[current].end = states.len();
                 motion.enter(Phase::Missed);
-                if plan.second_approach {
+                if comes_back {
+                    let (circuit, length_nm) = Track::circuit(6.0, 11.0, 1.65, plan.circuit_right);
+                    track = circuit;
+                    motion.to_go_nm += length_nm;
+                }
+            }
+            Phase::Roll if motion.approach == 0 && plan.touch.is_some() => {
+                let (headwind, _) = plan.wind.components(33.0, plan.end.bearing_deg);
+                let set_s = plan.touch.map_or(0.0, Touch::rolls_s);
+                // Off again once thrust is there and the speed of the contact is back.
+                if motion.since_phase_s > set_s + 4.0
+                    && motion.ground_speed_kt + headwind > vref_kt - 4.0
+                {
+                    motion.tas_kt = motion.ground_speed_kt + headwind;
+                    motion.headwind_kt = f64::NAN;
+                    motion.enter(Phase::Missed);
                     let (circuit, length_nm) = Track::circuit(6.0, 11.0, 1.65, plan.circuit_right);
                     track = circuit;
                     motion.to_go_nm += length_nm;
@@ -71,7 +83,7 @@ pub(crate) fn fly(plan: &Plan) -> History {
             }
             Phase::Roll if state.ground_speed_kt < 32.0 => break,
             Phase::Missed
-                if plan.second_approach
+                if comes_back
                     && state.height_ft > Guidance::circuit_height_ft(state.to_go_nm) - 120.0 =>
             {
                 motion.approach = 1;
@@ -80,11 +92,11 @@ pub(crate) fn fly(plan: &Plan) -> History {
                 spans.push(Span {
                     first: states.len(),
                     end: 0,
-                    landed: false,
+                    ending: Ending::GoAround,
                     crossing_s: None,
                 });
             }
-            Phase::Missed if !plan.second_approach && motion.since_phase_s > 130.0 => break,
+            Phase::Missed if !comes_back && motion.since_phase_s > 130.0 => break,
             _ => {}
         }
         // A plan that never lands would be a fault of ours; it must not hang a run.
@@ -96,9 +108,7 @@ pub(crate) fn fly(plan: &Plan) -> History {
             break;
         }
     }
-    if spans.len() > 1 {
-        place_top(&states, &mut spans);
-    }
+    place_start(&states, &mut spans, field_ft);
     History {
         states,
         spans,
@@ -107,17 +117,24 @@ pub(crate) fn fly(plan: &Plan) -> History {
     }
 }
 
-/// A later approach begins at the top of the climb before it.
-fn place_top(states: &[State], spans: &mut [Span]) {
-    let range = spans[0].end..spans[1].end;
-    let top = range.fold(spans[0].end, |best, index| {
-        if states[index].pressure_altitude_ft > states[best].pressure_altitude_ft {
-            index
-        } else {
-            best
-        }
-    });
-    spans[1].first = top;
+/// An approach begins where the descent last passed 10,000 ft above the field, a later one at the
+/// top of the climb before it.
+fn place_start(states: &[State], spans: &mut [Span], field_ft: f64) {
+    let above = |state: &State| state.pressure_altitude_ft - field_ft > 10_000.0;
+    if let Some(last) = states[..spans[0].end].iter().rposition(above) {
+        spans[0].first = last + 1;
+    }
+    for index in 1..spans.len() {
+        let range = spans[index - 1].end..spans[index].end;
+        let top = range.fold(spans[index - 1].end, |best, index| {
+            if states[index].pressure_altitude_ft > states[best].pressure_altitude_ft {
+                index
+            } else {
+                best
+            }
+        });
+        spans[index].first = top;
+    }
 }
 
 /// Reference speed of the flight, kt.
@@ -138,8 +155,7 @@ fn step(
     motion: &mut Motion,
     crew: &mut Crew,
     field_ft: f64,
-    gust_kt: f64,
-    vertical: f64,
+    gust: &Gust,
 ) -> State {
     let handling = plan.handling();
     let pressure = pressure_altitude_ft(field_ft, motion.height_ft, plan.deviation_k);
@@ -159,7 +175,7 @@ fn step(
         motion.ground_speed_kt = flat - headwind;
     }
     motion.headwind_kt = headwind;
-    let gust_kt = gust_kt + crew.planted_gust_kt();
+    let gust_kt = gust.along_kt + crew.planted_gust_kt();
     let tas = if airborne {
         motion.tas_kt + gust_kt
     } else {
@@ -179,13 +195,7 @@ fn step(
         .atan()
         .to_degrees();
     motion.roll_deg += (if airborne { bank } else { 0.0 } - motion.roll_deg) * STEP_S / 2.0;
-    let roll_deg = motion.roll_deg
-        + pulse.roll_deg
-        + if airborne {
-            0.5 * vertical * plan.wind.gust_kt.min(2.5)
-        } else {
-            0.0
-        };
+    let roll_deg = motion.roll_deg + pulse.roll_deg + if airborne { gust.bank_deg } else { 0.0 };
 
     let drift = if airborne {
         (crosswind / tas.max(60.0))
@@ -233,7 +243,7 @@ fn step(
                 + 4.4 * ratio * ratio
                 + if clean { 0.4 } else { 0.0 }
                 + flare
-                + 0.25 * vertical
+                + gust.pitch_deg
         } else {
             crew.ground_pitch(motion.since_phase_s)
         },
@@ -242,12 +252,15 @@ fn step(
         track_deg: (track_deg + pulse.heading_deg).rem_euclid(360.0),
         out_nm,
         right_nm,
-        normal_g: if airborne {
-            (1.0 + motion.climb_rate / G_FPS2) / roll_deg.to_radians().cos()
-                + vertical * plan.wind.gust_kt * 0.018
-        } else {
-            crew.ground_g(plan, motion.since_phase_s, vertical)
-        },
+        normal_g: std::array::from_fn(|half| {
+            if airborne {
+                (1.0 + motion.climb_rate / G_FPS2) / roll_deg.to_radians().cos()
+                    + load_g_per_kt(plan, cas, tas) * gust.vertical_kt[half]
+            } else {
+                let since_s = motion.since_phase_s + half as f64 * STEP_S / 2.0;
+                crew.ground_g(plan, since_s, gust.roughness[half])
+            }
+        }),
         lever: crew.lever,
         flap_deg: crew.flap_deg,
         gear_lever: crew.gear_lever,
@@ -262,8 +275,9 @@ fn step(
         ),
         localizer_dots: (right_nm * FT_PER_NM).atan2(localizer_range_ft(out_nm, available))
             / localizer_dot_rad(available),
-        toga: motion.phase == Phase::Missed && crew.toga,
-        mass_kg: plan.mass_kg + handling.burn_kg_per_s * (420.0 - motion.time_s),
+        toga: motion.phase != Phase::Approach && crew.toga,
+        braking: motion.phase == Phase::Roll && (motion.approach > 0 || plan.touch.is_none()),
+        mass_kg: plan.mass_kg + handling.burn_kg_per_s * (640.0 - motion.time_s),
         wind_kt: wind_kt.max(0.0),
         wind_from_deg: wind_from_deg.rem_euclid(360.0),
         on_ground: !airborne,

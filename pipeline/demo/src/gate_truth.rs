@@ -23,16 +23,23 @@ pub(crate) fn gate(scene: &Scene<'_>, gate_ft: f64) -> Vec<Verdict> {
     };
     let moment = Moment { scene, at, id: &id };
     let lost = scene.plan.lost;
+    let resolution = scene.resolution;
     // `None` = does not apply here; a criterion that applies but was lost makes the gate unknown.
     let criteria = [
         Some(moment.speed()),
         Some(moment.sink()),
         moment.beam("glide_path", lost.ils, |state| state.glide_dots),
         moment.beam("localizer", lost.ils, |state| state.localizer_dots),
-        Some(moment.late("flap", lost.flap, 2.5, |state| {
-            state.flap_deg >= moment.landing_deg() - 0.5
-        })),
-        Some(moment.late("gear", lost.gear, 5.0, |state| state.gear_down)),
+        Some(
+            moment.late("flap", lost.flap, resolution.flap_s + 0.5, |state| {
+                state.flap_deg >= moment.landing_deg() - 0.5
+            }),
+        ),
+        Some(
+            moment.late("gear", lost.gear, resolution.gear_s + 1.0, |state| {
+                state.gear_down
+            }),
+        ),
         Some(moment.thrust()),
         Some(moment.bank()),
     ];

@@ -1,17 +1,21 @@
 //! The commanded path: height, speed and centreline by track distance.
 
 use crate::atmosphere::{FPS_PER_KT, FT_PER_NM, isa_k};
+use crate::descent::{Bend, Descent, HOLD_FROM_NM};
 use crate::motion::Motion;
 use crate::path::{localizer_dot_rad, localizer_range_ft};
-use crate::plan::{Plan, heights};
+use crate::plan::Plan;
 use crate::plant::{Gate, Kind, Plant};
 use crate::state::Phase;
-use crate::types::interpolate;
+use crate::style::Intercept;
+
+/// Speed in a holding, kt.
+const HOLD_KT: f64 = 225.0;
 
 /// What is flown towards.
 pub(crate) struct Guidance {
     plants: Vec<Plant>,
-    heights: [(f64, f64); 4],
+    descent: Descent,
     /// Where the final path is joined, NM.
     join_nm: f64,
     vref_kt: f64,
@@ -34,18 +38,29 @@ impl Guidance {
                 *offset += share * plant.size;
             }
         }
-        // Planted heights replace the drawn ones where they matter, and add to them elsewhere.
-        let plain = heights(&plan.end, offsets);
+        // Planted heights replace the drawn ones.
         let planted = offsets.iter().any(|offset| *offset != 0.0);
-        let heights = if planted { plain } else { plan.heights };
+        let descent = if planted {
+            let bend = Bend {
+                offsets_ft: offsets,
+                intercept: Intercept::Descending,
+                ..plan.bend
+            };
+            Descent::new(&plan.end, &bend)
+        } else {
+            plan.descent.clone()
+        };
         let mut guidance = Self {
             plants: plan.plants.clone(),
-            heights,
+            descent,
             join_nm: 0.0,
             vref_kt,
             gates_nm: [0.0; 2],
         };
-        let (platform, path) = (heights[0].1, guidance.path_height_ft(plan, 10.0));
+        let (platform, path) = (
+            guidance.descent.platform_ft(),
+            guidance.path_height_ft(plan, 10.0),
+        );
         guidance.join_nm = if platform < path - 60.0 {
             ((platform - 40.0 - guidance.path_height_ft(plan, 0.0)) / plan.end.gradient_ft_per_nm())
                 .max(5.0)
@@ -140,13 +155,10 @@ impl Guidance {
         if to_go_nm < 10.0 {
             let join = self.final_height_ft(plan, self.join_nm);
             return join
-                + (to_go_nm - self.join_nm) / (10.0 - self.join_nm) * (self.heights[0].1 - join);
+                + (to_go_nm - self.join_nm) / (10.0 - self.join_nm)
+                    * (self.descent.platform_ft() - join);
         }
-        interpolate(
-            &self.heights.map(|node| node.0),
-            &self.heights.map(|node| node.1),
-            to_go_nm,
-        )
+        self.descent.at(to_go_nm)
     }
 
     /// Commanded CAS, kt.
@@ -156,7 +168,16 @@ impl Guidance {
             to_go_nm + plan.late_nm.max(if approach > 0 { -0.6 } else { -9.0 }),
             vapp,
         );
-        let mut speed = scheduled + plan.fast_kt * ((to_go_nm - 7.0) / 3.0).clamp(0.0, 1.0);
+        let mut speed = scheduled
+            + plan.fast_kt * ((to_go_nm - 7.0) / 3.0).clamp(0.0, 1.0)
+            + plan.wind_additive_kt * ((6.0 - to_go_nm) / 2.0).clamp(0.0, 1.0);
+        let before_hold_nm = to_go_nm - HOLD_FROM_NM - plan.bend.hold_nm;
+        if approach == 0 && before_hold_nm > 0.0 {
+            // Above 10,000 ft speeds are higher.
+            speed += 4.0 * before_hold_nm;
+        } else if approach == 0 && plan.bend.hold_nm > 0.0 && to_go_nm > HOLD_FROM_NM - 4.0 {
+            speed = speed.min(HOLD_KT.max(plan.aircraft().min_manoeuvre_kt(0, plan.mass_kg) + 6.0));
+        }
         if approach > 0 {
             speed =
                 speed.min(200.0_f64.max(plan.aircraft().min_manoeuvre_kt(1, plan.mass_kg) + 10.0));
@@ -202,7 +223,18 @@ impl Guidance {
         };
         let path = path.clamp(-steepest, if motion.to_go_nm > 1.0 { 6.0 } else { 0.0 });
         if motion.to_go_nm < 0.5 && motion.height_ft < 130.0 {
-            return path.max(-(motion.height_ft.max(0.0) / 5.3 + 2.1)).min(-2.0);
+            // The flare is flown against the runway, which may rise or fall.
+            let (ground_ft, rise_fps) = if motion.to_go_nm < 0.0 {
+                let slope = plan.end.slope;
+                let fps = motion.ground_speed() * FPS_PER_KT;
+                (-motion.to_go_nm * FT_PER_NM * slope, slope * fps)
+            } else {
+                (0.0, 0.0)
+            };
+            let above_ft = (motion.height_ft - ground_ft).max(0.0);
+            let flare = plan.flare;
+            let sink_fps = above_ft / flare.decay_s + flare.settle_fps;
+            return path.max(-sink_fps).min(-0.9 * flare.settle_fps) + rise_fps;
         }
         path
     }

@@ -10,12 +10,17 @@
 //! that truth.
 
 mod airports;
+mod arrival;
 mod atmosphere;
 mod channels;
 mod crew;
+mod descent;
 mod dice;
 mod disturbed;
+mod draw;
 mod earth;
+mod effects;
+mod facts;
 mod flight;
 mod fly;
 mod folder;
@@ -23,12 +28,15 @@ mod gate_truth;
 mod guidance;
 mod motion;
 mod path;
+mod places;
 mod plan;
 mod plant;
 mod recorder;
 mod rows;
 pub mod score;
+mod shares;
 mod state;
+mod style;
 mod tables;
 mod truth;
 mod types;
@@ -78,8 +86,9 @@ pub struct Options {
     pub profile: Profile,
     /// First month: year, month 1…12.
     pub first_month: (i32, u32),
-    /// Share of flights in which something is planted at a gate, and in which something is
-    /// planted further out; 0 = nothing planted.
+    /// Share of a proving fleet's flights in which something is planted at a gate, and in which
+    /// something is planted further out. In other fleets 0 plants nothing, anything else what an
+    /// airline sees.
     pub planted: f64,
     /// How many of the first flights of the second type get a file each.
     pub single_files: usize,

@@ -2,7 +2,7 @@
 
 use crate::atmosphere::{FPS_PER_KT, FT_PER_NM, G_FPS2, cas_kt, pressure_altitude_ft, tas_kt};
 use crate::crew::Crew;
-use crate::plan::Plan;
+use crate::plan::{Plan, Touch};
 use crate::state::{Phase, STEP_S};
 
 /// A state of motion that is carried from step to step.
@@ -55,6 +55,15 @@ impl Motion {
         self.ground_speed_kt.max(30.0)
     }
 
+    /// Speed of the air that passes, kt, free of gusts.
+    pub(crate) fn air_speed_kt(&self) -> f64 {
+        if self.phase == Phase::Roll && !self.headwind_kt.is_nan() {
+            self.ground_speed_kt + self.headwind_kt
+        } else {
+            self.tas_kt
+        }
+    }
+
     /// Begins a phase.
     pub(crate) fn enter(&mut self, phase: Phase) {
         self.phase = phase;
@@ -70,14 +79,8 @@ pub(crate) fn advance(
     pressure: f64,
     roll_deg: f64,
 ) {
-    let fps = motion.ground_speed_kt * FPS_PER_KT;
     if motion.phase == Phase::Roll {
-        let braking = (motion.since_phase_s - 1.0).clamp(0.0, 3.0) / 3.0 * 0.17 + 0.05;
-        motion.ground_speed_kt -= braking * G_FPS2 / FPS_PER_KT * STEP_S;
-        motion.height_ft = -motion.to_go_nm * FT_PER_NM * plan.end.slope;
-        motion.climb_fps = fps * plan.end.slope;
-        motion.climb_rate = 0.0;
-        motion.n1_pct += (22.0 - motion.n1_pct) * STEP_S / 3.0;
+        roll(plan, motion);
     } else {
         let wanted = crew.climb_command_fps(plan, motion);
         // Half a g per ten seconds: passengers, and engineers, would notice more.
@@ -95,6 +98,27 @@ pub(crate) fn advance(
     motion.to_go_nm -= motion.ground_speed_kt * STEP_S / 3600.0;
     motion.time_s += STEP_S;
     motion.since_phase_s += STEP_S;
+}
+
+/// On the runway: braking to a taxi speed, or, after a touch, thrust for another take-off.
+fn roll(plan: &Plan, motion: &mut Motion) {
+    let since_s = motion.since_phase_s;
+    let stays = motion.approach > 0 || plan.touch.is_none();
+    let thrust_from_s = plan.touch.map_or(f64::MAX, Touch::rolls_s);
+    let (acceleration_g, n1_pct) = if stays {
+        let braking = (since_s - 1.0).clamp(0.0, 3.0) / 3.0 * 0.17 + 0.05;
+        (-braking, 22.0)
+    } else if since_s < thrust_from_s {
+        (-0.04, plan.handling().idle_pct)
+    } else {
+        (0.16 * ((motion.n1_pct - 40.0) / 50.0).clamp(0.0, 1.0), 91.0)
+    };
+    motion.ground_speed_kt += acceleration_g * G_FPS2 / FPS_PER_KT * STEP_S;
+    motion.height_ft = -motion.to_go_nm * FT_PER_NM * plan.end.slope;
+    motion.climb_fps = motion.ground_speed_kt * FPS_PER_KT * plan.end.slope;
+    motion.climb_rate = 0.0;
+    let spool = (n1_pct - motion.n1_pct) / if stays { 3.0 } else { 2.0 };
+    motion.n1_pct += spool * STEP_S;
 }
 
 /// Thrust follows the crew's wish with a lag; the energy that is left over changes the speed.

@@ -1,9 +1,9 @@
 //! What is planted: deviations whose size is chosen so that a rule's deciding quantity lands at a
 //! wanted distance from its limit, on either side of it.
 
-use crate::Options;
 use crate::dice::Dice;
 use crate::plan::Plan;
+use crate::{Options, Profile};
 
 /// A kind of deviation.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -94,38 +94,71 @@ pub(crate) fn chance_only_flight(number: u64) -> bool {
     matches!(number, 92 | 333 | 572 | 814)
 }
 
-/// Month (from the first, 0) in which unstable gates are more frequent.
+/// Month (from the first, 0) in which a new procedure makes unstable gates more frequent.
 pub(crate) const RAISED_MONTH: usize = 9;
 /// Extra share of approaches with a planted unstable gate in that month.
 pub(crate) const RAISED_SHARE: f64 = 0.07;
+/// Share of flights whose flaps are selected close to the limit on purpose: in the first month, and
+/// in the last.
+pub(crate) const SLOW_RISE: (f64, f64) = (0.01, 0.07);
+/// Shares of flights in which an airline sees a deviation at a gate, and one of flap limits.
+const AIRLINE_GATE: f64 = 0.024;
+const AIRLINE_FLAP: f64 = 0.008;
 
 /// Chooses what to plant in a flight.
 pub(crate) fn choose(options: &Options, plan: &Plan, dice: &mut Dice) -> Vec<Plant> {
-    let mut plants = Vec::new();
-    if plan.go_around_ft.is_some() || options.planted <= 0.0 {
-        return plants;
+    let leaves_early = plan.go_around_ft.is_some() || plan.touch.is_some();
+    if leaves_early || options.planted <= 0.0 {
+        return Vec::new();
     }
-    let turn = dice.uniform(0.0, 1.0);
+    let mut plants = match options.profile {
+        Profile::Airline | Profile::Damaged => airline(options, plan, dice),
+        Profile::Proving | Profile::Exact => proving(options, plan, dice),
+    };
+    // Deviations from a beam need a beam.
+    plants.retain(|plant| {
+        plan.end.ils || !matches!(plant.kind, Kind::GlidePath(..) | Kind::Localizer(..))
+    });
+    plants
+}
+
+/// Deviations as rare as an airline's, and what differs between months on purpose.
+fn airline(options: &Options, plan: &Plan, dice: &mut Dice) -> Vec<Plant> {
+    let mut plants = Vec::new();
+    let [gate, procedure, flap, rise] = [0; 4].map(|_| dice.uniform(0.0, 1.0));
+    let kinds = gate_kinds(if dice.chance(0.5) { 1.0 } else { -1.0 });
+    // The first kinds of the list are the frequent ones: speed, sink, late flap, glide path.
+    let pick = (dice.uniform(0.0, 1.0).powi(2) * kinds.len() as f64) as usize;
+    if chance_only_flight(plan.number) {
+        plants.push(sized(Kind::SpeedHigh(Gate(500.0)), plan, dice, true));
+    } else if gate < AIRLINE_GATE || (plan.month_index == RAISED_MONTH && procedure < RAISED_SHARE)
+    {
+        plants.push(sized(kinds[pick.min(kinds.len() - 1)], plan, dice, true));
+    }
+    let part = plan.month_index as f64 / (options.months - 1).max(1) as f64;
+    let lever = 1 + dice.uniform(0.0, 3.0) as usize;
+    if rise < SLOW_RISE.0 + part * (SLOW_RISE.1 - SLOW_RISE.0) {
+        plants.push(sized(Kind::Selection(lever), plan, dice, true));
+    } else if flap < AIRLINE_FLAP {
+        plants.push(sized(Kind::Gust(lever), plan, dice, true));
+    }
+    plants
+}
+
+/// Deviations on both sides of every limit, in a known share of the flights.
+fn proving(options: &Options, plan: &Plan, dice: &mut Dice) -> Vec<Plant> {
+    let mut plants = Vec::new();
     let kinds = gate_kinds(if dice.chance(0.5) { 1.0 } else { -1.0 });
     let every = (1.0 / options.planted.max(1e-9)).round().max(1.0) as u64;
     let turn_number = (plan.number / every) as usize;
     if plan.number.is_multiple_of(every) {
         let (kind, over) = turn_of(&kinds, turn_number);
         plants.push(sized(kind, plan, dice, over));
-    } else if chance_only_flight(plan.number) {
-        plants.push(sized(Kind::SpeedHigh(Gate(500.0)), plan, dice, true));
-    } else if plan.month_index == RAISED_MONTH && turn < RAISED_SHARE {
-        let kind = kinds[dice.uniform(0.0, 6.0) as usize];
-        plants.push(sized(kind, plan, dice, true));
     }
     if plan.number % every == 1 % every {
         let (kind, over) = turn_of(&outer_kinds(), turn_number);
         plants.push(sized(kind, plan, dice, over));
     }
-    // Deviations from a beam need a beam.
-    plants.retain(|plant| {
-        plan.end.ils || !matches!(plant.kind, Kind::GlidePath(..) | Kind::Localizer(..))
-    });
     plants
 }
 

@@ -32,7 +32,8 @@ pub(crate) struct State {
     /// Position in the runway frame: out from the threshold, right of the centreline, NM.
     pub(crate) out_nm: f64,
     pub(crate) right_nm: f64,
-    pub(crate) normal_g: f64,
+    /// Normal acceleration at this moment and half a step later.
+    pub(crate) normal_g: [f64; 2],
     pub(crate) lever: usize,
     pub(crate) flap_deg: f64,
     pub(crate) gear_lever: bool,
@@ -46,6 +47,8 @@ pub(crate) struct State {
     pub(crate) wind_kt: f64,
     pub(crate) wind_from_deg: f64,
     pub(crate) on_ground: bool,
+    /// On the runway to stay: spoilers and reversers out.
+    pub(crate) braking: bool,
 }
 
 /// One approach inside a history.
@@ -54,9 +57,36 @@ pub(crate) struct Span {
     /// First state, and one past the last state before touchdown or go-around initiation.
     pub(crate) first: usize,
     pub(crate) end: usize,
-    pub(crate) landed: bool,
+    pub(crate) ending: Ending,
     /// When the threshold was crossed, where it was.
     pub(crate) crossing_s: Option<f64>,
+}
+
+/// How an approach ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Ending {
+    Landing,
+    GoAround,
+    /// A go-around that touched the runway.
+    GoAroundTouched,
+    TouchAndGo,
+}
+
+impl Ending {
+    /// Its name in truth.
+    pub(crate) fn name(self) -> &'static str {
+        match self {
+            Self::Landing => "landing",
+            Self::GoAround => "go_around",
+            Self::GoAroundTouched => "go_around_touched",
+            Self::TouchAndGo => "touch_and_go",
+        }
+    }
+
+    /// Whether the wheels touched.
+    pub(crate) fn touched(self) -> bool {
+        self != Self::GoAround
+    }
 }
 
 /// A flown flight.

@@ -1,12 +1,13 @@
 //! Parquet files of the fleet folder: sample files by type and month, and the small tables.
 
 use crate::DemoError;
+use crate::channels::is_split;
 use crate::flight::Flight;
-use crate::recorder::schema;
 use crate::types::TYPE_COUNT;
 use arrow::datatypes::{DataType, FieldRef, SchemaRef};
 use arrow::record_batch::RecordBatch;
 use parquet::arrow::ArrowWriter;
+use parquet::arrow::arrow_writer::ArrowWriterOptions;
 use parquet::basic::{Compression, Encoding, ZstdLevel};
 use parquet::file::properties::{EnabledStatistics, WriterProperties};
 use parquet::schema::types::ColumnPath;
@@ -19,47 +20,42 @@ use std::sync::Arc;
 /// Rows of a small table that are held before they are written.
 const TABLE_ROWS: usize = 50_000;
 
-fn properties(schema: &SchemaRef) -> Result<WriterProperties, DemoError> {
+fn properties(schema: &SchemaRef, content: Content) -> Result<WriterProperties, DemoError> {
+    // Nobody looks for a value in samples: they are read whole, and statistics would be a tenth of
+    // a small file.
+    let (level, statistics) = match content {
+        Content::Samples => (15, EnabledStatistics::None),
+        Content::Rows => (9, EnabledStatistics::Chunk),
+    };
     let mut properties = WriterProperties::builder()
-        .set_compression(Compression::ZSTD(ZstdLevel::try_new(9)?))
-        .set_statistics_enabled(EnabledStatistics::Chunk)
+        .set_compression(Compression::ZSTD(ZstdLevel::try_new(level)?))
+        .set_statistics_enabled(statistics)
+        .set_offset_index_disabled(content == Content::Samples)
         // The library's version would make the bytes depend on it.
         .set_created_by("glidetally demo".to_owned())
         .set_max_row_group_row_count(Some(120_000));
     for field in schema.fields() {
+        // Numbers compress best byte by byte, unless few values occur; whole numbers that rise do by
+        // their differences.
+        let encoding = match field.data_type() {
+            DataType::Float32 if is_split(field.name()) => Encoding::BYTE_STREAM_SPLIT,
+            DataType::Float64 if content == Content::Samples => Encoding::BYTE_STREAM_SPLIT,
+            DataType::Int64 => Encoding::DELTA_BINARY_PACKED,
+            _ => continue,
+        };
         let column = ColumnPath::from(field.name().as_str());
-        // Floats that never repeat compress best byte by byte, whole numbers by their differences.
-        match field.data_type() {
-            DataType::Float32 if wide(field.name()) => {
-                properties = properties
-                    .set_column_dictionary_enabled(column.clone(), false)
-                    .set_column_encoding(column, Encoding::BYTE_STREAM_SPLIT);
-            }
-            DataType::Int64 => {
-                properties = properties
-                    .set_column_dictionary_enabled(column.clone(), false)
-                    .set_column_encoding(column, Encoding::DELTA_BINARY_PACKED);
-            }
-            _ => {}
-        }
+        properties = properties
+            .set_column_dictionary_enabled(column.clone(), false)
+            .set_column_encoding(column, encoding);
     }
     Ok(properties.build())
 }
 
-fn wide(name: &str) -> bool {
-    matches!(
-        name,
-        "pressure_altitude_ft"
-            | "radio_altitude_ft"
-            | "latitude_deg"
-            | "longitude_deg"
-            | "gross_mass_kg"
-            | "ALT_M"
-            | "RA_M"
-            | "LAT"
-            | "LON"
-            | "MASS_KG"
-    )
+/// What a file holds.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Content {
+    Samples,
+    Rows,
 }
 
 /// Sample files, written as flights come: one a month for each type, and single flights apart.
@@ -88,7 +84,7 @@ impl SampleFiles {
             let path = folder
                 .join("single")
                 .join(format!("{}.parquet", flight.header.flight_id));
-            let mut writer = open(&path, &schema(flight.type_index, false))?;
+            let mut writer = open(&path, &flight.samples.schema(), Content::Samples)?;
             writer.write(&flight.samples)?;
             writer.close()?;
             return Ok(());
@@ -104,7 +100,7 @@ impl SampleFiles {
             let path = folder.join(format!("{}.parquet", flight.header.month));
             *slot = Some((
                 flight.header.month.clone(),
-                open(&path, &schema(flight.type_index, true))?,
+                open(&path, &flight.samples.schema(), Content::Samples)?,
             ));
         }
         if let Some((_, writer)) = slot {
@@ -125,7 +121,7 @@ impl SampleFiles {
     }
 }
 
-fn open(path: &Path, schema: &SchemaRef) -> Result<ArrowWriter<File>, DemoError> {
+fn open(path: &Path, schema: &SchemaRef, content: Content) -> Result<ArrowWriter<File>, DemoError> {
     if let Some(folder) = path.parent() {
         create_dir_all(folder).map_err(|source| DemoError::File {
             path: folder.to_owned(),
@@ -136,10 +132,14 @@ fn open(path: &Path, schema: &SchemaRef) -> Result<ArrowWriter<File>, DemoError>
         path: path.to_owned(),
         source,
     })?;
-    Ok(ArrowWriter::try_new(
+    let options = ArrowWriterOptions::new()
+        .with_properties(properties(schema, content)?)
+        // Parquet's own types tell all there is to tell.
+        .with_skip_arrow_metadata(content == Content::Samples);
+    Ok(ArrowWriter::try_new_with_options(
         file,
         schema.clone(),
-        Some(properties(schema)?),
+        options,
     )?)
 }
 
@@ -161,7 +161,7 @@ impl<Row: Serialize + for<'de> Deserialize<'de>> Table<Row> {
         )?;
         let schema = Arc::new(arrow::datatypes::Schema::new(fields.clone()));
         Ok(Self {
-            writer: open(path, &schema)?,
+            writer: open(path, &schema, Content::Rows)?,
             fields,
             rows: Vec::new(),
         })

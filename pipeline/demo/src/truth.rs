@@ -2,10 +2,11 @@
 //! the rule files and nothing else.
 
 use crate::atmosphere::{kinetic_ft, tas_kt};
+use crate::descent::planning_height_ft;
 use crate::gate_truth::gate;
-use crate::plan::{Plan, planning_height_ft};
+use crate::plan::Plan;
 use crate::recorder::Resolution;
-use crate::state::{History, STEP_S, Span, State};
+use crate::state::{Ending, History, STEP_S, Span, State};
 
 /// One rule, one approach.
 #[derive(Clone, Debug)]
@@ -61,7 +62,11 @@ pub(crate) struct Scene<'a> {
 
 /// All verdicts on one approach: the eight rules, and each gate's criteria.
 pub(crate) fn judge(plan: &Plan, history: &History, span: &Span) -> Vec<Verdict> {
-    let resolution = Resolution::of(plan.type_index);
+    let resolution = if plan.exact {
+        Resolution::exact()
+    } else {
+        Resolution::of(plan.type_index)
+    };
     let scene = Scene {
         plan,
         history,
@@ -79,8 +84,9 @@ pub(crate) fn judge(plan: &Plan, history: &History, span: &Span) -> Vec<Verdict>
     let low = gate(&scene, 500.0);
     let mut landed = low[0].clone();
     landed.rule = "unstable_and_landed".into();
-    landed.event &= span.landed;
-    if !span.landed {
+    let has_landed = span.ending == Ending::Landing;
+    landed.event &= has_landed;
+    if !has_landed {
         (landed.worst, landed.limit, landed.margin, landed.band) = (None, None, None, None);
     }
     verdicts.extend(low);
@@ -138,7 +144,8 @@ impl Scene<'_> {
         }
     }
 
-    fn excess_ft(&self, state: &State) -> f64 {
+    /// Energy height above the reference, ft.
+    pub(crate) fn excess_ft(&self, state: &State) -> f64 {
         let plan = self.plan;
         let vapp = plan.aircraft().vapp_kt(self.vref_kt(state));
         let height = planning_height_ft(&plan.end, state.to_go_nm);
@@ -182,9 +189,6 @@ impl Scene<'_> {
         Verdict::measured(rule, worst, 1000.0, worst - 1000.0, band)
     }
 
-    /// Seconds of airspeed change that a flap channel sampled every two seconds can hide.
-    const LEVER_S: f64 = 2.0;
-
     fn flap_limit(&self) -> Verdict {
         let rule = "flap_limit_exceeded".to_owned();
         let aircraft = self.plan.aircraft();
@@ -212,8 +216,8 @@ impl Scene<'_> {
         if self.plan.lost.flap {
             return Verdict::unknown(rule);
         }
-        let band =
-            self.resolution.cas_kt + self.change(index as f64, Self::LEVER_S, |state| state.cas_kt);
+        let band = self.resolution.cas_kt
+            + self.change(index as f64, self.resolution.flap_s, |state| state.cas_kt);
         Verdict::measured(rule, worst, 0.0, worst, band)
     }
 
@@ -236,7 +240,7 @@ impl Scene<'_> {
             _ if self.plan.lost.flap => Verdict::unknown(rule),
             Some((index, worst)) => {
                 let band = self.resolution.cas_kt
-                    + self.change(index as f64, Self::LEVER_S, |state| state.cas_kt);
+                    + self.change(index as f64, self.resolution.flap_s, |state| state.cas_kt);
                 Verdict::measured(rule, worst, 5.0, 5.0 - worst, band)
             }
             // Nothing was selected: the rule could not have fired.

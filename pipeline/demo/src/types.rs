@@ -27,6 +27,7 @@ pub(crate) const TYPE_FILES: [(&str, &str); TYPE_COUNT] = [
 #[derive(Debug, Deserialize)]
 pub(crate) struct AircraftType {
     pub(crate) aircraft_type: String,
+    pub(crate) maximum_landing_mass_kg: f64,
     pub(crate) wheels_below_antenna_ft: f64,
     pub(crate) lever: Vec<Lever>,
     speeds: Speeds,
@@ -161,6 +162,12 @@ pub(crate) struct Handling {
     pub(crate) burn_kg_per_s: f64,
     /// Landing masses drawn from, kg.
     pub(crate) mass_kg: (f64, f64),
+    /// How much earlier than the plan the speed is brought back, NM.
+    pub(crate) early_nm: f64,
+    /// How much higher than usual the gear comes down, ft.
+    pub(crate) gear_above_ft: f64,
+    /// Least readiness for the speedbrake, 0…1.
+    pub(crate) least_brake_habit: f64,
 }
 
 /// Handling by type, in the order of [`TYPE_FILES`].
@@ -174,6 +181,9 @@ pub(crate) const HANDLING: [Handling; TYPE_COUNT] = [
         selection_kt: [0.0, 220.0, 192.0, 177.0, 160.0],
         burn_kg_per_s: 0.55,
         mass_kg: (48_000.0, 63_500.0),
+        early_nm: 0.0,
+        gear_above_ft: 0.0,
+        least_brake_habit: 0.0,
     },
     Handling {
         idle_pct: 31.0,
@@ -184,6 +194,9 @@ pub(crate) const HANDLING: [Handling; TYPE_COUNT] = [
         selection_kt: [0.0, 225.0, 193.5, 179.0, 165.0],
         burn_kg_per_s: 1.5,
         mass_kg: (146_000.0, 187_500.0),
+        early_nm: 0.55,
+        gear_above_ft: 150.0,
+        least_brake_habit: 0.55,
     },
     Handling {
         idle_pct: 27.0,
@@ -194,6 +207,9 @@ pub(crate) const HANDLING: [Handling; TYPE_COUNT] = [
         selection_kt: [0.0, 208.0, 185.0, 169.0, 154.0],
         burn_kg_per_s: 0.3,
         mass_kg: (24_800.0, 33_800.0),
+        early_nm: 0.0,
+        gear_above_ft: 0.0,
+        least_brake_habit: 0.0,
     },
 ];
 

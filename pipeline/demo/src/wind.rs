@@ -1,5 +1,13 @@
 //! Wind by height, gusts, and the slow wander of a hand that follows a beam.
 
+mod felt;
+mod filter;
+mod gusts;
+mod spectrum;
+
+pub(crate) use felt::load_g_per_kt;
+pub(crate) use gusts::{Gust, Gusts};
+
 use crate::dice::Dice;
 
 /// The mean wind of one flight.
@@ -13,8 +21,6 @@ pub(crate) struct Wind {
     pub(crate) veer_deg: f64,
     /// Exponent of growth with height.
     pub(crate) exponent: f64,
-    /// Standard deviation of gusts along the flight path, kt.
-    pub(crate) gust_kt: f64,
 }
 
 impl Wind {
@@ -32,37 +38,6 @@ impl Wind {
         let (speed, from_deg) = self.at(height_ft);
         let angle = (from_deg - track_deg).to_radians();
         (speed * angle.cos(), speed * angle.sin())
-    }
-}
-
-/// Gusts: first-order noise smoothed once more, so that airspeed moves and does not jump.
-pub(crate) struct Gusts {
-    dice: Dice,
-    along: f64,
-    smooth: f64,
-    vertical: f64,
-}
-
-impl Gusts {
-    /// The gusts of one flight; the same for every way it may be flown.
-    pub(crate) fn new(seed: u64, number: u64) -> Self {
-        Self {
-            dice: Dice::new(seed, number, "gusts"),
-            along: 0.0,
-            smooth: 0.0,
-            vertical: 0.0,
-        }
-    }
-
-    /// The next step: gust along the path in units of its deviation, and normal acceleration noise
-    /// likewise.
-    pub(crate) fn next(&mut self, step_s: f64) -> (f64, f64) {
-        let decay = (-step_s / 6.0).exp();
-        self.along = self.along * decay + self.dice.normal(0.0, (1.0 - decay * decay).sqrt());
-        self.smooth += (self.along - self.smooth) * step_s / 2.0;
-        let quick = (-step_s / 0.7).exp();
-        self.vertical = self.vertical * quick + self.dice.normal(0.0, (1.0 - quick * quick).sqrt());
-        (self.smooth * 1.15, self.vertical)
     }
 }
 
@@ -93,3 +68,6 @@ impl Wander {
             .sum()
     }
 }
+
+#[cfg(test)]
+mod tests;

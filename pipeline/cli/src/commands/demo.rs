@@ -10,19 +10,21 @@ use crate::progress::bar;
 use crate::show::Sheet;
 
 pub(crate) fn run(global: &Global, command: &Demo) -> Result<Outcome, Failure> {
-    let (out, flights, months, seed) = match command {
+    let (out, flights, months, seed, profile) = match command {
         Demo::Write {
             out,
             flights,
             months,
             seed,
-        } => (out, flights, months, seed),
+            profile,
+        } => (out, flights, months, seed, profile),
         Demo::Score { fleet, out } => return score::run(global, fleet, out),
     };
     let options = Options {
         flights: usize::try_from(*flights).unwrap_or(usize::MAX),
         months: usize::try_from(*months).unwrap_or(usize::MAX),
         seed: *seed,
+        profile: *profile,
         ..Options::default()
     };
     let progress = bar(global, "writing", "flights");
