@@ -92,7 +92,8 @@ pub fn score(fleet: &Path, out: &Path) -> Result<Score, ScoreError> {
     let damages = damages::read(fleet, &mut flown)?;
     let found = Found::read(out, &mut flown)?;
     let beyond = judged::read(out, &flown, &found, &mut grid)?;
-    note_absences(&mut notes, &flown, &damages, &listed, &beyond);
+    note_absences(&mut notes, &flown, &damages, &listed);
+    note_unscored(&mut notes, &found, &beyond);
 
     let mut damaged = vec![false; flown.flights.len()];
     for damage in damages.iter().flatten() {
@@ -128,8 +129,8 @@ pub fn score(fleet: &Path, out: &Path) -> Result<Score, ScoreError> {
     let of_file = damages::flights_of_files(damages.as_deref().unwrap_or_default());
     let refusals = quarantine::read(out, &flown, &of_file)?;
     let scored_damages = damages.as_ref().map(|damages| {
-        let notes = Notes::new(&flown, &found, &quality, &is_damaged);
-        damages::score(damages, &flown, &refusals, &notes, &one_sided)
+        let notes = Notes::new(&flown, &found, &quality, &one_sided, &is_damaged);
+        damages::score(damages, &flown, &refusals, &notes)
     });
     let effects = effects::score(fleet, out)?
         .map_err(|why| notes.push(format!("effects are not scored: {why}")))
@@ -168,7 +169,6 @@ fn note_absences(
     flown: &Flown,
     damages: &Option<Vec<damages::Damage>>,
     listed: &Option<Vec<u32>>,
-    beyond: &judged::Beyond,
 ) {
     if listed.is_none() {
         notes.push("the fleet has no flights.parquet: flights are not counted".to_owned());
@@ -181,6 +181,17 @@ fn note_absences(
         notes.push(format!(
             "{} approaches are later than the month under review and left out",
             flown.later
+        ));
+    }
+}
+
+fn note_unscored(notes: &mut Vec<String>, found: &Found, beyond: &judged::Beyond) {
+    let unknown = found.unknown_flights();
+    if unknown > 0 {
+        notes.push(format!(
+            "{unknown} flights of the review are not in the fleet and not scored: copies under \
+             another name, or ids that `privacy.rekey` replaced because they look like dates or \
+             registrations"
         ));
     }
     if !beyond.unknown_rules.is_empty() {

@@ -252,6 +252,22 @@ fn approaches_are_matched_by_time() {
 }
 
 #[test]
+fn flights_that_the_fleet_does_not_have_are_not_scored() {
+    let mut world = cases();
+    world.find_only("stranger", 1, 1);
+    world.judge("stranger", 1, "high", "event", Some(130.0));
+    let score = world.score().unwrap();
+    assert_eq!(score.approaches.not_flown, 0);
+    assert_eq!(rule(&score, "high").undamaged.false_events, 2);
+    assert!(
+        score
+            .notes
+            .iter()
+            .any(|note| note.starts_with("1 flights of the review are not in the fleet"))
+    );
+}
+
+#[test]
 fn approaches_later_than_the_review_are_left_out() {
     let mut world = cases();
     world.month = Some("2025-01");

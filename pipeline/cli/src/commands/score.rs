@@ -29,7 +29,14 @@ pub(crate) fn run(global: &Global, fleet: &Path, out: &Path) -> Result<Outcome, 
         note_to_stderr(global, &format!("needs a look: {finding}"))?;
     }
     Ok(if findings.is_empty() {
-        note_to_stderr(global, "nothing needs a look")?;
+        let least = demo::score::LEAST_SHARE;
+        let mut text = format!(
+            "recall and precision of every rule are at least {least}, or there was nothing to find"
+        );
+        if score.damages.is_some() {
+            text.push_str("; no damage passed in silence or caused an event");
+        }
+        note_to_stderr(global, &text)?;
         Outcome::Clean
     } else {
         Outcome::Findings

@@ -16,7 +16,7 @@ pub struct ApproachScore {
     pub found: u64,
     /// Those that it has not.
     pub missed: u64,
-    /// Approaches of the review that overlap none that was flown.
+    /// Approaches of the review that overlap none that was flown, on flights of the fleet.
     pub not_flown: u64,
     /// Found under another number than the truth's.
     pub numbered_differently: u64,
@@ -68,7 +68,8 @@ pub(super) fn score(flown: &Flown, found: &Found, counted: &dyn Fn(u32) -> bool)
         score.compare(flown, known, &seen);
     }
     for seen in &found.approaches {
-        if seen.flown.is_none() && counted(seen.approach.flight) {
+        let flight = seen.approach.flight;
+        if seen.flown.is_none() && !found.is_unknown(flight) && counted(flight) {
             score.not_flown += 1;
             let approach = &seen.approach;
             score.example(flown, approach, "not flown", None, Some(approach.outcome));

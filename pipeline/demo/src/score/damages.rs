@@ -1,6 +1,6 @@
 //! Damaged records: refused, noted, or passed in silence, and what that did to the events.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
 use serde::{Deserialize, Serialize};
@@ -108,7 +108,6 @@ pub(super) fn score(
     flown: &Flown,
     refusals: &Refusals,
     notes: &Notes<'_>,
-    one_sided: &HashMap<u32, Vec<(String, OneSided)>>,
 ) -> Vec<DamageScore> {
     let mut kinds: BTreeMap<&str, BTreeMap<u32, Vec<&Damage>>> = BTreeMap::new();
     for damage in damages {
@@ -127,7 +126,7 @@ pub(super) fn score(
                 Some(reasons) => score.refuse(reasons),
                 None => score.look(id, &damages, notes),
             }
-            for (rule, what) in one_sided.get(&flight).into_iter().flatten() {
+            for (rule, what) in notes.one_sided(flight) {
                 score.event(id, rule, *what);
             }
         }
@@ -169,6 +168,7 @@ impl DamageScore {
 
     fn event(&mut self, flight_id: &str, rule: &str, what: OneSided) {
         match what {
+            OneSided::Unjudged => {}
             OneSided::Caused => {
                 self.events_caused += 1;
                 example(&mut self.caused_examples, flight_id, Some(rule.to_owned()));

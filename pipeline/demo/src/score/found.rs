@@ -3,7 +3,7 @@
 //! They are matched by time, not by number: where a review misses the first of two approaches, its
 //! first is the second one flown, and must not be judged as the other.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::path::Path;
 
 use serde::Deserialize;
@@ -41,6 +41,8 @@ pub(super) struct Found {
     pub(super) approaches: Vec<Seen>,
     /// For each flown approach, where it is in `approaches`.
     pub(super) of_flown: Vec<Option<u32>>,
+    /// Flights from this number on are unknown to the fleet.
+    pub(super) unknown_from: u32,
     places: HashMap<(u32, i32), u32>,
 }
 
@@ -48,8 +50,10 @@ impl Found {
     /// Reads the approaches of the review and matches them.
     pub(super) fn read(out: &Path, flown: &mut Flown) -> Result<Self, ScoreError> {
         let path = out.join("restricted/tables/approaches.parquet");
-        let mut all = Self::default();
-        let known_flights = flown.flights.len() as u32;
+        let mut all = Self {
+            unknown_from: flown.flights.len() as u32,
+            ..Self::default()
+        };
         table::of_review(&path, |row: Row| {
             let flight = flown.flights.add(&row.flight_id);
             let place = all.approaches.len() as u32;
@@ -78,8 +82,7 @@ impl Found {
             });
             Ok(())
         })?;
-        let any_known = |seen: &Seen| seen.approach.flight < known_flights;
-        if !all.approaches.is_empty() && !all.approaches.iter().any(any_known) {
+        if !all.approaches.is_empty() && all.unknown_flights() == all.flights() {
             return Err(ScoreError::Unrelated {
                 review: path,
                 truth: flown.path.clone(),
@@ -113,6 +116,23 @@ impl Found {
             }
             start = end;
         }
+    }
+
+    /// Whether neither truth nor flight list has the flight: nothing can be said of it.
+    pub(super) fn is_unknown(&self, flight: u32) -> bool {
+        flight >= self.unknown_from
+    }
+
+    fn flights(&self) -> usize {
+        let flights: HashSet<u32> = self.approaches.iter().map(|s| s.approach.flight).collect();
+        flights.len()
+    }
+
+    /// Flights with approaches that neither truth nor flight list has.
+    pub(super) fn unknown_flights(&self) -> usize {
+        let flights = self.approaches.iter().map(|seen| seen.approach.flight);
+        let unknown: HashSet<u32> = flights.filter(|flight| self.is_unknown(*flight)).collect();
+        unknown.len()
     }
 
     /// The approach that the review numbers so.

@@ -169,7 +169,7 @@ impl Reader<'_> {
             Place::NotFlown(flight) if verdict.judged == Judged::Event => {
                 self.beyond.not_flown.push((flight, number));
             }
-            Place::NotFlown(_) => {}
+            Place::NotFlown(_) | Place::Unknown => {}
         }
         Ok(())
     }
@@ -194,10 +194,10 @@ impl Reader<'_> {
     fn place(&self, path: &Path, flight_id: &str, number: i32) -> Result<Place, ScoreError> {
         let flight = self.flown.flights.find(flight_id);
         let seen = flight.and_then(|flight| self.found.of(flight, number));
-        match seen {
-            Some(seen) => Ok(seen
-                .flown
-                .map_or(Place::NotFlown(seen.approach.flight), Place::Flown)),
+        match seen.map(|seen| (seen.approach.flight, seen.flown)) {
+            Some((_, Some(place))) => Ok(Place::Flown(place)),
+            Some((flight, None)) if self.found.is_unknown(flight) => Ok(Place::Unknown),
+            Some((flight, None)) => Ok(Place::NotFlown(flight)),
             None => Err(ScoreError::Stray {
                 path: path.to_owned(),
                 of: called(flight_id, number),
@@ -212,4 +212,6 @@ enum Place {
     Flown(u32),
     /// The flight.
     NotFlown(u32),
+    /// Of a flight that the fleet does not have.
+    Unknown,
 }

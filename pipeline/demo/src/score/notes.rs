@@ -1,15 +1,19 @@
 //! What counts as a fair note of a damage: where a reader of the review would look for it.
 //!
+//! | damage | fair note |
+//! |---|---|
+//! | of a parameter | a figure of it in `quality` that stands out |
+//! | of the whole record | `quality` of `time_s` says what was done, or a figure stands out on a quarter of the parameters |
+//!
+//! and besides
+//!
 //! | kind | fair note |
 //! |---|---|
-//! | `gap`, `stuck`, `spike`, `sentinel` | a figure of the parameter in `quality` that stands out; of the whole record: one that stands out on at least half of its parameters |
-//! | `missing_channel` | the same, or `missing_columns` of every approach names the parameter |
-//! | `duplicate_rows`, `shuffled_rows`, `duplicate_flight` | `quality` of `time_s` says what was done, or a figure stands out on half of the parameters |
-//! | `short_record`, `truncated_file` | an approach that is `incomplete` or `landing_unseen`, or a figure that stands out on half of the parameters |
+//! | `missing_channel` | `missing_columns` of every approach names the parameter |
+//! | `short_record`, `truncated_file` | an approach that is `incomplete` or `landing_unseen`, or a rule that could have fired and is said not to be evaluable |
 //! | `wrong_qnh` | `quality` of `qnh_hpa` or `baro_altitude_ft` says so, or the heights of every approach rest on something else, as `height_source` says |
 //!
-//! Any other kind is taken for one of the first row. A figure stands out where it is beyond that of
-//! 95 % of the undamaged flights of the type.
+//! A figure stands out where it is beyond that of 95 % of the undamaged flights of the type.
 
 use std::collections::{BTreeMap, HashMap};
 
@@ -17,6 +21,7 @@ use super::damages::Damage;
 use super::flown::Flown;
 use super::found::{Found, Seen};
 use super::quality::Quality;
+use super::rules::OneSided;
 
 /// Where notes are looked for.
 pub(super) struct Notes<'a> {
@@ -27,6 +32,7 @@ pub(super) struct Notes<'a> {
     approaches: HashMap<u32, Vec<usize>>,
     /// How many undamaged approaches of a type name a column as missing, and how many there are.
     missing: BTreeMap<u32, (u64, BTreeMap<String, u64>)>,
+    one_sided: &'a HashMap<u32, Vec<(String, OneSided)>>,
 }
 
 /// Columns that this share of the undamaged approaches of a type miss too are nothing to note.
@@ -38,6 +44,7 @@ impl<'a> Notes<'a> {
         flown: &'a Flown,
         found: &'a Found,
         quality: &'a Quality,
+        one_sided: &'a HashMap<u32, Vec<(String, OneSided)>>,
         is_damaged: &dyn Fn(u32) -> bool,
     ) -> Self {
         let mut notes = Self {
@@ -46,6 +53,7 @@ impl<'a> Notes<'a> {
             quality,
             approaches: HashMap::new(),
             missing: BTreeMap::new(),
+            one_sided,
         };
         for (place, seen) in found.approaches.iter().enumerate() {
             let flight = seen.approach.flight;
@@ -82,8 +90,8 @@ impl<'a> Notes<'a> {
         found.map(str::to_owned).collect()
     }
 
-    fn on_most(&self, flight: u32) -> Vec<String> {
-        let found = self.quality.notes_on_most(self.flown, flight);
+    fn on_many(&self, flight: u32) -> Vec<String> {
+        let found = self.quality.notes_on_many(self.flown, flight);
         found.into_iter().map(str::to_owned).collect()
     }
 
@@ -120,6 +128,16 @@ impl<'a> Notes<'a> {
         seen.peek().is_some() && seen.all(|seen| self.flown.words.word(seen.height_source) != "qnh")
     }
 
+    /// Where verdicts on the flight differ from the truth.
+    pub(super) fn one_sided(&self, flight: u32) -> &'a [(String, OneSided)] {
+        self.one_sided.get(&flight).map_or(&[], Vec::as_slice)
+    }
+
+    fn is_unjudged(&self, flight: u32) -> bool {
+        let mut differences = self.one_sided(flight).iter();
+        differences.any(|(_, what)| *what == OneSided::Unjudged)
+    }
+
     fn ends_early(&self, flight: u32) -> bool {
         self.approaches(flight).any(|seen| {
             let outcome = self.flown.words.word(seen.approach.outcome);
@@ -133,31 +151,33 @@ pub(super) fn note(damage: &Damage, notes: &Notes<'_>) -> Vec<String> {
     let flight = damage.flight;
     let mut found = match &damage.parameter {
         Some(parameter) => notes.in_quality(flight, &[parameter]),
-        None => notes.on_most(flight),
+        None => {
+            let times = notes.in_quality(flight, &["time_s"]);
+            let times = times
+                .into_iter()
+                .map(|figure| format!("{figure} of time_s"));
+            times.chain(notes.on_many(flight)).collect()
+        }
+    };
+    let mut add = |is_noted: bool, note: &str| {
+        if is_noted {
+            found.push(note.to_owned());
+        }
     };
     match damage.kind.as_str() {
         "missing_channel" => {
             let named = damage.parameter.as_deref();
-            if named.is_some_and(|parameter| notes.names_missing(flight, parameter)) {
-                found.push("missing_columns".to_owned());
-            }
+            let is_named = named.is_some_and(|parameter| notes.names_missing(flight, parameter));
+            add(is_named, "missing_columns");
         }
-        "duplicate_rows" | "shuffled_rows" | "duplicate_flight" => {
-            let times = notes.in_quality(flight, &["time_s"]);
-            found.extend(
-                times
-                    .into_iter()
-                    .map(|figure| format!("{figure} of time_s")),
-            );
-        }
-        "short_record" | "truncated_file" if notes.ends_early(flight) => {
-            found.push("outcome".to_owned());
+        "short_record" | "truncated_file" => {
+            add(notes.ends_early(flight), "outcome");
+            add(notes.is_unjudged(flight), "rules not evaluable");
         }
         "wrong_qnh" => {
-            found.extend(notes.in_quality(flight, &["qnh_hpa", "baro_altitude_ft"]));
-            if notes.all_heights_rest_elsewhere(flight) {
-                found.push("height_source".to_owned());
-            }
+            let settings = ["qnh_hpa", "baro_altitude_ft"];
+            add(!notes.in_quality(flight, &settings).is_empty(), "settings");
+            add(notes.all_heights_rest_elsewhere(flight), "height_source");
         }
         _ => {}
     }

@@ -17,6 +17,10 @@ use super::table;
 /// Share of the undamaged flights that a figure must lie beyond.
 const ORDINARY_SHARE: f64 = 0.95;
 
+/// Share of the parameters on which a damage of the whole record must show: slow channels bridge
+/// short holes, and states that are held have none.
+const MANY: f64 = 0.25;
+
 #[derive(Deserialize)]
 struct Row {
     flight_id: String,
@@ -111,8 +115,8 @@ impl Quality {
         })
     }
 
-    /// The figures that stand out on at least half of the flight's parameters.
-    pub(super) fn notes_on_most(&self, flown: &Flown, flight: u32) -> Vec<&'static str> {
+    /// The figures that stand out on at least [`MANY`] of the flight's parameters.
+    pub(super) fn notes_on_many(&self, flown: &Flown, flight: u32) -> Vec<&'static str> {
         let Some(rows) = self.damaged.get(&flight) else {
             return Vec::new();
         };
@@ -128,7 +132,7 @@ impl Quality {
                 *times.entry(figure).or_default() += 1;
             }
         }
-        times.retain(|_, times| 2 * *times >= all);
+        times.retain(|_, times| *times as f64 >= MANY * all as f64);
         times.into_keys().collect()
     }
 

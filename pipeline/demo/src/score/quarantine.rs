@@ -40,7 +40,10 @@ pub(super) fn read(
             .and_then(|id| flown.flights.find(id));
         let flights: BTreeSet<u32> = match (named, flights_of_file.get(&row.file)) {
             (Some(flight), _) => [flight].into(),
-            (None, Some(flights)) if row.flight_id.is_none() => flights.clone(),
+            // Under another name it can only be the one flight that was damaged there.
+            (None, Some(flights)) if row.flight_id.is_none() || flights.len() == 1 => {
+                flights.clone()
+            }
             _ => {
                 let stem = Path::new(&row.file).file_stem();
                 let stem = stem.and_then(|stem| stem.to_str());

@@ -74,9 +74,11 @@ pub struct Values {
     pub within_band: Option<f64>,
 }
 
-/// An event of one side only, on a damaged flight.
+/// What differs from the truth on a damaged flight, outside the band.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum OneSided {
+    /// A rule that could have fired was not judged, though the approach was found.
+    Unjudged,
     Caused,
     LostAsClear,
     LostUnjudged,
@@ -90,7 +92,7 @@ pub(super) struct Sides<'a> {
     /// Whether the review found each flown approach.
     pub(super) is_found: &'a [bool],
     pub(super) is_damaged: &'a dyn Fn(u32) -> bool,
-    /// Called for every one-sided event on a damaged flight.
+    /// Called for every difference on a damaged flight.
     pub(super) one_sided: &'a mut dyn FnMut(u32, &str, OneSided),
 }
 
@@ -120,6 +122,9 @@ fn rule(grid: &Grid, number: u32, beyond: &Beyond, sides: &mut Sides<'_>) -> Rul
             continue;
         }
         damaged.add(*cell);
+        if cell.is_evaluable() && !cell.is_judged() && sides.is_found[place] {
+            (sides.one_sided)(flight, name, OneSided::Unjudged);
+        }
         if let Some(what) = one_sided(*cell, sides.is_found[place]) {
             (sides.one_sided)(flight, name, what);
         }

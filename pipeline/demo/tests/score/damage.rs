@@ -128,7 +128,7 @@ fn a_flight_with_two_damages_of_a_kind_is_noted_when_both_are() {
 fn each_kind_has_a_note_of_its_own() {
     let mut world = sound();
     for flight in [
-        "rows", "whole", "channel", "short", "late", "qnh", "qnh-used",
+        "rows", "whole", "channel", "short", "late", "later", "qnh", "qnh-used",
     ] {
         fly(&mut world, flight);
         world.quality.push(World::sound(flight, "cas_kt"));
@@ -154,21 +154,28 @@ fn each_kind_has_a_note_of_its_own() {
     world.damage("short", "short_record", None, "a.parquet");
     named(&mut world, "short").outcome = "incomplete".into();
     world.damage("late", "short_record", None, "a.parquet");
-    world.damage("qnh", "wrong_qnh", None, "flights.parquet");
-    world.damage("qnh-used", "wrong_qnh", None, "flights.parquet");
+    world.damage("later", "short_record", None, "a.parquet");
+    world.know("later", 1, "far", Known(50.0, 100.0, 5.0));
+    world.judge("later", 1, "far", "not_evaluable", None);
+    for flight in ["qnh", "qnh-used"] {
+        world.damage(flight, "wrong_qnh", Some("qnh_hpa"), "flights.parquet");
+    }
     named(&mut world, "qnh-used").height_source = "qnh".into();
     let score = world.score().unwrap();
     for (kind, noted, silent, note) in [
         ("duplicate_rows", 1, 0, "action of time_s"),
         ("gap", 1, 0, "gaps"),
         ("missing_channel", 1, 0, "missing_columns"),
-        ("short_record", 1, 1, "outcome"),
         ("wrong_qnh", 1, 1, "height_source"),
     ] {
         let of = damage(&score, kind);
         assert_eq!((of.noted, of.silent), (noted, silent), "{of:?}");
         assert_eq!(of.notes, [(note.to_owned(), 1)].into(), "{kind}");
     }
+    let short = damage(&score, "short_record");
+    assert_eq!((short.noted, short.silent), (2, 1), "{short:?}");
+    let notes = ["outcome", "rules not evaluable"].map(|note| (note.to_owned(), 1));
+    assert_eq!(short.notes, notes.into());
     // A column that sound flights lack as well says nothing.
     for found in &mut world.found {
         found.missing_columns = "normal_accel_g_max".into();
