@@ -100,12 +100,13 @@ impl Sections {
                 .collect();
             return print(global, &parts.join("\n"));
         }
-        let mut long = Sheet::new(&["section", "row", "column", "value"]);
+        let mut long = Sheet::new(&["section", "number", "row", "column", "value"]);
         for (heading, sheet) in &self.sections {
-            for row in &sheet.rows {
+            for (number, row) in sheet.rows.iter().enumerate() {
                 for (column, value) in sheet.header.iter().zip(row).skip(1) {
                     long.row([
                         (*heading).to_owned(),
+                        (number + 1).to_string(),
                         row[0].clone(),
                         (*column).to_owned(),
                         value.clone(),

@@ -33,7 +33,7 @@ use std::path::Path;
 use serde::{Deserialize, Serialize};
 
 pub use approaches::{ApproachDifference, ApproachScore};
-pub use damages::{DamageExample, DamageScore};
+pub use damages::{DamageGroup, DamageScore};
 pub use effects::{EffectScore, EffectsScore, Verdict};
 pub use error::ScoreError;
 pub use listed::FlightScore;
@@ -50,8 +50,8 @@ use notes::Notes;
 use quality::Quality;
 use rules::{OneSided, Sides};
 
-/// How many examples a list of differences gives at most.
-pub const EXAMPLES: usize = 10;
+/// How many examples are given of one kind of difference.
+pub const EXAMPLES: usize = 5;
 
 /// A review against the truth. Null is nothing to say, never zero.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -132,16 +132,19 @@ pub fn score(fleet: &Path, out: &Path) -> Result<Score, ScoreError> {
         let notes = Notes::new(&flown, &found, &quality, &one_sided, &is_damaged);
         damages::score(damages, &flown, &refusals, &notes)
     });
+    let is_refused = |flight: u32| refusals.of_flight.contains_key(&flight);
+    let approaches = |damaged: bool| {
+        let counted = |flight: u32| is_damaged(flight) == damaged;
+        approaches::score(&flown, &found, &counted, &is_refused)
+    };
     let effects = effects::score(fleet, out)?
         .map_err(|why| notes.push(format!("effects are not scored: {why}")))
         .ok();
     Ok(Score {
         month,
         flights: listed.map(|listed| listed::score(&listed, &quality.loaded, &refusals, &flown)),
-        approaches: approaches::score(&flown, &found, &|flight| !is_damaged(flight)),
-        approaches_of_damaged: damages
-            .is_some()
-            .then(|| approaches::score(&flown, &found, &is_damaged)),
+        approaches: approaches(false),
+        approaches_of_damaged: damages.is_some().then(|| approaches(true)),
         rules,
         damages: scored_damages,
         effects,

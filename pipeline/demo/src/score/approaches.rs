@@ -16,6 +16,8 @@ pub struct ApproachScore {
     pub found: u64,
     /// Those that it has not.
     pub missed: u64,
+    /// Of those missed: on flights of which a record was refused.
+    pub missed_as_refused: u64,
     /// Approaches of the review that overlap none that was flown, on flights of the fleet.
     pub not_flown: u64,
     /// Found under another number than the truth's.
@@ -28,7 +30,7 @@ pub struct ApproachScore {
     pub same_outcome: u64,
     /// How far the end of the approach is off, in seconds; null where none was found.
     pub end_error_s: Option<Spread>,
-    /// Some of the differences, in order of the truth.
+    /// Some differences of each kind, in order of the truth; without those of refused records.
     pub examples: Vec<ApproachDifference>,
 }
 
@@ -48,7 +50,12 @@ pub struct ApproachDifference {
 }
 
 /// Scores the approaches of those flights for which `counted` holds.
-pub(super) fn score(flown: &Flown, found: &Found, counted: &dyn Fn(u32) -> bool) -> ApproachScore {
+pub(super) fn score(
+    flown: &Flown,
+    found: &Found,
+    counted: &dyn Fn(u32) -> bool,
+    is_refused: &dyn Fn(u32) -> bool,
+) -> ApproachScore {
     let mut score = ApproachScore::default();
     let mut ends = Vec::new();
     for (place, known) in flown.approaches.iter().enumerate() {
@@ -58,7 +65,11 @@ pub(super) fn score(flown: &Flown, found: &Found, counted: &dyn Fn(u32) -> bool)
         score.flown += 1;
         let Some(seen) = found.of_flown[place] else {
             score.missed += 1;
-            score.example(flown, known, "missed", Some(known.outcome), None);
+            if is_refused(known.flight) {
+                score.missed_as_refused += 1;
+            } else {
+                score.example(flown, known, "missed", Some(known.outcome), None);
+            }
             continue;
         };
         let seen = found.approaches[seen as usize].approach;
@@ -112,7 +123,8 @@ impl ApproachScore {
         known: Option<u32>,
         seen: Option<u32>,
     ) {
-        if self.examples.len() < EXAMPLES {
+        let given = self.examples.iter().filter(|one| one.what == what);
+        if given.count() < EXAMPLES {
             let word = |number: u32| flown.words.word(number).to_owned();
             self.examples.push(ApproachDifference {
                 flight_id: flown.flights.word(approach.flight).to_owned(),

@@ -48,12 +48,12 @@ pub struct DamageScore {
     pub notes: BTreeMap<String, u64>,
     /// Those neither refused nor noted.
     pub silent: u64,
-    /// Some of these.
-    pub silent_examples: Vec<DamageExample>,
+    /// These by damaged parameter.
+    pub silent_of: Vec<DamageGroup>,
     /// Events of the review that the truth does not have on these flights, outside the band.
     pub events_caused: u64,
-    /// Some of these.
-    pub caused_examples: Vec<DamageExample>,
+    /// These by rule.
+    pub caused_by_rule: Vec<DamageGroup>,
     /// Events of the truth that the review calls clear on these flights, outside the band.
     pub events_lost_as_clear: u64,
     /// Events of the truth on approaches that were found, but not judged by that rule.
@@ -62,13 +62,15 @@ pub struct DamageScore {
     pub events_lost_not_found: u64,
 }
 
-/// A damaged flight, and the parameter or rule it is about.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct DamageExample {
-    /// Flight.
-    pub flight_id: String,
+/// Damaged flights that have a parameter or a rule in common.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct DamageGroup {
     /// Damaged parameter, or rule of the event; null = the whole record.
     pub of: Option<String>,
+    /// How often.
+    pub count: u64,
+    /// Some of the flights.
+    pub flight_ids: Vec<String>,
 }
 
 /// All damages; `None` where the fleet has no such table.
@@ -126,7 +128,9 @@ pub(super) fn score(
                 Some(reasons) => score.refuse(reasons),
                 None => score.look(id, &damages, notes),
             }
-            for (rule, what) in notes.one_sided(flight) {
+            // A criterion that differs is no event: its gate tells.
+            let differences = notes.one_sided(flight).iter();
+            for (rule, what) in differences.filter(|(rule, _)| !rule.contains('.')) {
                 score.event(id, rule, *what);
             }
         }
@@ -162,8 +166,7 @@ impl DamageScore {
             return;
         };
         self.silent += 1;
-        let of = damage.parameter.clone();
-        example(&mut self.silent_examples, flight_id, of);
+        group(&mut self.silent_of, flight_id, damage.parameter.as_deref());
     }
 
     fn event(&mut self, flight_id: &str, rule: &str, what: OneSided) {
@@ -171,7 +174,7 @@ impl DamageScore {
             OneSided::Unjudged => {}
             OneSided::Caused => {
                 self.events_caused += 1;
-                example(&mut self.caused_examples, flight_id, Some(rule.to_owned()));
+                group(&mut self.caused_by_rule, flight_id, Some(rule));
             }
             OneSided::LostAsClear => self.events_lost_as_clear += 1,
             OneSided::LostUnjudged => self.events_lost_unjudged += 1,
@@ -180,11 +183,23 @@ impl DamageScore {
     }
 }
 
-fn example(examples: &mut Vec<DamageExample>, flight_id: &str, of: Option<String>) {
-    if examples.len() < EXAMPLES {
-        examples.push(DamageExample {
-            flight_id: flight_id.to_owned(),
-            of,
-        });
+/// Counts a flight where it belongs, in order of the names.
+fn group(groups: &mut Vec<DamageGroup>, flight_id: &str, of: Option<&str>) {
+    let place = groups.binary_search_by(|group| group.of.as_deref().cmp(&of));
+    let place = place.unwrap_or_else(|place| {
+        groups.insert(
+            place,
+            DamageGroup {
+                of: of.map(str::to_owned),
+                count: 0,
+                flight_ids: Vec::new(),
+            },
+        );
+        place
+    });
+    let group = &mut groups[place];
+    group.count += 1;
+    if group.flight_ids.len() < EXAMPLES {
+        group.flight_ids.push(flight_id.to_owned());
     }
 }

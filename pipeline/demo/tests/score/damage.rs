@@ -1,11 +1,11 @@
 //! Damaged flights: refused, noted or silent, the events it cost, and flights that add up.
 
 use demo::Score;
-use demo::score::DamageScore;
+use demo::score::{DamageGroup, DamageScore};
 
 use crate::rule;
 use crate::world::Says::Known;
-use crate::world::{Listed, Quality, Refusal, World};
+use crate::world::{Gate, Listed, Quality, Refusal, World};
 
 fn damage<'a>(score: &'a Score, kind: &str) -> &'a DamageScore {
     let damages = score.damages.as_ref().unwrap();
@@ -92,16 +92,16 @@ fn a_note_is_what_stands_out_from_sound_flights() {
         (4, 0, 2, 2)
     );
     assert_eq!(gap.notes, [("gaps".to_owned(), 2)].into());
-    let silent: Vec<&str> = gap
-        .silent_examples
-        .iter()
-        .map(|one| one.flight_id.as_str())
-        .collect();
-    assert_eq!(silent, ["usual", "elsewhere"]);
-    assert_eq!(
-        gap.silent_examples[0].of.as_deref(),
-        Some("localizer_dev_dots")
-    );
+    let group = |of: &str, flight: &str| DamageGroup {
+        of: Some(of.into()),
+        count: 1,
+        flight_ids: vec![flight.into()],
+    };
+    let silent = [
+        group("cas_kt", "elsewhere"),
+        group("localizer_dev_dots", "usual"),
+    ];
+    assert_eq!(gap.silent_of, silent);
     assert_eq!(
         score.findings(),
         ["damage `gap` passed in silence on 2 of 4 flights"]
@@ -248,6 +248,10 @@ fn refused_flights_add_up_with_the_loaded_ones() {
     assert_eq!(damage(&score, "duplicate_flight").refused, 1);
     let of_damaged = score.approaches_of_damaged.as_ref().unwrap();
     assert_eq!(
+        (of_damaged.missed_as_refused, of_damaged.examples.len()),
+        (3, 0)
+    );
+    assert_eq!(
         (of_damaged.flown, of_damaged.found, of_damaged.missed),
         (4, 1, 3)
     );
@@ -273,6 +277,16 @@ fn events_of_one_side_only_are_the_doing_of_the_damage() {
         });
         world.damage(flight, "spike", Some("cas_kt"), "a.parquet");
     }
+    // A criterion that fails is part of its gate's verdict, and no event of its own.
+    world.know("caused", 1, "gate.speed", Known(5.0, 20.0, 1.0));
+    world.gates.push(Gate {
+        flight_id: "caused".into(),
+        approach_no: 1,
+        rule: "gate".into(),
+        criterion: "speed".into(),
+        value: Some(25.0),
+        passed: Some(false),
+    });
     let score = world.score().unwrap();
     let spike = damage(&score, "spike");
     assert_eq!((spike.noted, spike.silent), (5, 0));
@@ -281,8 +295,9 @@ fn events_of_one_side_only_are_the_doing_of_the_damage() {
         (spike.events_lost_unjudged, spike.events_lost_not_found),
         (1, 0)
     );
-    assert_eq!(spike.caused_examples[0].flight_id, "caused");
-    assert_eq!(spike.caused_examples[0].of.as_deref(), Some("high"));
+    assert_eq!(spike.caused_by_rule.len(), 1);
+    assert_eq!(spike.caused_by_rule[0].flight_ids, ["caused"]);
+    assert_eq!(spike.caused_by_rule[0].of.as_deref(), Some("high"));
     // None of this counts among the undamaged.
     let high = rule(&score, "high");
     assert_eq!((high.undamaged.events, high.undamaged.false_events), (0, 0));

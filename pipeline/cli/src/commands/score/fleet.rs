@@ -52,6 +52,7 @@ pub(super) fn approaches(score: &Score, sections: &mut Sections) {
         ("flown", count(|of| of.flown)),
         ("found", count(|of| of.found)),
         ("missed", count(|of| of.missed)),
+        ("of these: record refused", count(|of| of.missed_as_refused)),
         ("found, but not flown", count(|of| of.not_flown)),
         (
             "found under another number",
@@ -104,10 +105,10 @@ pub(super) fn damages(score: &Score, sections: &mut Sections) {
         "how (flights)",
         "events caused",
         "lost: called clear",
-        "not judged",
-        "not found",
+        "lost: not judged",
+        "lost: not found",
     ]);
-    let mut examples = Sheet::new(&["damage", "flight", "what", "of"]);
+    let mut groups = Sheet::new(&["damage", "what", "of", "count", "such as flight"]);
     for one in score.damages.iter().flatten() {
         sheet.row([
             one.kind.clone(),
@@ -121,25 +122,24 @@ pub(super) fn damages(score: &Score, sections: &mut Sections) {
             one.events_lost_unjudged.to_string(),
             one.events_lost_not_found.to_string(),
         ]);
-        let silent = one.silent_examples.iter().map(|of| ("silent", of));
-        let caused = one.caused_examples.iter().map(|of| ("event caused", of));
-        for (what, example) in silent.chain(caused) {
-            examples.row([
+        let silent = one.silent_of.iter().map(|of| ("silent", of));
+        let caused = one.caused_by_rule.iter().map(|of| ("event caused", of));
+        for (what, group) in silent.chain(caused) {
+            groups.row([
                 one.kind.clone(),
-                example.flight_id.clone(),
                 what.to_owned(),
-                example
+                group
                     .of
                     .clone()
                     .unwrap_or_else(|| "whole record".to_owned()),
+                group.count.to_string(),
+                group.flight_ids.first().cloned().unwrap_or_default(),
             ]);
         }
     }
-    sections.add(
-        "Damaged records, and what they did to events outside the band",
-        sheet,
-    );
-    sections.add("Some damages in silence, some events they caused", examples);
+    let heading = "Damaged records, and what they did to events outside the band";
+    sections.add(heading, sheet);
+    sections.add("Damages in silence, and events they caused", groups);
 }
 
 fn how(of: &DamageScore) -> String {
