@@ -12,5 +12,6 @@ mod real_surveillance;
 mod rules;
 mod same_bytes;
 mod sample_fleet;
+mod score;
 mod table;
 mod truth;

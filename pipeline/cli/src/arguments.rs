@@ -148,6 +148,16 @@ pub(crate) enum Demo {
         #[arg(long, default_value = "airline", value_parser = profile, value_name = "NAME")]
         profile: demo::Profile,
     },
+    /// Compare a finished review of an invented fleet with what really happened in it
+    #[command(after_help = "Example: glidetally demo score demo-fleet out\n\n\
+        Exit code 1: a rule's recall or precision is below 0.97, or a damage passed in silence or \
+        caused an event.")]
+    Score {
+        /// Fleet folder that `demo write` wrote
+        fleet: PathBuf,
+        /// Output folder of its review
+        out: PathBuf,
+    },
 }
 
 /// What to do with rules.

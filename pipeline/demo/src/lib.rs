@@ -6,7 +6,8 @@
 //! its answers right on such a fleet gets them right for a reason.
 //!
 //! Nothing here reads a record, and nothing depends on the clock: the same options give the same
-//! bytes, whatever the number of threads.
+//! bytes, whatever the number of threads. [`score()`] compares the tables of a finished review with
+//! that truth.
 
 mod airports;
 mod arrival;
@@ -32,6 +33,7 @@ mod plan;
 mod plant;
 mod recorder;
 mod rows;
+pub mod score;
 mod shares;
 mod speeds;
 mod state;
@@ -42,6 +44,7 @@ mod types;
 mod wind;
 
 pub use folder::write;
+pub use score::{Score, ScoreError, score};
 
 use std::collections::BTreeMap;
 use std::path::PathBuf;
