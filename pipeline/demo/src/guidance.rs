@@ -171,8 +171,7 @@ impl Guidance {
         let scheduled = plan
             .speeds
             .at(to_go_nm + late_nm, vapp + plan.wind_additive_kt);
-        let mut speed = scheduled
-            + plan.fast_kt * ((to_go_nm - 7.0) / 3.0).clamp(0.0, 1.0);
+        let mut speed = scheduled + plan.fast_kt * ((to_go_nm - 7.0) / 3.0).clamp(0.0, 1.0);
         let before_hold_nm = to_go_nm - HOLD_FROM_NM - plan.bend.hold_nm;
         if approach == 0 && before_hold_nm > 0.0 {
             // Above 10,000 ft speeds are higher.

@@ -102,7 +102,7 @@ pub(crate) const RAISED_SHARE: f64 = 0.07;
 /// in the last.
 pub(crate) const SLOW_RISE: (f64, f64) = (0.01, 0.07);
 /// Shares of flights in which an airline sees a deviation at a gate, and one of flap limits.
-const AIRLINE_GATE: f64 = 0.024;
+const AIRLINE_GATE: f64 = 0.034;
 const AIRLINE_FLAP: f64 = 0.008;
 
 /// Chooses what to plant in a flight.

@@ -28,7 +28,14 @@ impl Speeds {
             round(0.5 * (planned(10.0) + planned(7.0)) + 2.0),
         );
         Self {
-            distance_nm: [4.0, 7.3 + third, 10.0 + third, 15.0 + second, 20.0 + first, 26.0 + first],
+            distance_nm: [
+                4.0,
+                7.3 + third,
+                10.0 + third,
+                15.0 + second,
+                20.0 + first,
+                26.0 + first,
+            ],
             cas_kt: [near, near, middle, middle, far],
         }
     }

@@ -46,7 +46,7 @@ use std::sync::LazyLock;
 
 /// Figures that the fleet misses, and why that is known. Parts of names: a figure may stand for
 /// every type.
-const MISSED: [(&str, &str); 8] = [
+const MISSED: [(&str, &str); 3] = [
     (
         "level, approach flap, idle",
         "10 to 15 kt/NM level at 200 kt are 177 to 266 ft/NM: less than the 318 that clean loses on \
@@ -57,28 +57,8 @@ const MISSED: [(&str, &str); 8] = [
         "level is 3,596/V kt/NM more than on a 3° path: at 160 kt not both 20 to 30 and 10 to 20",
     ),
     (
-        "sink while slowing clean below 250 kt",
-        "crews keep the path and let the speed follow; none shallows the descent to slow down",
-    ),
-    (
-        "share of the time between 35 and 5 NM at a steady speed",
-        "speed is brought back along a line, not from one held speed to the next",
-    ),
-    (
         "ground speed within half a minute, 1,000 to 150 ft",
         "gusts act on the airspeed alone",
-    ),
-    (
-        "N1 within seconds",
-        "thrust answers the mean wind, never a gust",
-    ),
-    (
-        "N1 within half a minute, 1,000 to 150 ft",
-        "thrust answers the mean wind, never a gust",
-    ),
-    (
-        "vertical speed within half a minute, 10,000 to 3,000 ft",
-        "descents are straight between a few points",
     ),
 ];
 
