@@ -189,7 +189,7 @@ impl Crew {
         speed = speed.max((lowest - 3.0).min(limit - 3.0));
         // Fast for a while: flap is taken for its drag as soon as there is a margin.
         if self.high_for_s > 20.0 {
-            speed = speed.max(limit - 8.0);
+            speed = speed.max(limit - 12.0);
         }
         // Low and still unconfigured: taken as soon as the limit allows.
         if low {

@@ -41,7 +41,7 @@ impl Crew {
         };
         // One way, the other way, and back: the middle bank is at the gate, and heading and position
         // come out nearly where they were.
-        const LEAD_S: f64 = 4.0 + 2.4;
+        const LEAD_S: f64 = 4.0 + 2.8;
         if self.since_pulse_s.is_none() && self.seconds_to(gate, motion) <= LEAD_S {
             self.since_pulse_s = Some(0.0);
         }
@@ -55,7 +55,7 @@ impl Crew {
         };
         let counter = (0.6 * size.to_radians().tan()).atan().to_degrees();
         let roll =
-            size * shape(4.0, 1.2, 2.4) - counter * (shape(0.0, 1.0, 2.0) + shape(8.8, 1.0, 2.0));
+            size * shape(4.0, 2.0, 1.6) - counter * (shape(0.0, 1.3, 1.7) + shape(9.6, 1.3, 1.7));
         self.since_pulse_s = Some(since + STEP_S);
         let fps = motion.ground_speed() * FPS_PER_KT;
         let fade = (-STEP_S / 15.0).exp();

@@ -63,7 +63,7 @@ pub(crate) fn fly(plan: &Plan) -> History {
                 spans[current].end = states.len();
                 motion.enter(Phase::Missed);
                 if comes_back {
-                    let (circuit, length_nm) = Track::circuit(6.0, 11.0, 1.65, plan.circuit_right);
+                    let (circuit, length_nm) = Track::circuit(6.0, 14.0, 1.65, plan.circuit_right);
                     track = circuit;
                     motion.to_go_nm += length_nm;
                 }
@@ -78,7 +78,7 @@ pub(crate) fn fly(plan: &Plan) -> History {
                     motion.tas_kt = motion.ground_speed_kt + headwind;
                     motion.headwind_kt = f64::NAN;
                     motion.enter(Phase::Missed);
-                    let (circuit, length_nm) = Track::circuit(6.0, 11.0, 1.65, plan.circuit_right);
+                    let (circuit, length_nm) = Track::circuit(6.0, 14.0, 1.65, plan.circuit_right);
                     track = circuit;
                     motion.to_go_nm += length_nm;
                 }
