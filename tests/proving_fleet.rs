@@ -176,7 +176,14 @@ fn every_planted_event_is_found_and_nothing_else() {
             "{rule}: {} near misses",
             tally.near_misses
         );
-        assert!(share < 15.0, "{rule}: {share:.1} % in the band");
+        // Levers are sampled every two or four seconds, in which a slowing aircraft loses some knots:
+        // half of the margin that the rule asks for.
+        let most = if rule == "flap_selection_margin" {
+            25.0
+        } else {
+            15.0
+        };
+        assert!(share < most, "{rule}: {share:.1} % in the band");
     }
     assert!(
         faults.is_empty(),

@@ -3,6 +3,7 @@
 use crate::atmosphere::FT_PER_NM;
 use crate::earth::{Position, direct};
 use crate::places::{AIRPORTS, FEW};
+use crate::steady::Steady as _;
 
 /// Where an arrival comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -114,7 +115,7 @@ impl Airport {
             let turn = convergence
                 * ((low.latitude_deg + high.latitude_deg) / 2.0)
                     .to_radians()
-                    .sin();
+                    .sine();
             (
                 high,
                 (runway.bearing_deg + turn + 180.0).rem_euclid(360.0),
@@ -139,7 +140,7 @@ impl Airport {
 impl LandingEnd {
     /// Glide path gradient, ft per NM.
     pub(crate) fn gradient_ft_per_nm(&self) -> f64 {
-        self.glide_path_deg.to_radians().tan() * FT_PER_NM
+        self.glide_path_deg.to_radians().tangent() * FT_PER_NM
     }
 
     /// Height of the glide path at a distance to the threshold.

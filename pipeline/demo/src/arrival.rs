@@ -81,6 +81,7 @@ pub(crate) fn draw(dice: &mut Dice, arrival: Arrival, end: &LandingEnd, wish: Wi
 mod tests {
     use super::*;
     use crate::places::AIRPORTS;
+    use crate::steady::Steady as _;
 
     #[test]
     fn an_arrival_comes_from_where_it_says() {
@@ -96,8 +97,8 @@ mod tests {
                     let routing = draw(dice, arrival, &end, wish);
                     let far = routing.track.at(45.0);
                     // Right of the centreline is clockwise of the landing bearing.
-                    let bearing =
-                        end.bearing_deg + 180.0 - far.right_nm.atan2(far.out_nm).to_degrees();
+                    let bearing = end.bearing_deg + 180.0
+                        - far.right_nm.arc_tangent_of(far.out_nm).to_degrees();
                     let off = (bearing - arrival.bearing_deg() + 180.0).rem_euclid(360.0) - 180.0;
                     assert!(
                         off.abs() < 55.0,

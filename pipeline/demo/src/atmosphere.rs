@@ -3,6 +3,7 @@
 //! Written from ICAO Doc 7488 (constants) and the compressible pitot equation; shares nothing with
 //! the code that reads records.
 
+use crate::steady::Steady as _;
 /// Knots to feet per second.
 pub(crate) const FPS_PER_KT: f64 = 1852.0 / 3600.0 / 0.3048;
 /// Feet in a nautical mile.
@@ -22,21 +23,22 @@ pub(crate) fn isa_k(pressure_altitude_ft: f64) -> f64 {
 }
 
 fn pressure_ratio(pressure_altitude_ft: f64) -> f64 {
-    (isa_k(pressure_altitude_ft) / T0_K).powf(5.255_88)
+    (isa_k(pressure_altitude_ft) / T0_K).to_power(5.255_88)
 }
 
 /// True airspeed from calibrated airspeed at a pressure altitude and a deviation from ISA (K).
 pub(crate) fn tas_kt(cas_kt: f64, pressure_altitude_ft: f64, deviation_k: f64) -> f64 {
-    let impact = (1.0 + 0.2 * (cas_kt / A0_KT).powi(2)).powf(3.5) - 1.0;
-    let mach2 = 5.0 * ((impact / pressure_ratio(pressure_altitude_ft) + 1.0).powf(2.0 / 7.0) - 1.0);
+    let impact = (1.0 + 0.2 * (cas_kt / A0_KT).powi(2)).to_power(3.5) - 1.0;
+    let mach2 =
+        5.0 * ((impact / pressure_ratio(pressure_altitude_ft) + 1.0).to_power(2.0 / 7.0) - 1.0);
     A0_KT * (mach2 * (isa_k(pressure_altitude_ft) + deviation_k) / T0_K).sqrt()
 }
 
 /// Calibrated airspeed from true airspeed, the inverse of [`tas_kt`].
 pub(crate) fn cas_kt(tas_kt: f64, pressure_altitude_ft: f64, deviation_k: f64) -> f64 {
     let mach2 = (tas_kt / A0_KT).powi(2) * T0_K / (isa_k(pressure_altitude_ft) + deviation_k);
-    let impact = ((1.0 + 0.2 * mach2).powf(3.5) - 1.0) * pressure_ratio(pressure_altitude_ft);
-    A0_KT * (5.0 * ((impact + 1.0).powf(2.0 / 7.0) - 1.0)).sqrt()
+    let impact = ((1.0 + 0.2 * mach2).to_power(3.5) - 1.0) * pressure_ratio(pressure_altitude_ft);
+    A0_KT * (5.0 * ((impact + 1.0).to_power(2.0 / 7.0) - 1.0)).sqrt()
 }
 
 /// Kinetic energy as a height, ft: V²/2g.
@@ -50,7 +52,7 @@ pub(crate) fn kinetic_ft(tas_kt: f64) -> f64 {
 /// difference between the two is the same at every elevation.
 pub(crate) fn field_pressure_altitude_ft(elevation_ft: f64, qnh_hpa: f64) -> f64 {
     let exponent = 1.0 / 5.255_88;
-    elevation_ft + (1.0 - (qnh_hpa / 1013.25).powf(exponent)) * T0_K / LAPSE_K_PER_FT
+    elevation_ft + (1.0 - (qnh_hpa / 1013.25).to_power(exponent)) * T0_K / LAPSE_K_PER_FT
 }
 
 /// Pressure altitude at a true height above a level of known pressure altitude, for a constant
@@ -58,8 +60,8 @@ pub(crate) fn field_pressure_altitude_ft(elevation_ft: f64, qnh_hpa: f64) -> f64
 pub(crate) fn pressure_altitude_ft(field_ft: f64, height_ft: f64, deviation_k: f64) -> f64 {
     let mut guess = field_ft + height_ft * isa_k(field_ft) / (isa_k(field_ft) + deviation_k);
     for _ in 0..2 {
-        let height =
-            guess - field_ft + deviation_k / LAPSE_K_PER_FT * (isa_k(field_ft) / isa_k(guess)).ln();
+        let height = guess - field_ft
+            + deviation_k / LAPSE_K_PER_FT * (isa_k(field_ft) / isa_k(guess)).logarithm();
         guess -= (height - height_ft) / (1.0 + deviation_k / isa_k(guess));
     }
     guess

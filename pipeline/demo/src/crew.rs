@@ -7,6 +7,7 @@ use crate::motion::Motion;
 use crate::plan::Plan;
 use crate::plant::{Kind, Plant};
 use crate::state::{Phase, STEP_S};
+use crate::steady::Steady as _;
 
 /// Configuration and intentions at one moment.
 pub(crate) struct Crew {
@@ -298,7 +299,7 @@ impl Crew {
             let handling = plan.handling();
             let share = ((motion.n1_pct - handling.idle_pct) / (100.0 - handling.idle_pct))
                 .max(0.0)
-                .powf(1.6);
+                .to_power(1.6);
             let net = share * handling.full_thrust_ft_per_nm
                 - self.loss_ft_per_nm(plan, motion.tas_kt * 0.97);
             return (0.7 * net / FT_PER_NM * motion.tas_kt * FPS_PER_KT).clamp(6.0, 38.0);

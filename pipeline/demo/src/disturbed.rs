@@ -6,6 +6,7 @@ use crate::motion::Motion;
 use crate::plan::Plan;
 use crate::plant::Kind;
 use crate::state::STEP_S;
+use crate::steady::Steady as _;
 
 /// A bank that was not asked for by the track, with what it does to heading and position.
 #[derive(Clone, Copy, Debug, Default)]
@@ -19,7 +20,7 @@ impl Crew {
     pub(crate) fn planted_gust_kt(&self) -> f64 {
         match self.since_gust_s {
             Some(since) if (2.0..18.0).contains(&since) => {
-                self.gust_kt * (1.0 - (std::f64::consts::TAU * (since - 2.0) / 16.0).cos()) / 2.0
+                self.gust_kt * (1.0 - (std::f64::consts::TAU * (since - 2.0) / 16.0).cosine()) / 2.0
             }
             _ => 0.0,
         }
@@ -53,17 +54,19 @@ impl Crew {
                 .min((start + 2.0 * ramp + hold - since) / ramp)
                 .clamp(0.0, 1.0)
         };
-        let counter = (0.6 * size.to_radians().tan()).atan().to_degrees();
+        let counter = (0.6 * size.to_radians().tangent())
+            .arc_tangent()
+            .to_degrees();
         let roll =
             size * shape(4.0, 2.0, 1.6) - counter * (shape(0.0, 1.3, 1.7) + shape(9.6, 1.3, 1.7));
         self.since_pulse_s = Some(since + STEP_S);
         let fps = motion.ground_speed() * FPS_PER_KT;
-        let fade = (-STEP_S / 15.0).exp();
+        let fade = (-STEP_S / 15.0).exponential();
         self.pulse.roll_deg = side * roll;
         self.pulse.heading_deg = self.pulse.heading_deg * fade
-            + (G_FPS2 * (side * roll).to_radians().tan() / fps * STEP_S).to_degrees();
+            + (G_FPS2 * (side * roll).to_radians().tangent() / fps * STEP_S).to_degrees();
         self.pulse.offset_ft =
-            self.pulse.offset_ft * fade + fps * self.pulse.heading_deg.to_radians().sin() * STEP_S;
+            self.pulse.offset_ft * fade + fps * self.pulse.heading_deg.to_radians().sine() * STEP_S;
     }
 
     /// Extra pitch in the flare, degrees.
@@ -81,10 +84,10 @@ impl Crew {
     pub(crate) fn ground_g(&self, peak_g: f64, since_s: f64, roughness: f64) -> f64 {
         let width_s = jolt_s(peak_g);
         if since_s < width_s {
-            let part = (std::f64::consts::PI * since_s / width_s).sin();
+            let part = (std::f64::consts::PI * since_s / width_s).sine();
             1.0 + (peak_g - 1.0) * part
         } else {
-            1.0 + roughness * 0.012 * (1.0 + 2.0 * (-since_s / 3.0).exp())
+            1.0 + roughness * 0.012 * (1.0 + 2.0 * (-since_s / 3.0).exponential())
         }
     }
 }

@@ -8,6 +8,7 @@ use crate::plan::{Flare, Lost, Plan, Touch};
 use crate::plant;
 use crate::shares::Shares;
 use crate::speeds::Speeds;
+use crate::steady::Steady as _;
 use crate::style::{Intercept, Style};
 use crate::types::{HANDLING, TYPES};
 use crate::wind::{Wander, Wind};
@@ -139,7 +140,7 @@ pub(crate) fn draw(options: &Options, number: u64) -> Plan {
 /// Half the yearly swing of temperature and wind: 1 in July, −1 in January, the other way round in
 /// the south, nothing to speak of near the equator.
 fn summer(airport: &Airport, calendar: usize) -> f64 {
-    let swing = (std::f64::consts::TAU * (calendar as f64 - 6.3) / 12.0).cos();
+    let swing = (std::f64::consts::TAU * (calendar as f64 - 6.3) / 12.0).cosine();
     let latitude = airport.reference.latitude_deg;
     swing * (latitude / 25.0).clamp(-1.0, 1.0)
 }

@@ -1,6 +1,7 @@
 //! The direct geodesic problem on WGS 84 (Vincenty 1975): where is a point at this bearing and
 //! distance from another?
 
+use crate::steady::Steady as _;
 const A_M: f64 = 6_378_137.0;
 const F: f64 = 1.0 / 298.257_223_563;
 
@@ -14,11 +15,11 @@ pub(crate) struct Position {
 /// The point `distance_m` from `from` at the true bearing `bearing_deg`, longitude in −180…180.
 pub(crate) fn direct(from: Position, bearing_deg: f64, distance_m: f64) -> Position {
     let b = A_M * (1.0 - F);
-    let (sin_a1, cos_a1) = bearing_deg.to_radians().sin_cos();
-    let tan_u1 = (1.0 - F) * from.latitude_deg.to_radians().tan();
+    let (sin_a1, cos_a1) = bearing_deg.to_radians().sine_cosine();
+    let tan_u1 = (1.0 - F) * from.latitude_deg.to_radians().tangent();
     let cos_u1 = 1.0 / (1.0 + tan_u1 * tan_u1).sqrt();
     let sin_u1 = tan_u1 * cos_u1;
-    let sigma1 = tan_u1.atan2(cos_a1);
+    let sigma1 = tan_u1.arc_tangent_of(cos_a1);
     let sin_alpha = cos_u1 * sin_a1;
     let cos2_alpha = 1.0 - sin_alpha * sin_alpha;
     let u2 = cos2_alpha * (A_M * A_M - b * b) / (b * b);
@@ -27,8 +28,8 @@ pub(crate) fn direct(from: Position, bearing_deg: f64, distance_m: f64) -> Posit
     let mut sigma = distance_m / (b * big_a);
     // Three rounds leave less than a millimetre within 100 km.
     for _ in 0..3 {
-        let c2m = (2.0 * sigma1 + sigma).cos();
-        let (s, c) = sigma.sin_cos();
+        let c2m = (2.0 * sigma1 + sigma).cosine();
+        let (s, c) = sigma.sine_cosine();
         let delta = big_b
             * s
             * (c2m
@@ -37,12 +38,12 @@ pub(crate) fn direct(from: Position, bearing_deg: f64, distance_m: f64) -> Posit
                         - big_b / 6.0 * c2m * (-3.0 + 4.0 * s * s) * (-3.0 + 4.0 * c2m * c2m)));
         sigma = distance_m / (b * big_a) + delta;
     }
-    let c2m = (2.0 * sigma1 + sigma).cos();
-    let (s, c) = sigma.sin_cos();
+    let c2m = (2.0 * sigma1 + sigma).cosine();
+    let (s, c) = sigma.sine_cosine();
     let tmp = sin_u1 * s - cos_u1 * c * cos_a1;
     let latitude = (sin_u1 * c + cos_u1 * s * cos_a1)
-        .atan2((1.0 - F) * (sin_alpha * sin_alpha + tmp * tmp).sqrt());
-    let lambda = (s * sin_a1).atan2(cos_u1 * c - sin_u1 * s * cos_a1);
+        .arc_tangent_of((1.0 - F) * (sin_alpha * sin_alpha + tmp * tmp).sqrt());
+    let lambda = (s * sin_a1).arc_tangent_of(cos_u1 * c - sin_u1 * s * cos_a1);
     let big_c = F / 16.0 * cos2_alpha * (4.0 + F * (4.0 - 3.0 * cos2_alpha));
     let l = lambda
         - (1.0 - big_c)

@@ -7,6 +7,7 @@ use crate::plan::{Plan, Touch};
 use crate::recorder::Resolution;
 use crate::rows::{ApproachRow, CheckpointRow};
 use crate::state::{Ending, History, Phase, STEP_S, Span, State};
+use crate::steady::Steady as _;
 use crate::truth::Scene;
 
 /// Checkpoints by track distance, NM, and by height above the threshold, ft.
@@ -171,7 +172,7 @@ fn checkpoint_row(
         checkpoint,
         time_s: value(|state| state.time_s),
         distance_nm: to_go_nm as f32,
-        direct_nm: value(|state| state.out_nm.hypot(state.right_nm)),
+        direct_nm: value(|state| state.out_nm.hypotenuse(state.right_nm)),
         air_distance_to_gate_nm: gate
             .filter(|gate| *gate > at)
             .map(|gate| air_nm(at, gate) as f32),

@@ -13,6 +13,7 @@ use crate::motion::{Motion, advance};
 use crate::path::{Track, glide_dots, localizer_dot_rad, localizer_range_ft};
 use crate::plan::{Plan, Touch};
 use crate::state::{Ending, History, Phase, STEP_S, Span, State};
+use crate::steady::Steady as _;
 use crate::wind::{Gust, Gusts, load_g_per_kt};
 
 /// Flies the plan from the first sample to the end of the record.
@@ -194,7 +195,7 @@ fn step(
 
     let turn = point.curvature * (motion.ground_speed_kt / 3600.0);
     let bank = (motion.ground_speed_kt * FPS_PER_KT * turn / G_FPS2)
-        .atan()
+        .arc_tangent()
         .to_degrees();
     motion.roll_deg += (if airborne { bank } else { 0.0 } - motion.roll_deg) * STEP_S / 2.0;
     let roll_deg = motion.roll_deg + pulse.roll_deg + if airborne { gust.bank_deg } else { 0.0 };
@@ -202,7 +203,7 @@ fn step(
     let drift = if airborne {
         (crosswind / tas.max(60.0))
             .clamp(-0.5, 0.5)
-            .asin()
+            .arc_sine()
             .to_degrees()
     } else {
         0.0
@@ -214,7 +215,7 @@ fn step(
             .localizer_offset_ft(plan, motion.to_go_nm, motion.approach, motion.phase);
     motion.cross_ft += (wanted_ft - motion.cross_ft) * STEP_S / 4.0;
     let cross_ft = motion.cross_ft + pulse.offset_ft;
-    let (sin, cos) = point.track_deg.to_radians().sin_cos();
+    let (sin, cos) = point.track_deg.to_radians().sine_cosine();
     let (out_nm, right_nm) = (
         point.out_nm + cross_ft / FT_PER_NM * sin,
         point.right_nm + cross_ft / FT_PER_NM * cos,
@@ -225,7 +226,7 @@ fn step(
     let ratio =
         (plan.aircraft().min_manoeuvre_kt(crew.lever, plan.mass_kg) / cas.max(80.0)).min(1.15);
     let path_deg = (motion.climb_fps / (tas.max(50.0) * FPS_PER_KT))
-        .asin()
+        .arc_sine()
         .to_degrees();
     let (wind_kt, wind_from_deg) = plan.wind.at(motion.height_ft);
     let flare = crew.flare_pitch();
@@ -257,7 +258,7 @@ fn step(
         right_nm,
         normal_g: std::array::from_fn(|half| {
             if airborne {
-                (1.0 + motion.climb_rate / G_FPS2) / roll_deg.to_radians().cos()
+                (1.0 + motion.climb_rate / G_FPS2) / roll_deg.to_radians().cosine()
                     + load_g_per_kt(plan, cas, tas) * gust.vertical_kt[half]
             } else {
                 let since_s = motion.since_phase_s + half as f64 * STEP_S / 2.0;
@@ -276,7 +277,8 @@ fn step(
             plan.end.glide_path_deg,
             plan.end.crossing_height_ft,
         ),
-        localizer_dots: (right_nm * FT_PER_NM).atan2(localizer_range_ft(out_nm, available))
+        localizer_dots: (right_nm * FT_PER_NM)
+            .arc_tangent_of(localizer_range_ft(out_nm, available))
             / localizer_dot_rad(available),
         toga: motion.phase != Phase::Approach && crew.toga,
         braking: motion.phase == Phase::Roll && (motion.approach > 0 || plan.touch.is_none()),

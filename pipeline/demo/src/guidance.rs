@@ -7,6 +7,7 @@ use crate::path::{localizer_dot_rad, localizer_range_ft};
 use crate::plan::Plan;
 use crate::plant::{Gate, Kind, Plant};
 use crate::state::Phase;
+use crate::steady::Steady as _;
 use crate::style::Intercept;
 
 /// Speed in a holding, kt.
@@ -107,23 +108,25 @@ impl Guidance {
                 Kind::Sink(gate) => {
                     let width_nm = if gate.0 > 750.0 { 0.45 } else { 0.35 };
                     let u = (to_go_nm - self.gate_nm(gate)) / width_nm;
-                    feet += plant.size * width_nm * 60.0 / 138.0 * u * (-u * u / 2.0).exp();
+                    feet += plant.size * width_nm * 60.0 / 138.0 * u * (-u * u / 2.0).exponential();
                 }
                 _ => {}
             }
         }
         let range_ft = to_go_nm.max(0.0) * FT_PER_NM
-            + plan.end.crossing_height_ft / plan.end.glide_path_deg.to_radians().tan();
+            + plan.end.crossing_height_ft / plan.end.glide_path_deg.to_radians().tangent();
         let path = plan.end.glide_path_deg;
         feet + self.path_height_ft(plan, to_go_nm)
-            + range_ft * ((path * (1.0 + 0.12 * dots)).to_radians().tan() - path.to_radians().tan())
+            + range_ft
+                * ((path * (1.0 + 0.12 * dots)).to_radians().tangent()
+                    - path.to_radians().tangent())
     }
 
     fn bump(&self, gate: Gate, to_go_nm: f64) -> f64 {
         let half_nm = if gate.0 > 750.0 { 1.5 } else { 1.0 };
         let part = ((to_go_nm - self.gate_nm(gate)) / half_nm).abs();
         if part < 1.0 {
-            (std::f64::consts::FRAC_PI_2 * part).cos().powi(2)
+            (std::f64::consts::FRAC_PI_2 * part).cosine().powi(2)
         } else {
             0.0
         }
@@ -218,7 +221,8 @@ impl Guidance {
             -gradient * motion.ground_speed() / 3600.0 + (height - motion.height_ft) / settle_s;
         // Corrections stay within what a crew would fly: no more than 350 ft/min below the path's own.
         let steepest = if motion.to_go_nm < self.join_nm {
-            motion.ground_speed() * FPS_PER_KT * plan.end.glide_path_deg.to_radians().tan() + 6.0
+            motion.ground_speed() * FPS_PER_KT * plan.end.glide_path_deg.to_radians().tangent()
+                + 6.0
         } else {
             32.0
         };

@@ -37,6 +37,7 @@ pub mod score;
 mod shares;
 mod speeds;
 mod state;
+mod steady;
 mod style;
 mod tables;
 mod truth;

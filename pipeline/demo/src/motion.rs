@@ -4,6 +4,7 @@ use crate::atmosphere::{FPS_PER_KT, FT_PER_NM, G_FPS2, cas_kt, pressure_altitude
 use crate::crew::Crew;
 use crate::plan::{Plan, Touch};
 use crate::state::{Phase, STEP_S};
+use crate::steady::Steady as _;
 
 /// A state of motion that is carried from step to step.
 pub(crate) struct Motion {
@@ -135,14 +136,14 @@ fn accelerate(plan: &Plan, motion: &mut Motion, crew: &Crew, pressure: f64, roll
     let handling = plan.handling();
     let speed = motion.tas_kt * FPS_PER_KT;
     let loss = crew.loss_ft_per_nm(plan, cas_kt(motion.tas_kt, pressure, plan.deviation_k))
-        * (1.0 + 0.6 * (1.0 / roll_deg.to_radians().cos() - 1.0));
+        * (1.0 + 0.6 * (1.0 / roll_deg.to_radians().cosine() - 1.0));
     let wish = crew.acceleration_wish() * FPS_PER_KT;
     // Thrust (in energy height per air NM) that would give the wished acceleration on this path.
     let needed = loss + (motion.climb_fps / speed + wish / G_FPS2) * FT_PER_NM;
     let share = (needed / handling.full_thrust_ft_per_nm).clamp(0.0, 1.0);
     let wanted = crew
         .thrust_override_pct()
-        .unwrap_or(handling.idle_pct + (100.0 - handling.idle_pct) * share.powf(1.0 / 1.6));
+        .unwrap_or(handling.idle_pct + (100.0 - handling.idle_pct) * share.to_power(1.0 / 1.6));
     let wanted = wanted.min(if motion.phase == Phase::Missed {
         92.0
     } else {
@@ -153,7 +154,7 @@ fn accelerate(plan: &Plan, motion: &mut Motion, crew: &Crew, pressure: f64, roll
     motion.n1_pct += spool * STEP_S;
     let share = ((motion.n1_pct - handling.idle_pct) / (100.0 - handling.idle_pct))
         .max(0.0)
-        .powf(1.6);
+        .to_power(1.6);
     let net = share * handling.full_thrust_ft_per_nm - loss;
     let acceleration = (net / FT_PER_NM - motion.climb_fps / speed) * G_FPS2;
     motion.tas_kt += acceleration / FPS_PER_KT * STEP_S;

@@ -1,6 +1,7 @@
 //! The ground track of an arrival: straights and arcs, laid out from the threshold outwards.
 
 use crate::atmosphere::FT_PER_NM;
+use crate::steady::Steady as _;
 
 /// A piece of the track, seen from the threshold outwards.
 #[derive(Clone, Copy, Debug)]
@@ -121,7 +122,7 @@ impl Track {
 impl Piece {
     /// Position and outward direction after `along_nm` of this piece.
     fn at(&self, along_nm: f64) -> (f64, f64, f64) {
-        let (sin, cos) = self.outward_deg.to_radians().sin_cos();
+        let (sin, cos) = self.outward_deg.to_radians().sine_cosine();
         if self.turn_deg == 0.0 {
             return (
                 self.x_nm + along_nm * cos,
@@ -131,8 +132,8 @@ impl Piece {
         }
         let rate = self.turn_deg.to_radians() / self.length_nm;
         let end = self.outward_deg.to_radians() + rate * along_nm;
-        let x_nm = self.x_nm + (end.sin() - sin) / rate;
-        let y_nm = self.y_nm + (cos - end.cos()) / rate;
+        let x_nm = self.x_nm + (end.sine() - sin) / rate;
+        let y_nm = self.y_nm + (cos - end.cosine()) / rate;
         (x_nm, y_nm, end.to_degrees())
     }
 }
@@ -140,7 +141,7 @@ impl Piece {
 /// Angle of one localizer dot: 105 m either side of the centreline at the threshold is 2 dots, seen
 /// from an antenna 300 m beyond the far end.
 pub(crate) fn localizer_dot_rad(available_ft: f64) -> f64 {
-    ((105.0 / 0.3048) / (available_ft + 300.0 / 0.3048)).atan() / 2.0
+    ((105.0 / 0.3048) / (available_ft + 300.0 / 0.3048)).arc_tangent() / 2.0
 }
 
 /// Distance from the localizer antenna, ft, of a point `out_nm` before the threshold.
@@ -157,8 +158,8 @@ pub(crate) fn glide_dots(
     glide_path_deg: f64,
     crossing_height_ft: f64,
 ) -> f64 {
-    let range_ft = out_nm * FT_PER_NM + crossing_height_ft / glide_path_deg.to_radians().tan();
-    (height_ft.atan2(range_ft).to_degrees() - glide_path_deg) / (0.12 * glide_path_deg)
+    let range_ft = out_nm * FT_PER_NM + crossing_height_ft / glide_path_deg.to_radians().tangent();
+    (height_ft.arc_tangent_of(range_ft).to_degrees() - glide_path_deg) / (0.12 * glide_path_deg)
 }
 
 #[cfg(test)]
@@ -177,11 +178,11 @@ mod tests {
 
     #[test]
     fn on_the_path_is_zero_dots_and_a_dot_is_0_36_degrees() {
-        let height = 50.0 + 3.0 * 3f64.to_radians().tan() * FT_PER_NM;
+        let height = 50.0 + 3.0 * 3f64.to_radians().tangent() * FT_PER_NM;
         assert!(glide_dots(height, 3.0, 3.0, 50.0).abs() < 1e-9);
-        let range = 3.0 * FT_PER_NM + 50.0 / 3f64.to_radians().tan();
+        let range = 3.0 * FT_PER_NM + 50.0 / 3f64.to_radians().tangent();
         assert!(
-            (glide_dots(3.36f64.to_radians().tan() * range, 3.0, 3.0, 50.0) - 1.0).abs() < 1e-9
+            (glide_dots(3.36f64.to_radians().tangent() * range, 3.0, 3.0, 50.0) - 1.0).abs() < 1e-9
         );
     }
 }

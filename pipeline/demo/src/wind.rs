@@ -9,6 +9,7 @@ pub(crate) use felt::load_g_per_kt;
 pub(crate) use gusts::{Gust, Gusts};
 
 use crate::dice::Dice;
+use crate::steady::Steady as _;
 
 /// The mean wind of one flight.
 #[derive(Clone, Copy, Debug)]
@@ -26,7 +27,8 @@ pub(crate) struct Wind {
 impl Wind {
     /// Speed (kt) and direction (from, degrees true) at a height above the field.
     pub(crate) fn at(&self, height_ft: f64) -> (f64, f64) {
-        let speed = self.surface_kt * (height_ft.clamp(10.0, 9000.0) / 33.0).powf(self.exponent);
+        let speed =
+            self.surface_kt * (height_ft.clamp(10.0, 9000.0) / 33.0).to_power(self.exponent);
         (
             speed,
             self.from_deg + self.veer_deg * (height_ft / 1000.0).clamp(0.0, 6.0),
@@ -37,7 +39,7 @@ impl Wind {
     pub(crate) fn components(&self, height_ft: f64, track_deg: f64) -> (f64, f64) {
         let (speed, from_deg) = self.at(height_ft);
         let angle = (from_deg - track_deg).to_radians();
-        (speed * angle.cos(), speed * angle.sin())
+        (speed * angle.cosine(), speed * angle.sine())
     }
 }
 
@@ -63,7 +65,7 @@ impl Wander {
         self.0
             .iter()
             .map(|(size, length, phase)| {
-                size * (std::f64::consts::TAU * distance_nm / length + phase).sin()
+                size * (std::f64::consts::TAU * distance_nm / length + phase).sine()
             })
             .sum()
     }

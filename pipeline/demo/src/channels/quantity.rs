@@ -6,6 +6,7 @@ use crate::earth::{Position, direct};
 use crate::plan::Plan;
 use crate::recorder::Moment;
 use crate::state::{Phase, STEP_S, State};
+use crate::steady::Steady as _;
 
 /// A quantity of the catalogue, in its unit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -152,21 +153,22 @@ impl Quantity {
 fn longitudinal_g(moment: &Moment<'_>) -> f64 {
     let speed = |at_s: f64| moment.state_at(at_s).ground_speed_kt * FPS_PER_KT;
     let (before_s, after_s) = (moment.time_s - STEP_S / 2.0, moment.time_s + STEP_S / 2.0);
-    (speed(after_s) - speed(before_s)) / STEP_S / G_FPS2 + moment.state.pitch_deg.to_radians().sin()
+    (speed(after_s) - speed(before_s)) / STEP_S / G_FPS2
+        + moment.state.pitch_deg.to_radians().sine()
 }
 
 fn position(plan: &Plan, state: &State) -> Position {
     // Right of the centreline is clockwise of the landing bearing, so anticlockwise of "out".
-    let angle = state.right_nm.atan2(state.out_nm).to_degrees();
+    let angle = state.right_nm.arc_tangent_of(state.out_nm).to_degrees();
     direct(
         plan.end.threshold,
         plan.end.bearing_deg + 180.0 - angle,
-        state.out_nm.hypot(state.right_nm) * 1852.0,
+        state.out_nm.hypotenuse(state.right_nm) * 1852.0,
     )
 }
 
 fn radio_ft(plan: &Plan, state: &State) -> f64 {
-    let rolling = (2.2 * state.to_go_nm + plan.end.bearing_deg).sin()
+    let rolling = (2.2 * state.to_go_nm + plan.end.bearing_deg).sine()
         * 70.0
         * ((state.to_go_nm.abs() - 0.7) / 3.0).clamp(0.0, 1.0);
     let ground = if state.to_go_nm < 0.0 {

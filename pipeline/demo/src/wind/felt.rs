@@ -2,6 +2,7 @@
 
 use crate::atmosphere::FPS_PER_KT;
 use crate::plan::Plan;
+use crate::steady::Steady as _;
 use crate::types::TYPE_COUNT;
 
 /// A wing as far as gusts are concerned.
@@ -54,7 +55,7 @@ pub(super) struct Attitude {
 impl Attitude {
     /// Moves one step on.
     pub(super) fn follow(&mut self, lateral_kt: f64, vertical_kt: f64, step_s: f64) {
-        let share = 1.0 - (-step_s).exp();
+        let share = 1.0 - (-step_s).exponential();
         self.bank_deg += share * (0.5 * lateral_kt - self.bank_deg);
         self.pitch_deg += share * (0.25 * vertical_kt - self.pitch_deg);
     }

@@ -5,6 +5,7 @@
 //! Scales may change from step to step; what comes out is multiplied by the deviation of the moment,
 //! so that its variance is right at every height.
 
+use crate::steady::Steady as _;
 /// Gusts along the path: `sqrt(2/π) / (1 + s)` with `s` in length scales.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Along(f64);
@@ -17,7 +18,7 @@ impl Along {
 
     /// The next value, of unit variance.
     pub(super) fn next(&mut self, path: f64, normal: f64) -> f64 {
-        let keep = (-path).exp();
+        let keep = (-path).exponential();
         self.0 = keep * self.0 + (1.0 - keep * keep).sqrt() * normal;
         self.0
     }
@@ -42,7 +43,7 @@ impl Across {
 
     /// The next value, of unit variance.
     pub(super) fn next(&mut self, path: f64, normals: [f64; 2]) -> f64 {
-        let keep = (-path).exp();
+        let keep = (-path).exponential();
         let square = keep * keep;
         // What white noise adds over the step: covariance of its passage through both lags.
         let yy = (1.0 - square) / 2.0;

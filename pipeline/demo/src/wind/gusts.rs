@@ -6,6 +6,7 @@ use super::filter::{Across, Along};
 use super::spectrum::{Scales, aloft_fps};
 use crate::atmosphere::FPS_PER_KT;
 use crate::dice::Dice;
+use crate::steady::Steady as _;
 
 /// Gusts at one step.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -74,7 +75,7 @@ impl Gusts {
             .next(flown_ft / scales.flat_ft, [normal(), normal()]);
         // Acceleration is recorded twice as often as anything else is stepped.
         let half_ft = flown_ft / 2.0;
-        let share = 1.0 - (-half_ft / WING_FT).exp();
+        let share = 1.0 - (-half_ft / WING_FT).exponential();
         let mut felt_kt = [0.0; 2];
         let roughness = std::array::from_fn(|half| {
             let up = self.up.next(half_ft / scales.up_ft, [normal(), normal()]);

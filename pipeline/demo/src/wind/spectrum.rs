@@ -5,6 +5,7 @@
 //! the notation of MIL-F-8785C; MIL-HDBK-1797 halves the lengths across and upwards and doubles
 //! them again inside its transfer functions, which comes to the same.
 
+use crate::steady::Steady as _;
 /// Lowest height of the low-altitude form, ft.
 const LOWEST_FT: f64 = 10.0;
 /// Up to this height the low-altitude form holds, ft.
@@ -54,9 +55,9 @@ impl Scales {
         let shape = 0.177 + 0.000_823 * height_ft;
         let up_kt = SHARE_OF_WIND * wind_20ft_kt;
         Self {
-            flat_ft: height_ft / shape.powf(1.2),
+            flat_ft: height_ft / shape.to_power(1.2),
             up_ft: height_ft,
-            flat_kt: up_kt / shape.powf(0.4),
+            flat_kt: up_kt / shape.to_power(0.4),
             up_kt,
         }
     }
