@@ -1,5 +1,6 @@
 //! One flight from its number to its rows: draw, fly, settle what is planted, judge, record.
 
+use crate::damage::{Damage, Facts, inflict};
 use crate::dice::{Dice, opaque};
 use crate::draw::draw;
 use crate::facts::{approach_row, checkpoint_rows};
@@ -25,6 +26,7 @@ pub(crate) struct Flight {
     pub(crate) approaches: Vec<ApproachRow>,
     pub(crate) checkpoints: Vec<CheckpointRow>,
     pub(crate) rules: Vec<RuleRow>,
+    pub(crate) damage: Option<Damage>,
 }
 
 impl Flight {
@@ -65,41 +67,19 @@ impl Flight {
                     .map(|verdict| rule_row(verdict, &flight_id, approach_no)),
             );
         }
-        let header = FlightRow {
-            flight_id,
-            tail_id: format!(
-                "t{}",
-                opaque(
-                    options.seed,
-                    plan.tail + 1000 * plan.type_index as u64,
-                    "tail",
-                    8
-                )
-            ),
-            aircraft_type: plan.aircraft().aircraft_type.clone(),
-            departure: plan.departure.to_owned(),
-            destination: plan.airport.to_owned(),
-            day_key: opaque(
-                options.seed,
-                plan.month_index as u64 * 100 + plan.day,
-                "day",
-                12,
-            ),
-            flight_purpose: if plan.touch == Some(Touch::Training) {
-                "training".to_owned()
-            } else {
-                "line".to_owned()
-            },
-            // Without a landing the setting is all that tells the height, so it is always given.
-            qnh_hpa: (plan.qnh_known
-                || !history
-                    .spans
-                    .iter()
-                    .any(|span| span.ending == Ending::Landing))
-            .then_some(plan.qnh_hpa as f32),
-            landing_mass_kg: ((plan.mass_kg / 100.0).round() * 100.0) as f32,
-            month,
+        let mut header = header(options, &plan, &history, flight_id, month);
+        let facts = Facts {
+            type_index: plan.type_index,
+            approaches_s: approaches
+                .iter()
+                .map(|row| (row.start_s, row.end_s))
+                .collect(),
+            landed: has_landed(&history),
+            qnh_known: header.qnh_hpa.is_some(),
         };
+        let share = options.damaged.unwrap_or(options.profile.damaged());
+        let dice = &mut Dice::new(options.seed, number, "damage");
+        let (samples, damage) = inflict(share, &facts, samples, &mut header.qnh_hpa, dice)?;
         Ok(Self {
             type_index: plan.type_index,
             header,
@@ -107,7 +87,53 @@ impl Flight {
             approaches,
             checkpoints,
             rules,
+            damage,
         })
+    }
+}
+
+fn has_landed(history: &History) -> bool {
+    let mut spans = history.spans.iter();
+    spans.any(|span| span.ending == Ending::Landing)
+}
+
+/// What the flight list says of a flight.
+fn header(
+    options: &Options,
+    plan: &Plan,
+    history: &History,
+    flight_id: String,
+    month: String,
+) -> FlightRow {
+    FlightRow {
+        flight_id,
+        tail_id: format!(
+            "t{}",
+            opaque(
+                options.seed,
+                plan.tail + 1000 * plan.type_index as u64,
+                "tail",
+                8
+            )
+        ),
+        aircraft_type: plan.aircraft().aircraft_type.clone(),
+        departure: plan.departure.to_owned(),
+        destination: plan.airport.to_owned(),
+        day_key: opaque(
+            options.seed,
+            plan.month_index as u64 * 100 + plan.day,
+            "day",
+            12,
+        ),
+        flight_purpose: if plan.touch == Some(Touch::Training) {
+            "training".to_owned()
+        } else {
+            "line".to_owned()
+        },
+        // Without a landing the setting is all that tells the height, so it is always given.
+        qnh_hpa: (plan.qnh_known || !has_landed(history)).then_some(plan.qnh_hpa as f32),
+        landing_mass_kg: ((plan.mass_kg / 100.0).round() * 100.0) as f32,
+        month,
     }
 }
 

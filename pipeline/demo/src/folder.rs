@@ -1,6 +1,7 @@
 //! The fleet folder: whole or not at all.
 
 use crate::airports::runways_csv;
+use crate::damage::DamageRow;
 use crate::effects::effects;
 use crate::flight::Flight;
 use crate::recorder::fleet_toml;
@@ -73,6 +74,11 @@ fn check(out: &Path, options: &Options) -> Result<(), DemoError> {
             "between 0 and 1",
             options.planted.to_string(),
         );
+    }
+    if let Some(damaged) = options.damaged
+        && !(0.0..=1.0).contains(&damaged)
+    {
+        return refuse("damaged share", "between 0 and 1", damaged.to_string());
     }
     Ok(())
 }
@@ -186,6 +192,7 @@ struct Files {
     approaches: Table<ApproachRow>,
     checkpoints: Table<CheckpointRow>,
     rules: Table<RuleRow>,
+    damages: Table<DamageRow>,
     summary: Summary,
 }
 
@@ -197,12 +204,19 @@ impl Files {
             approaches: Table::create(&folder.join("truth").join("approaches.parquet"))?,
             checkpoints: Table::create(&folder.join("truth").join("checkpoints.parquet"))?,
             rules: Table::create(&folder.join("truth").join("rules.parquet"))?,
+            damages: Table::create(&folder.join("truth").join("damages.parquet"))?,
             summary: Summary::default(),
         })
     }
 
     fn add(&mut self, flight: Flight) -> Result<(), DemoError> {
-        self.samples.write(&flight)?;
+        let file = self.samples.write(&flight)?;
+        let damages = flight.damage.into_iter().flat_map(|damage| damage.rows);
+        self.damages.extend(damages.map(|row| DamageRow {
+            flight_id: flight.header.flight_id.clone(),
+            file: file.clone(),
+            ..row
+        }))?;
         self.summary.flights += 1;
         self.summary.approaches += flight.approaches.len() as u64;
         self.summary.samples += flight.samples.num_rows() as u64;
@@ -226,6 +240,7 @@ impl Files {
         self.approaches.finish()?;
         self.checkpoints.finish()?;
         self.rules.finish()?;
+        self.damages.finish()?;
         Ok(self.summary)
     }
 }

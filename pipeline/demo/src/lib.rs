@@ -14,6 +14,7 @@ mod arrival;
 mod atmosphere;
 mod channels;
 mod crew;
+mod damage;
 mod descent;
 mod dice;
 mod disturbed;
@@ -73,6 +74,16 @@ impl Profile {
         ("exact", Self::Exact),
         ("damaged", Self::Damaged),
     ];
+
+    /// Share of its flights whose records are damaged.
+    #[must_use]
+    pub const fn damaged(self) -> f64 {
+        match self {
+            Self::Airline => 0.02,
+            Self::Proving | Self::Exact => 0.0,
+            Self::Damaged => 0.125,
+        }
+    }
 }
 
 /// What to write.
@@ -92,6 +103,8 @@ pub struct Options {
     /// something is planted further out. In other fleets 0 plants nothing, anything else what an
     /// airline sees.
     pub planted: f64,
+    /// Share of flights whose records are damaged; none = what the profile says.
+    pub damaged: Option<f64>,
     /// How many of the first flights of the second type get a file each.
     pub single_files: usize,
 }
@@ -105,6 +118,7 @@ impl Default for Options {
             profile: Profile::default(),
             first_month: (2025, 1),
             planted: 0.2,
+            damaged: None,
             single_files: 220,
         }
     }

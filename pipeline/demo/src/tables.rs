@@ -2,6 +2,7 @@
 
 use crate::DemoError;
 use crate::channels::is_split;
+use crate::damage::Place;
 use crate::flight::Flight;
 use crate::types::TYPE_COUNT;
 use arrow::datatypes::{DataType, FieldRef, SchemaRef};
@@ -73,21 +74,43 @@ impl SampleFiles {
         }
     }
 
-    /// Writes one flight's samples.
+    /// Writes one flight's samples; returns the damaged file, else the one they went to, relative to
+    /// the fleet folder.
     ///
     /// # Errors
     /// When a file cannot be written.
-    pub(crate) fn write(&mut self, flight: &Flight) -> Result<(), DemoError> {
+    pub(crate) fn write(&mut self, flight: &Flight) -> Result<String, DemoError> {
+        let kind = &flight.header.aircraft_type;
+        let place = flight
+            .damage
+            .as_ref()
+            .map_or(Place::Usual, |damage| damage.place);
+        if place == Place::Usual {
+            let file = self.write_usual(flight)?;
+            return Ok(format!("records/{kind}/{file}"));
+        }
+        let mut file = format!("damaged/{}.parquet", flight.header.flight_id);
+        if let Place::Copied { renamed } = place {
+            self.write_usual(flight)?;
+            if renamed {
+                file = format!("damaged/{} (1).parquet", flight.header.flight_id);
+            }
+        }
+        let path = self.records.join(kind).join(&file);
+        write_alone(&path, &flight.samples)?;
+        if let Place::CutOff(share) = place {
+            cut_off(&path, share)?;
+        }
+        Ok(format!("records/{kind}/{file}"))
+    }
+
+    fn write_usual(&mut self, flight: &Flight) -> Result<String, DemoError> {
         let folder = self.records.join(&flight.header.aircraft_type);
         let with_id = flight.samples.schema().field(0).data_type() == &DataType::Utf8;
         if !with_id {
-            let path = folder
-                .join("single")
-                .join(format!("{}.parquet", flight.header.flight_id));
-            let mut writer = open(&path, &flight.samples.schema(), Content::Samples)?;
-            writer.write(&flight.samples)?;
-            writer.close()?;
-            return Ok(());
+            let file = format!("single/{}.parquet", flight.header.flight_id);
+            write_alone(&folder.join(&file), &flight.samples)?;
+            return Ok(file);
         }
         let slot = &mut self.open[flight.type_index];
         if slot
@@ -106,7 +129,7 @@ impl SampleFiles {
         if let Some((_, writer)) = slot {
             writer.write(&flight.samples)?;
         }
-        Ok(())
+        Ok(format!("{}.parquet", flight.header.month))
     }
 
     /// Closes what is open.
@@ -119,6 +142,27 @@ impl SampleFiles {
         }
         Ok(())
     }
+}
+
+/// A file of one flight.
+fn write_alone(path: &Path, samples: &RecordBatch) -> Result<(), DemoError> {
+    let mut writer = open(path, samples.schema_ref(), Content::Samples)?;
+    writer.write(samples)?;
+    writer.close()?;
+    Ok(())
+}
+
+/// Leaves a share of a file's bytes.
+fn cut_off(path: &Path, share: f64) -> Result<(), DemoError> {
+    let cut = || {
+        let file = File::options().write(true).open(path)?;
+        let length = file.metadata()?.len();
+        file.set_len((length as f64 * share) as u64)
+    };
+    cut().map_err(|source| DemoError::File {
+        path: path.to_owned(),
+        source,
+    })
 }
 
 fn open(path: &Path, schema: &SchemaRef, content: Content) -> Result<ArrowWriter<File>, DemoError> {

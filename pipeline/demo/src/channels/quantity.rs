@@ -50,7 +50,6 @@ pub(crate) enum Quantity {
 
 impl Quantity {
     /// Its name in the catalogue.
-    #[cfg(test)]
     pub(crate) fn parameter(self) -> &'static str {
         match self {
             Self::PressureAltitude => "pressure_altitude_ft",
