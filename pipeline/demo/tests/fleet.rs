@@ -16,6 +16,7 @@ fn small(flights: usize) -> Options {
         flights,
         months: 3,
         single_files: 12,
+        damaged: Some(0.0),
         ..Options::default()
     }
 }
