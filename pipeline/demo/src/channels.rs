@@ -8,7 +8,7 @@ mod tarn;
 
 pub(crate) use quantity::Quantity;
 
-use crate::types::TYPE_COUNT;
+use crate::world::types::TYPE_COUNT;
 
 /// Time is counted in eighths of a second: nothing is recorded faster.
 pub(crate) const TICKS_PER_S: usize = 8;

@@ -2,14 +2,14 @@
 
 use crate::damage::{Damage, Facts, inflict};
 use crate::dice::{Dice, opaque};
-use crate::draw::draw;
-use crate::facts::{approach_row, checkpoint_rows};
-use crate::fly::fly;
+use crate::flying::fly::fly;
+use crate::flying::state::{Ending, History};
+use crate::folder::rows::{ApproachRow, CheckpointRow, FlightRow, RuleRow};
+use crate::plan::draw::draw;
+use crate::plan::plant::Plant;
 use crate::plan::{Plan, Touch};
-use crate::plant::Plant;
 use crate::recorder::record;
-use crate::rows::{ApproachRow, CheckpointRow, FlightRow, RuleRow};
-use crate::state::{Ending, History};
+use crate::truth::facts::{approach_row, checkpoint_rows};
 use crate::truth::{Verdict, judge};
 use crate::{Options, Profile};
 use arrow::error::ArrowError;
@@ -216,7 +216,7 @@ fn rule_row(verdict: Verdict, flight_id: &str, approach_no: i32) -> RuleRow {
 mod tests {
     use super::*;
     use crate::Profile;
-    use crate::atmosphere::FT_PER_NM;
+    use crate::world::atmosphere::FT_PER_NM;
 
     #[test]
     fn planted_quantities_land_where_they_are_wanted() {

@@ -1,13 +1,17 @@
 //! The fleet folder: whole or not at all.
 
-use crate::airports::runways_csv;
+pub(crate) mod effects;
+pub(crate) mod rows;
+pub(crate) mod tables;
+
 use crate::damage::DamageRow;
-use crate::effects::effects;
 use crate::flight::Flight;
+use crate::folder::effects::effects;
+use crate::folder::rows::{ApproachRow, CheckpointRow, FlightRow, RuleRow};
+use crate::folder::tables::{SampleFiles, Table};
 use crate::recorder::fleet_toml;
-use crate::rows::{ApproachRow, CheckpointRow, FlightRow, RuleRow};
-use crate::tables::{SampleFiles, Table};
-use crate::types::TYPE_FILES;
+use crate::world::airports::runways_csv;
+use crate::world::types::TYPE_FILES;
 use crate::{DemoError, Options, Profile, Summary};
 use rayon::prelude::*;
 use std::fs;

@@ -1,6 +1,6 @@
 //! Writes an invented fleet with known truth; shares no code with what detects.
 //!
-//! [`write()`] makes a fleet folder: records of two invented aircraft types with two kinds of recorder,
+//! [`write()`] makes a fleet folder: records of three invented aircraft types with three kinds of recorder,
 //! invented airports, and beside them `truth/`: what really happened in every approach, worked out
 //! from the noise-free history by this crate's own reading of the definitions. A detector that gets
 //! its answers right on such a fleet gets them right for a reason.
@@ -9,41 +9,18 @@
 //! bytes, whatever the number of threads. [`score()`] compares the tables of a finished review with
 //! that truth.
 
-mod airports;
-mod arrival;
-mod atmosphere;
 mod channels;
-mod crew;
 mod damage;
-mod descent;
 mod dice;
-mod disturbed;
-mod draw;
-mod earth;
-mod effects;
-mod facts;
 mod flight;
-mod fly;
+mod flying;
 mod folder;
-mod gate_truth;
-mod guidance;
-mod motion;
-mod path;
-mod places;
 mod plan;
-mod plant;
 mod recorder;
-mod rows;
 pub mod score;
-mod shares;
-mod speeds;
-mod state;
 mod steady;
-mod style;
-mod tables;
 mod truth;
-mod types;
-mod wind;
+mod world;
 
 pub use folder::write;
 pub use score::{Score, ScoreError, score};

@@ -1,14 +1,22 @@
 //! What one flight will be: place, weather, mass, habits, and what is planted in it.
 
-use crate::airports::{Arrival, LandingEnd};
-use crate::arrival::Routing;
-use crate::descent::{Bend, Descent};
-use crate::plant::Plant;
-use crate::shares::Shares;
-use crate::speeds::Speeds;
-use crate::style::Style;
-use crate::types::{AircraftType, HANDLING, Handling, TYPES};
-use crate::wind::{Wander, Wind};
+pub(crate) mod arrival;
+pub(crate) mod descent;
+pub(crate) mod draw;
+pub(crate) mod plant;
+pub(crate) mod shares;
+pub(crate) mod speeds;
+pub(crate) mod style;
+
+use crate::plan::arrival::Routing;
+use crate::plan::descent::{Bend, Descent};
+use crate::plan::plant::Plant;
+use crate::plan::shares::Shares;
+use crate::plan::speeds::Speeds;
+use crate::plan::style::Style;
+use crate::world::airports::{Arrival, LandingEnd};
+use crate::world::types::{AircraftType, HANDLING, Handling, TYPES};
+use crate::world::wind::{Wander, Wind};
 
 /// Everything that decides a flight before it is flown.
 #[derive(Clone)]

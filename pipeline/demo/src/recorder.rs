@@ -10,8 +10,8 @@ pub(crate) use resolution::Resolution;
 
 use crate::channels::{Channel, TICKS_PER_S, TimeColumn, recorder};
 use crate::dice::Dice;
+use crate::flying::state::{History, STEP_S};
 use crate::plan::Plan;
-use crate::state::{History, STEP_S};
 use arrow::array::{ArrayRef, Float32Array, Float64Array, Int16Array, Int64Array, StringArray};
 use arrow::datatypes::{DataType, Field, Schema, SchemaRef};
 use arrow::error::ArrowError;

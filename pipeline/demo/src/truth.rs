@@ -1,12 +1,15 @@
 //! What really happened: every rule's quantity, from the noise-free history, by the definitions of
 //! the rule files and nothing else.
 
-use crate::atmosphere::{kinetic_ft, tas_kt};
-use crate::descent::planning_height_ft;
-use crate::gate_truth::gate;
+pub(crate) mod facts;
+pub(crate) mod gates;
+
+use crate::flying::state::{Ending, History, STEP_S, Span, State};
 use crate::plan::Plan;
+use crate::plan::descent::planning_height_ft;
 use crate::recorder::Resolution;
-use crate::state::{Ending, History, STEP_S, Span, State};
+use crate::truth::gates::gate;
+use crate::world::atmosphere::{kinetic_ft, tas_kt};
 
 /// One rule, one approach.
 #[derive(Clone, Debug)]

@@ -1,12 +1,12 @@
 //! What can be recorded: each quantity with its name in the catalogue, read from a moment of the
 //! history.
 
-use crate::atmosphere::{FPS_PER_KT, FT_PER_NM, G_FPS2, isa_k};
-use crate::earth::{Position, direct};
+use crate::flying::state::{Phase, STEP_S, State};
 use crate::plan::Plan;
 use crate::recorder::Moment;
-use crate::state::{Phase, STEP_S, State};
 use crate::steady::Steady as _;
+use crate::world::atmosphere::{FPS_PER_KT, FT_PER_NM, G_FPS2, isa_k};
+use crate::world::earth::{Position, direct};
 
 /// A quantity of the catalogue, in its unit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -138,7 +138,7 @@ impl Quantity {
             Self::WindSpeed => state.wind_kt,
             Self::WindFrom => state.wind_from_deg,
             Self::OnGround => flag(state.on_ground),
-            Self::Vref => crate::fly::reference_speed_kt(plan),
+            Self::Vref => crate::flying::fly::reference_speed_kt(plan),
             Self::Temperature => isa_k(state.pressure_altitude_ft) + plan.deviation_k - 273.15,
             Self::Toga => flag(state.toga),
             Self::Reverser => flag(state.braking && state.ground_speed_kt > 65.0),

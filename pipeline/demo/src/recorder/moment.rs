@@ -1,7 +1,7 @@
 //! The history between its steps: what a sensor sees that looks at its own time.
 
+use crate::flying::state::{History, STEP_S, State};
 use crate::plan::Plan;
-use crate::state::{History, STEP_S, State};
 
 /// Track distance jumps when a second approach is laid out; nothing moves that fast.
 const JUMP_NM: f64 = 1.0;

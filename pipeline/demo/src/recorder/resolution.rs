@@ -1,7 +1,7 @@
 //! How far a recorder can be from the truth: what truth bands are made of.
 
 use crate::channels::{Channel, Quantity, recorder};
-use crate::types::TYPE_COUNT;
+use crate::world::types::TYPE_COUNT;
 use std::sync::LazyLock;
 
 /// How far one stored value of each quantity that truth bands need can be off, in catalogue units,

@@ -2,8 +2,8 @@
 
 use super::*;
 use crate::channels::Quantity;
-use crate::disturbed::touchdown_peak_g;
-use crate::fly::fly;
+use crate::flying::disturbed::touchdown_peak_g;
+use crate::flying::fly::fly;
 use crate::{Options, Profile};
 use arrow::array::{Array, AsArray};
 use arrow::datatypes::{Float32Type, Int16Type};
@@ -17,7 +17,7 @@ fn flown(type_index: usize, skip: usize, profile: Profile) -> (Plan, History) {
         ..Options::default()
     };
     (0..)
-        .map(|number| crate::draw::draw(&options, number))
+        .map(|number| crate::plan::draw::draw(&options, number))
         .filter(|plan| plan.type_index == type_index && plan.go_around_ft.is_none())
         .nth(skip)
         .map(|plan| {

@@ -1,9 +1,9 @@
 //! `truth/effects.json`: what differs between places, months and types on purpose, and what only
 //! seems to.
 
-use crate::airports;
-use crate::places::FEW;
-use crate::plant::{RAISED_MONTH, RAISED_SHARE, SLOW_RISE};
+use crate::plan::plant::{RAISED_MONTH, RAISED_SHARE, SLOW_RISE};
+use crate::world::airports;
+use crate::world::places::FEW;
 use crate::{Options, Profile};
 use serde_json::{Value, json};
 
@@ -54,7 +54,7 @@ fn narrow_windows() -> Value {
         "name": "narrow_windows",
         "kind": "type",
         "real": true,
-        "aircraft_type": crate::types::TYPES[NARROW].aircraft_type,
+        "aircraft_type": crate::world::types::TYPES[NARROW].aircraft_type,
         "rules": ["flap_selection_margin"],
         "why": "little room between the manoeuvring speed and the limit of the next flap position",
     })

@@ -1,12 +1,12 @@
 //! What the crew did not ask for: planted gusts and banks, and what the runway does to the aircraft.
 
-use crate::atmosphere::{FPS_PER_KT, G_FPS2};
-use crate::crew::Crew;
-use crate::motion::Motion;
+use crate::flying::crew::Crew;
+use crate::flying::motion::Motion;
+use crate::flying::state::STEP_S;
 use crate::plan::Plan;
-use crate::plant::Kind;
-use crate::state::STEP_S;
+use crate::plan::plant::Kind;
 use crate::steady::Steady as _;
+use crate::world::atmosphere::{FPS_PER_KT, G_FPS2};
 
 /// A bank that was not asked for by the track, with what it does to heading and position.
 #[derive(Clone, Copy, Debug, Default)]

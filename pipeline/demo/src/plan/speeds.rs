@@ -2,7 +2,7 @@
 //! ones run down evenly.
 
 use crate::dice::Dice;
-use crate::types::{AircraftType, interpolate};
+use crate::world::types::{AircraftType, interpolate};
 
 /// Speeds of one approach by track distance.
 #[derive(Clone, Debug)]
@@ -51,7 +51,7 @@ impl Speeds {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::types::TYPES;
+    use crate::world::types::TYPES;
 
     #[test]
     fn speeds_are_held_and_given_up_and_never_taken_up_again() {

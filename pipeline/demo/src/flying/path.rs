@@ -1,7 +1,7 @@
 //! The ground track of an arrival: straights and arcs, laid out from the threshold outwards.
 
-use crate::atmosphere::FT_PER_NM;
 use crate::steady::Steady as _;
+use crate::world::atmosphere::FT_PER_NM;
 
 /// A piece of the track, seen from the threshold outwards.
 #[derive(Clone, Copy, Debug)]

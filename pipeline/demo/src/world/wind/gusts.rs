@@ -4,9 +4,9 @@ use super::Wind;
 use super::felt::Attitude;
 use super::filter::{Across, Along};
 use super::spectrum::{Scales, aloft_fps};
-use crate::atmosphere::FPS_PER_KT;
 use crate::dice::Dice;
 use crate::steady::Steady as _;
+use crate::world::atmosphere::FPS_PER_KT;
 
 /// Gusts at one step.
 #[derive(Clone, Copy, Debug, PartialEq)]

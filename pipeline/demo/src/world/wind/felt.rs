@@ -1,9 +1,9 @@
 //! What gusts do to an aircraft: load, bank and pitch.
 
-use crate::atmosphere::FPS_PER_KT;
 use crate::plan::Plan;
 use crate::steady::Steady as _;
-use crate::types::TYPE_COUNT;
+use crate::world::atmosphere::FPS_PER_KT;
+use crate::world::types::TYPE_COUNT;
 
 /// A wing as far as gusts are concerned.
 struct Wing {

@@ -1,6 +1,6 @@
 //! The stabilised gates: each criterion at the last downward crossing, and the gate as a whole.
 
-use crate::state::{STEP_S, State};
+use crate::flying::state::{STEP_S, State};
 use crate::truth::{Scene, Verdict};
 
 /// The gate's own verdict first, then its criteria.

@@ -3,18 +3,18 @@
 //! Energy is the state that matters: thrust less drag changes height plus V²/2g, the vertical path
 //! takes its share, speed gets the rest. Everything the recorder shows follows from that.
 
-use crate::atmosphere::{
+use crate::flying::crew::Crew;
+use crate::flying::disturbed::touchdown_peak_g;
+use crate::flying::guidance::Guidance;
+use crate::flying::motion::{Motion, advance};
+use crate::flying::path::{Track, glide_dots, localizer_dot_rad, localizer_range_ft};
+use crate::flying::state::{Ending, History, Phase, STEP_S, Span, State};
+use crate::plan::{Plan, Touch};
+use crate::steady::Steady as _;
+use crate::world::atmosphere::{
     FPS_PER_KT, FT_PER_NM, G_FPS2, cas_kt, field_pressure_altitude_ft, pressure_altitude_ft,
 };
-use crate::crew::Crew;
-use crate::disturbed::touchdown_peak_g;
-use crate::guidance::Guidance;
-use crate::motion::{Motion, advance};
-use crate::path::{Track, glide_dots, localizer_dot_rad, localizer_range_ft};
-use crate::plan::{Plan, Touch};
-use crate::state::{Ending, History, Phase, STEP_S, Span, State};
-use crate::steady::Steady as _;
-use crate::wind::{Gust, Gusts, load_g_per_kt};
+use crate::world::wind::{Gust, Gusts, load_g_per_kt};
 
 /// Flies the plan from the first sample to the end of the record.
 pub(crate) fn fly(plan: &Plan) -> History {

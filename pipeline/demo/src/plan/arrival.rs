@@ -1,9 +1,9 @@
 //! Ground tracks of arrivals: where the aircraft comes from decides how it is turned in.
 
-use crate::airports::{Arrival, LandingEnd};
-use crate::descent::HOLD_FROM_NM;
 use crate::dice::Dice;
-use crate::path::Track;
+use crate::flying::path::Track;
+use crate::plan::descent::HOLD_FROM_NM;
+use crate::world::airports::{Arrival, LandingEnd};
 
 /// A track and what air traffic control did to it.
 #[derive(Clone, Debug)]
@@ -80,8 +80,8 @@ pub(crate) fn draw(dice: &mut Dice, arrival: Arrival, end: &LandingEnd, wish: Wi
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::places::AIRPORTS;
     use crate::steady::Steady as _;
+    use crate::world::places::AIRPORTS;
 
     #[test]
     fn an_arrival_comes_from_where_it_says() {

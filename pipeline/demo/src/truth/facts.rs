@@ -1,14 +1,14 @@
 //! What was flown: facts of an approach, and its state at the checkpoints, from the noise-free history.
 
-use crate::atmosphere::FT_PER_NM;
-use crate::descent::planning_height_ft;
-use crate::disturbed::touchdown_peak_g;
+use crate::flying::disturbed::touchdown_peak_g;
+use crate::flying::state::{Ending, History, Phase, STEP_S, Span, State};
+use crate::folder::rows::{ApproachRow, CheckpointRow};
+use crate::plan::descent::planning_height_ft;
 use crate::plan::{Plan, Touch};
 use crate::recorder::Resolution;
-use crate::rows::{ApproachRow, CheckpointRow};
-use crate::state::{Ending, History, Phase, STEP_S, Span, State};
 use crate::steady::Steady as _;
 use crate::truth::Scene;
+use crate::world::atmosphere::FT_PER_NM;
 
 /// Checkpoints by track distance, NM, and by height above the threshold, ft.
 const DISTANCES_NM: [f64; 7] = [20.0, 15.0, 10.0, 7.0, 5.0, 4.0, 3.0];

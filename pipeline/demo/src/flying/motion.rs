@@ -1,10 +1,12 @@
 //! The equations of motion: thrust less drag, shared between height and speed.
 
-use crate::atmosphere::{FPS_PER_KT, FT_PER_NM, G_FPS2, cas_kt, pressure_altitude_ft, tas_kt};
-use crate::crew::Crew;
+use crate::flying::crew::Crew;
+use crate::flying::state::{Phase, STEP_S};
 use crate::plan::{Plan, Touch};
-use crate::state::{Phase, STEP_S};
 use crate::steady::Steady as _;
+use crate::world::atmosphere::{
+    FPS_PER_KT, FT_PER_NM, G_FPS2, cas_kt, pressure_altitude_ft, tas_kt,
+};
 
 /// A state of motion that is carried from step to step.
 pub(crate) struct Motion {

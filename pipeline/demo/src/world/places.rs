@@ -1,7 +1,7 @@
 //! The invented places: none of these identifiers, positions or runways exists.
 
-use crate::airports::{Airport, Arrival, Runway};
-use crate::earth::Position;
+use crate::world::airports::{Airport, Arrival, Runway};
+use crate::world::earth::Position;
 
 const fn plain(
     low: &'static str,

@@ -11,15 +11,15 @@ pub(crate) const TYPE_COUNT: usize = 3;
 pub(crate) const TYPE_FILES: [(&str, &str); TYPE_COUNT] = [
     (
         "corvan-c20.toml",
-        include_str!("../../../rules/aircraft/corvan-c20.toml"),
+        include_str!("../../../../rules/aircraft/corvan-c20.toml"),
     ),
     (
         "tarn-t7.toml",
-        include_str!("../../../rules/aircraft/tarn-t7.toml"),
+        include_str!("../../../../rules/aircraft/tarn-t7.toml"),
     ),
     (
         "brae-r3.toml",
-        include_str!("../../../rules/aircraft/brae-r3.toml"),
+        include_str!("../../../../rules/aircraft/brae-r3.toml"),
     ),
 ];
 

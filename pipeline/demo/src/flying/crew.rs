@@ -1,13 +1,13 @@
 //! What the crew does: configuration, thrust, drag. Deviations that are planted act here.
 
-use crate::atmosphere::{FPS_PER_KT, FT_PER_NM};
-use crate::disturbed::Pulse;
-use crate::guidance::Guidance;
-use crate::motion::Motion;
+use crate::flying::disturbed::Pulse;
+use crate::flying::guidance::Guidance;
+use crate::flying::motion::Motion;
+use crate::flying::state::{Phase, STEP_S};
 use crate::plan::Plan;
-use crate::plant::{Kind, Plant};
-use crate::state::{Phase, STEP_S};
+use crate::plan::plant::{Kind, Plant};
 use crate::steady::Steady as _;
+use crate::world::atmosphere::{FPS_PER_KT, FT_PER_NM};
 
 /// Configuration and intentions at one moment.
 pub(crate) struct Crew {
@@ -261,7 +261,7 @@ impl Crew {
     }
 
     /// Seconds until a gate, at the present ground speed.
-    pub(crate) fn seconds_to(&self, gate: crate::plant::Gate, motion: &Motion) -> f64 {
+    pub(crate) fn seconds_to(&self, gate: crate::plan::plant::Gate, motion: &Motion) -> f64 {
         (motion.to_go_nm - self.guidance.gate_nm(gate)) * 3600.0 / motion.ground_speed()
     }
 
@@ -285,8 +285,11 @@ impl Crew {
             .iter()
             .map(|lever| lever.flap_deg)
             .collect();
-        let flap =
-            crate::types::interpolate(&angles, &plan.handling().flap_loss_ft_per_nm, position);
+        let flap = crate::world::types::interpolate(
+            &angles,
+            &plan.handling().flap_loss_ft_per_nm,
+            position,
+        );
         clean + gear + flap + (loss.speedbrake - loss.clean) * self.speedbrake
     }
 

@@ -4,7 +4,7 @@ use super::filter::{Across, Along};
 use super::gusts::Gusts;
 use super::spectrum::{Scales, aloft_fps};
 use super::*;
-use crate::atmosphere::FPS_PER_KT;
+use crate::world::atmosphere::FPS_PER_KT;
 use std::f64::consts::{PI, TAU};
 
 const STEP_S: f64 = 0.125;
@@ -281,7 +281,7 @@ fn airspeed_and_load_move_as_much_as_the_wind_lets_them() {
     let options = crate::Options::default();
     for type_index in 0..3 {
         let plan = (0..)
-            .map(|number| crate::draw::draw(&options, number))
+            .map(|number| crate::plan::draw::draw(&options, number))
             .find(|plan| plan.type_index == type_index)
             .unwrap();
         // Mean deviation over ten seconds, at one sample a second, from 900 to 100 ft.

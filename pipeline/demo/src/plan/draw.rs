@@ -1,18 +1,19 @@
 //! Draws the plan of a flight: every choice from the flight's own stream.
 
-use crate::airports::{self, Airport, Arrival, LandingEnd};
-use crate::arrival::{self, Wish};
-use crate::descent::{Bend, Descent};
 use crate::dice::Dice;
+use crate::plan::arrival::{self, Wish};
+use crate::plan::descent::{Bend, Descent};
+use crate::plan::plant;
+use crate::plan::shares::Shares;
+use crate::plan::speeds::Speeds;
+use crate::plan::style::{Intercept, Style};
 use crate::plan::{Flare, Lost, Plan, Touch};
-use crate::plant;
-use crate::shares::Shares;
-use crate::speeds::Speeds;
 use crate::steady::Steady as _;
-use crate::style::{Intercept, Style};
-use crate::types::{HANDLING, TYPES};
-use crate::wind::{Wander, Wind};
-use crate::{Options, Profile, places};
+use crate::world::airports::{self, Airport, Arrival, LandingEnd};
+use crate::world::places;
+use crate::world::types::{HANDLING, TYPES};
+use crate::world::wind::{Wander, Wind};
+use crate::{Options, Profile};
 
 /// Share of each type, in the order of [`TYPES`].
 const TYPE_WEIGHTS: [f64; 3] = [62.0, 26.0, 12.0];

@@ -1,9 +1,9 @@
 //! Airports, their runways and landing ends: the frame in which everything is flown.
 
-use crate::atmosphere::FT_PER_NM;
-use crate::earth::{Position, direct};
-use crate::places::{AIRPORTS, FEW};
 use crate::steady::Steady as _;
+use crate::world::atmosphere::FT_PER_NM;
+use crate::world::earth::{Position, direct};
+use crate::world::places::{AIRPORTS, FEW};
 
 /// Where an arrival comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

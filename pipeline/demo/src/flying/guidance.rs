@@ -1,14 +1,14 @@
 //! The commanded path: height, speed and centreline by track distance.
 
-use crate::atmosphere::{FPS_PER_KT, FT_PER_NM, isa_k};
-use crate::descent::{Bend, Descent, HOLD_FROM_NM};
-use crate::motion::Motion;
-use crate::path::{localizer_dot_rad, localizer_range_ft};
+use crate::flying::motion::Motion;
+use crate::flying::path::{localizer_dot_rad, localizer_range_ft};
+use crate::flying::state::Phase;
 use crate::plan::Plan;
-use crate::plant::{Gate, Kind, Plant};
-use crate::state::Phase;
+use crate::plan::descent::{Bend, Descent, HOLD_FROM_NM};
+use crate::plan::plant::{Gate, Kind, Plant};
+use crate::plan::style::Intercept;
 use crate::steady::Steady as _;
-use crate::style::Intercept;
+use crate::world::atmosphere::{FPS_PER_KT, FT_PER_NM, isa_k};
 
 /// Speed in a holding, kt.
 const HOLD_KT: f64 = 225.0;

@@ -4,7 +4,7 @@ use crate::DemoError;
 use crate::channels::is_split;
 use crate::damage::Place;
 use crate::flight::Flight;
-use crate::types::TYPE_COUNT;
+use crate::world::types::TYPE_COUNT;
 use arrow::datatypes::{DataType, FieldRef, SchemaRef};
 use arrow::record_batch::RecordBatch;
 use parquet::arrow::ArrowWriter;

@@ -1,8 +1,8 @@
 //! Planned heights by distance: the practice of the trade, and what a flight makes of it.
 
-use crate::airports::LandingEnd;
-use crate::style::Intercept;
-use crate::types::interpolate;
+use crate::plan::style::Intercept;
+use crate::world::airports::LandingEnd;
+use crate::world::types::interpolate;
 
 /// Planned height by the practice of the trade: 300 ft per NM less 1,000 ft beyond 15 NM, linear to
 /// the glide path at 8 NM, the glide path inside.
