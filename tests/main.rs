@@ -6,9 +6,12 @@
 mod arrows;
 mod errors;
 mod fleet;
+mod proving_fleet;
 mod real_recorder;
 mod real_surveillance;
 mod rules;
 mod same_bytes;
 mod sample_fleet;
+mod score;
 mod table;
+mod truth;

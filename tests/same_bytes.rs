@@ -93,7 +93,7 @@ fn cut_by_flight(file: &Path, into: &Path, taken: &mut usize) -> bool {
     let schema = reader.schema().clone();
     let batches: Vec<RecordBatch> = reader.build().unwrap().map(Result::unwrap).collect();
     let all = concat_batches(&schema, &batches).unwrap();
-    let Some(ids) = ["flight_id", "FLT"]
+    let Some(ids) = ["flight_id", "FLT", "flight"]
         .iter()
         .find_map(|name| all.column_by_name(name))
     else {

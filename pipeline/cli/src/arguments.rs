@@ -142,6 +142,21 @@ pub(crate) enum Demo {
         /// Seed of everything invented
         #[arg(long, default_value_t = 1)]
         seed: u64,
+        /// What the fleet is for: `airline` (rates as an airline sees them), `proving` (deviations
+        /// on both sides of every limit), `exact` (as proving, recorders that blur nothing),
+        /// `damaged` (as airline, one record in eight damaged)
+        #[arg(long, default_value = "airline", value_parser = profile, value_name = "NAME")]
+        profile: demo::Profile,
+    },
+    /// Compare a finished review of an invented fleet with what really happened in it
+    #[command(after_help = "Example: glidetally demo score demo-fleet out\n\n\
+        Exit code 1: a rule's recall or precision is below 0.97, or a damage passed in silence or \
+        caused an event.")]
+    Score {
+        /// Fleet folder that `demo write` wrote
+        fleet: PathBuf,
+        /// Output folder of its review
+        out: PathBuf,
     },
 }
 
@@ -165,6 +180,14 @@ pub(crate) struct Pack {
     /// Fleet whose own parameters and derived columns the rules may read
     #[arg(long, value_name = "FLEET")]
     pub(crate) fleet: Option<PathBuf>,
+}
+
+fn profile(text: &str) -> Result<demo::Profile, String> {
+    let known = demo::Profile::ALL.iter().find(|(name, _)| *name == text);
+    known.map(|(_, profile)| *profile).ok_or_else(|| {
+        let names: Vec<&str> = demo::Profile::ALL.iter().map(|(name, _)| *name).collect();
+        format!("expected one of {}", names.join(", "))
+    })
 }
 
 fn month(text: &str) -> Result<String, String> {

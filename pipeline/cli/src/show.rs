@@ -76,6 +76,48 @@ fn quoted(cell: &str) -> String {
     }
 }
 
+/// Several tables under headings. As CSV they are one long table of single figures, so that one file
+/// holds them all.
+#[derive(Default)]
+pub(crate) struct Sections {
+    sections: Vec<(&'static str, Sheet)>,
+}
+
+impl Sections {
+    /// Adds a table, unless it has no row.
+    pub(crate) fn add(&mut self, heading: &'static str, sheet: Sheet) {
+        if !sheet.rows.is_empty() {
+            self.sections.push((heading, sheet));
+        }
+    }
+
+    /// Prints to stdout, or to the file of `--output`.
+    pub(crate) fn print(&self, global: &Global) -> Result<(), Failure> {
+        if global.format == Format::Table {
+            let parts = self.sections.iter();
+            let parts: Vec<String> = parts
+                .map(|(heading, sheet)| format!("{heading}\n\n{}", sheet.text(Format::Table)))
+                .collect();
+            return print(global, &parts.join("\n"));
+        }
+        let mut long = Sheet::new(&["section", "number", "row", "column", "value"]);
+        for (heading, sheet) in &self.sections {
+            for (number, row) in sheet.rows.iter().enumerate() {
+                for (column, value) in sheet.header.iter().zip(row).skip(1) {
+                    long.row([
+                        (*heading).to_owned(),
+                        (number + 1).to_string(),
+                        row[0].clone(),
+                        (*column).to_owned(),
+                        value.clone(),
+                    ]);
+                }
+            }
+        }
+        long.print(global)
+    }
+}
+
 /// Text to stdout, or to the file of `--output`.
 pub(crate) fn print(global: &Global, text: &str) -> Result<(), Failure> {
     match &global.output {

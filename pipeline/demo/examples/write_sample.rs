@@ -1,6 +1,6 @@
-//! Writes the sample fleet: `cargo run --release -p demo --example write_sample -- OUT [FLIGHTS] [SEED]`.
+//! Writes the sample fleet: `cargo run --release -p demo --example write_sample -- OUT [FLIGHTS] [SEED] [PROFILE]`.
 
-use demo::{DemoError, Options, write};
+use demo::{DemoError, Options, Profile, write};
 use std::io::Write as _;
 use std::path::Path;
 
@@ -13,9 +13,14 @@ fn main() -> Result<(), DemoError> {
             .unwrap_or(default)
     };
     let plain = Options::default();
+    let profile = Profile::ALL
+        .iter()
+        .find(|(name, _)| arguments.get(3).is_some_and(|text| text == name))
+        .map_or(plain.profile, |(_, profile)| *profile);
     let options = Options {
         flights: number(1, plain.flights),
         seed: number(2, 1) as u64,
+        profile,
         ..plain
     };
     let out = arguments.first().map_or("sample-data", String::as_str);

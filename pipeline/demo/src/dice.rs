@@ -1,6 +1,7 @@
 //! Randomness: one ChaCha stream per (seed, flight, purpose), so that the order in which flights are
 //! computed can never change a byte.
 
+use crate::steady::Steady as _;
 use rand::{RngCore, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
@@ -28,7 +29,7 @@ impl Dice {
             let b = self.uniform(-1.0, 1.0);
             let square = a * a + b * b;
             if square > 0.0 && square < 1.0 {
-                return mean + deviation * a * (-2.0 * square.ln() / square).sqrt();
+                return mean + deviation * a * (-2.0 * square.logarithm() / square).sqrt();
             }
         }
     }

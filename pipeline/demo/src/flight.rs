@@ -1,15 +1,17 @@
 //! One flight from its number to its rows: draw, fly, settle what is planted, judge, record.
 
-use crate::Options;
 use crate::damage::{Damage, Facts, inflict};
 use crate::dice::{Dice, opaque};
-use crate::fly::fly;
-use crate::plan::Plan;
-use crate::plant::Plant;
+use crate::flying::fly::fly;
+use crate::flying::state::{Ending, History};
+use crate::folder::rows::{ApproachRow, CheckpointRow, FlightRow, RuleRow};
+use crate::plan::draw::draw;
+use crate::plan::plant::Plant;
+use crate::plan::{Plan, Touch};
 use crate::recorder::record;
-use crate::rows::{ApproachRow, FlightRow, RuleRow};
-use crate::state::{History, Phase, STEP_S, Span};
+use crate::truth::facts::{approach_row, checkpoint_rows};
 use crate::truth::{Verdict, judge};
+use crate::{Options, Profile};
 use arrow::error::ArrowError;
 use arrow::record_batch::RecordBatch;
 
@@ -22,6 +24,7 @@ pub(crate) struct Flight {
     pub(crate) header: FlightRow,
     pub(crate) samples: RecordBatch,
     pub(crate) approaches: Vec<ApproachRow>,
+    pub(crate) checkpoints: Vec<CheckpointRow>,
     pub(crate) rules: Vec<RuleRow>,
     pub(crate) damage: Option<Damage>,
 }
@@ -39,79 +42,105 @@ impl Flight {
         let (plan, history) = settle(options, number);
         let flight_id = opaque(options.seed, number, "flight", 16);
         let month = options.month(plan.month_index);
-        let samples = record(&plan, &history, &flight_id, with_id(plan.type_index))?;
-        let mut approaches = Vec::new();
-        let mut rules = Vec::new();
+        let exact = options.profile == Profile::Exact;
+        let with_id = with_id(plan.type_index);
+        let samples = record(&plan, &history, &flight_id, with_id, exact)?;
+        let (mut approaches, mut checkpoints, mut rules) = (Vec::new(), Vec::new(), Vec::new());
         for (index, span) in history.spans.iter().enumerate() {
             let approach_no = index as i32 + 1;
+            let verdicts = judge(&plan, &history, span);
             approaches.push(approach_row(
                 &plan,
                 &history,
                 span,
-                &flight_id,
-                approach_no,
-                &month,
+                (&flight_id, approach_no, &month),
+            ));
+            checkpoints.extend(checkpoint_rows(
+                &plan,
+                &history,
+                span,
+                (&flight_id, approach_no),
             ));
             rules.extend(
-                judge(&plan, &history, span)
+                verdicts
                     .into_iter()
                     .map(|verdict| rule_row(verdict, &flight_id, approach_no)),
             );
         }
-        let mut header = FlightRow {
-            flight_id,
-            tail_id: format!(
-                "t{}",
-                opaque(
-                    options.seed,
-                    plan.tail + 1000 * plan.type_index as u64,
-                    "tail",
-                    8
-                )
-            ),
-            aircraft_type: plan.aircraft().aircraft_type.clone(),
-            departure: plan.departure.to_owned(),
-            destination: plan.airport.to_owned(),
-            day_key: opaque(
-                options.seed,
-                plan.month_index as u64 * 100 + plan.day,
-                "day",
-                12,
-            ),
-            flight_purpose: "line".to_owned(),
-            // Without a landing the setting is all that tells the height, so it is always given.
-            qnh_hpa: (plan.qnh_known || !history.spans.iter().any(|span| span.landed))
-                .then_some(plan.qnh_hpa as f32),
-            landing_mass_kg: ((plan.mass_kg / 100.0).round() * 100.0) as f32,
-            month,
-        };
+        let mut header = header(options, &plan, &history, flight_id, month);
         let facts = Facts {
             type_index: plan.type_index,
             approaches_s: approaches
                 .iter()
                 .map(|row| (row.start_s, row.end_s))
                 .collect(),
-            landed: history.spans.iter().any(|span| span.landed),
+            landed: has_landed(&history),
             qnh_known: header.qnh_hpa.is_some(),
         };
+        let share = options.damaged.unwrap_or(options.profile.damaged());
         let dice = &mut Dice::new(options.seed, number, "damage");
-        let setting = &mut header.qnh_hpa;
-        let (samples, damage) = inflict(options.damaged, &facts, samples, setting, dice)?;
+        let (samples, damage) = inflict(share, &facts, samples, &mut header.qnh_hpa, dice)?;
         Ok(Self {
             type_index: plan.type_index,
             header,
             samples,
             approaches,
+            checkpoints,
             rules,
             damage,
         })
     }
 }
 
+fn has_landed(history: &History) -> bool {
+    let mut spans = history.spans.iter();
+    spans.any(|span| span.ending == Ending::Landing)
+}
+
+/// What the flight list says of a flight.
+fn header(
+    options: &Options,
+    plan: &Plan,
+    history: &History,
+    flight_id: String,
+    month: String,
+) -> FlightRow {
+    FlightRow {
+        flight_id,
+        tail_id: format!(
+            "t{}",
+            opaque(
+                options.seed,
+                plan.tail + 1000 * plan.type_index as u64,
+                "tail",
+                8
+            )
+        ),
+        aircraft_type: plan.aircraft().aircraft_type.clone(),
+        departure: plan.departure.to_owned(),
+        destination: plan.airport.to_owned(),
+        day_key: opaque(
+            options.seed,
+            plan.month_index as u64 * 100 + plan.day,
+            "day",
+            12,
+        ),
+        flight_purpose: if plan.touch == Some(Touch::Training) {
+            "training".to_owned()
+        } else {
+            "line".to_owned()
+        },
+        // Without a landing the setting is all that tells the height, so it is always given.
+        qnh_hpa: (plan.qnh_known || !has_landed(history)).then_some(plan.qnh_hpa as f32),
+        landing_mass_kg: ((plan.mass_kg / 100.0).round() * 100.0) as f32,
+        month,
+    }
+}
+
 /// Flies a plan with its planted sizes adjusted until each quantity is where it is wanted, and then
 /// lets some unstable approaches go around.
 fn settle(options: &Options, number: u64) -> (Plan, History) {
-    let mut plan = Plan::draw(options, number);
+    let mut plan = draw(options, number);
     let mut history = fly(&plan);
     for _ in 0..ROUNDS {
         let verdicts = judge(&plan, &history, &history.spans[0]);
@@ -144,7 +173,8 @@ fn settle(options: &Options, number: u64) -> (Plan, History) {
     let unstable = judge(&plan, &history, &history.spans[0])
         .iter()
         .any(|verdict| verdict.rule == "unstable_500" && verdict.event);
-    if unstable && plan.go_around_ft.is_none() && dice.chance(0.12) {
+    let decided = plan.go_around_ft.is_some() || plan.touch.is_some();
+    if unstable && !decided && dice.chance(plan.shares.unstable_go_around) {
         plan.go_around_ft = Some(dice.uniform(180.0, 410.0));
         history = fly(&plan);
     }
@@ -167,48 +197,6 @@ fn better_size(plant: &Plant, plan: &Plan, verdicts: &[Verdict]) -> f64 {
     }
 }
 
-fn approach_row(
-    plan: &Plan,
-    history: &History,
-    span: &Span,
-    flight_id: &str,
-    approach_no: i32,
-    month: &str,
-) -> ApproachRow {
-    let end = span.end.saturating_sub(1);
-    let last_height = history.states[end].pressure_altitude_ft - history.field_ft;
-    ApproachRow {
-        flight_id: flight_id.to_owned(),
-        approach_no,
-        airport: plan.airport.to_owned(),
-        runway: plan.end.name.to_owned(),
-        aircraft_type: plan.aircraft().aircraft_type.clone(),
-        month: month.to_owned(),
-        approach_kind: if plan.end.ils { "ils" } else { "visual" }.to_owned(),
-        outcome: if span.landed { "landing" } else { "go_around" }.to_owned(),
-        start_s: history.states[span.first].time_s,
-        end_s: span.end as f64 * STEP_S,
-        touchdown_s: span.landed.then_some(span.end as f64 * STEP_S),
-        threshold_crossing_s: span
-            .crossing_s
-            .filter(|_| history.states[end].phase == Phase::Approach),
-        end_height_aal_ft: last_height as f32,
-        temperature_deviation_k: plan.deviation_k as f32,
-        threshold_pressure_altitude_ft: history.field_ft as f32,
-        vref_kt: history.vref_kt as f32,
-        lost_flap: plan.lost.flap,
-        lost_gear: plan.lost.gear,
-        lost_ils: plan.lost.ils && plan.end.ils,
-        planted: plan
-            .plants
-            .iter()
-            .filter(|_| approach_no == 1)
-            .map(|plant| plant.kind.rule())
-            .collect::<Vec<_>>()
-            .join(" "),
-    }
-}
-
 fn rule_row(verdict: Verdict, flight_id: &str, approach_no: i32) -> RuleRow {
     let narrow = |value: Option<f64>| value.map(|value| value as f32);
     RuleRow {
@@ -227,11 +215,15 @@ fn rule_row(verdict: Verdict, flight_id: &str, approach_no: i32) -> RuleRow {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::atmosphere::FT_PER_NM;
+    use crate::Profile;
+    use crate::world::atmosphere::FT_PER_NM;
 
     #[test]
     fn planted_quantities_land_where_they_are_wanted() {
-        let options = Options::default();
+        let options = Options {
+            profile: Profile::Proving,
+            ..Options::default()
+        };
         let (mut planted, mut there) = (0, 0);
         for number in (0..240).filter(|number| number % 5 == 0) {
             let (plan, history) = settle(&options, number);
@@ -265,7 +257,7 @@ mod tests {
         let mut landings = 0;
         for number in 0..60 {
             let (plan, history) = settle(&options, number);
-            for span in history.spans.iter().filter(|span| span.landed) {
+            for span in history.spans.iter().filter(|span| span.ending.touched()) {
                 let contact = &history.states[span.end - 1];
                 let beyond_ft = -contact.to_go_nm * FT_PER_NM;
                 assert!(

@@ -1,13 +1,18 @@
 //! The fleet folder: whole or not at all.
 
-use crate::airports::runways_csv;
+pub(crate) mod effects;
+pub(crate) mod rows;
+pub(crate) mod tables;
+
 use crate::damage::DamageRow;
 use crate::flight::Flight;
-use crate::plant::{RAISED_MONTH, RAISED_SHARE};
-use crate::rows::{ApproachRow, FlightRow, RuleRow};
-use crate::tables::{SampleFiles, Table};
-use crate::types::TYPE_FILES;
-use crate::{DemoError, Options, Summary};
+use crate::folder::effects::effects;
+use crate::folder::rows::{ApproachRow, CheckpointRow, FlightRow, RuleRow};
+use crate::folder::tables::{SampleFiles, Table};
+use crate::recorder::fleet_toml;
+use crate::world::airports::runways_csv;
+use crate::world::types::TYPE_FILES;
+use crate::{DemoError, Options, Profile, Summary};
 use rayon::prelude::*;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -16,7 +21,6 @@ use std::sync::mpsc::sync_channel;
 /// Flights computed at a time: what is held in memory.
 const CHUNK: u64 = 96;
 
-const FLEET_TOML: &str = include_str!("text/fleet.toml");
 const README: &str = include_str!("text/README.md");
 
 /// Writes an invented fleet to `out`, a new or empty folder, which appears when it is complete.
@@ -75,12 +79,10 @@ fn check(out: &Path, options: &Options) -> Result<(), DemoError> {
             options.planted.to_string(),
         );
     }
-    if !(0.0..=1.0).contains(&options.damaged) {
-        return refuse(
-            "damaged share",
-            "between 0 and 1",
-            options.damaged.to_string(),
-        );
+    if let Some(damaged) = options.damaged
+        && !(0.0..=1.0).contains(&damaged)
+    {
+        return refuse("damaged share", "between 0 and 1", damaged.to_string());
     }
     Ok(())
 }
@@ -126,7 +128,8 @@ fn fill(
     options: &Options,
     progress: &dyn Fn(u64, u64),
 ) -> Result<Summary, DemoError> {
-    put(&folder.join("fleet.toml"), FLEET_TOML)?;
+    let exact = options.profile == Profile::Exact;
+    put(&folder.join("fleet.toml"), &fleet_toml(exact))?;
     put(&folder.join("README.md"), README)?;
     put(&folder.join("runways.csv"), &runways_csv())?;
     for (name, text) in TYPE_FILES {
@@ -158,7 +161,7 @@ fn fill(
                 .into_par_iter()
                 .map(|number| {
                     Flight::make(options, number, |kind| {
-                        kind == 0 || number as usize >= options.single_files
+                        kind != 1 || number as usize >= options.single_files
                     })
                 })
                 .collect();
@@ -191,6 +194,7 @@ struct Files {
     samples: SampleFiles,
     flights: Table<FlightRow>,
     approaches: Table<ApproachRow>,
+    checkpoints: Table<CheckpointRow>,
     rules: Table<RuleRow>,
     damages: Table<DamageRow>,
     summary: Summary,
@@ -202,6 +206,7 @@ impl Files {
             samples: SampleFiles::new(folder.join("records")),
             flights: Table::create(&folder.join("flights.parquet"))?,
             approaches: Table::create(&folder.join("truth").join("approaches.parquet"))?,
+            checkpoints: Table::create(&folder.join("truth").join("checkpoints.parquet"))?,
             rules: Table::create(&folder.join("truth").join("rules.parquet"))?,
             damages: Table::create(&folder.join("truth").join("damages.parquet"))?,
             summary: Summary::default(),
@@ -229,6 +234,7 @@ impl Files {
         }
         self.flights.extend([flight.header])?;
         self.approaches.extend(flight.approaches)?;
+        self.checkpoints.extend(flight.checkpoints)?;
         self.rules.extend(flight.rules)
     }
 
@@ -236,6 +242,7 @@ impl Files {
         self.samples.finish()?;
         self.flights.finish()?;
         self.approaches.finish()?;
+        self.checkpoints.finish()?;
         self.rules.finish()?;
         self.damages.finish()?;
         Ok(self.summary)
@@ -253,34 +260,4 @@ fn put(path: &Path, text: &str) -> Result<(), DemoError> {
         path: path.to_owned(),
         source,
     })
-}
-
-/// What differs between places and months on purpose, and what only seems to.
-fn effects(options: &Options) -> String {
-    let raised = (RAISED_MONTH < options.months && options.planted > 0.0)
-        .then(|| options.month(RAISED_MONTH));
-    let high = crate::airports::all().find(|airport| airport.high_arrival_ft > 0.0);
-    let value = serde_json::json!({
-        "seed": options.seed,
-        "flights": options.flights,
-        "high_energy_airport": high.map(|airport| serde_json::json!({
-            "airport": airport.ident,
-            "mean_excess_height_ft": airport.high_arrival_ft,
-            "real": true,
-            "rules": ["energy_excess_20nm", "energy_excess_10nm", "high_at_15nm"],
-        })),
-        "raised_month": raised.map(|month| serde_json::json!({
-            "month": month,
-            "extra_share_of_approaches": RAISED_SHARE,
-            "real": true,
-            "rules": ["unstable_1000", "unstable_500", "unstable_and_landed"],
-        })),
-        "bad_by_chance_only": {
-            "airport": crate::airports::FEW.ident,
-            "planted_flights": 4,
-            "real": false,
-            "note": "a fixed handful of unstable approaches among few; its own rate is that of the fleet",
-        },
-    });
-    format!("{value:#}\n")
 }

@@ -1,39 +1,29 @@
 //! Writes an invented fleet with known truth; shares no code with what detects.
 //!
-//! [`write()`] makes a fleet folder: records of two invented aircraft types with two kinds of recorder,
+//! [`write()`] makes a fleet folder: records of three invented aircraft types with three kinds of recorder,
 //! invented airports, and beside them `truth/`: what really happened in every approach, worked out
 //! from the noise-free history by this crate's own reading of the definitions. A detector that gets
 //! its answers right on such a fleet gets them right for a reason.
 //!
 //! Nothing here reads a record, and nothing depends on the clock: the same options give the same
-//! bytes, whatever the number of threads.
+//! bytes, whatever the number of threads. [`score()`] compares the tables of a finished review with
+//! that truth.
 
-mod airports;
-mod atmosphere;
 mod channels;
-mod crew;
 mod damage;
 mod dice;
-mod disturbed;
-mod earth;
 mod flight;
-mod fly;
+mod flying;
 mod folder;
-mod gate_truth;
-mod guidance;
-mod motion;
-mod path;
 mod plan;
-mod plant;
 mod recorder;
-mod rows;
-mod state;
-mod tables;
+pub mod score;
+mod steady;
 mod truth;
-mod types;
-mod wind;
+mod world;
 
 pub use folder::write;
+pub use score::{Score, ScoreError, score};
 
 use std::collections::BTreeMap;
 use std::path::PathBuf;
@@ -86,11 +76,12 @@ pub struct Options {
     pub profile: Profile,
     /// First month: year, month 1…12.
     pub first_month: (i32, u32),
-    /// Share of flights in which something is planted at a gate, and in which something is
-    /// planted further out; 0 = nothing planted.
+    /// Share of a proving fleet's flights in which something is planted at a gate, and in which
+    /// something is planted further out. In other fleets 0 plants nothing, anything else what an
+    /// airline sees.
     pub planted: f64,
-    /// Share of flights whose records are damaged after recording.
-    pub damaged: f64,
+    /// Share of flights whose records are damaged; none = what the profile says.
+    pub damaged: Option<f64>,
     /// How many of the first flights of the second type get a file each.
     pub single_files: usize,
 }
@@ -104,7 +95,7 @@ impl Default for Options {
             profile: Profile::default(),
             first_month: (2025, 1),
             planted: 0.2,
-            damaged: Profile::default().damaged(),
+            damaged: None,
             single_files: 220,
         }
     }

@@ -1,79 +1,35 @@
-//! Sampling: from a history to the rows of a recorder, with its steps, intervals and losses.
+//! Sampling: from a history to the rows of a recorder, with its steps, intervals, noise and lags.
 
-use crate::channels::channels;
+mod map;
+mod moment;
+mod resolution;
+
+pub(crate) use map::fleet_toml;
+pub(crate) use moment::Moment;
+pub(crate) use resolution::Resolution;
+
+use crate::channels::{Channel, TICKS_PER_S, TimeColumn, recorder};
 use crate::dice::Dice;
+use crate::flying::state::{History, STEP_S};
 use crate::plan::Plan;
-use crate::state::{History, STEP_S, State};
 use arrow::array::{ArrayRef, Float32Array, Float64Array, Int16Array, Int64Array, StringArray};
 use arrow::datatypes::{DataType, Field, Schema, SchemaRef};
 use arrow::error::ArrowError;
 use arrow::record_batch::RecordBatch;
 use std::sync::Arc;
 
-/// One step of each quantity that truth bands need, in catalogue units.
-pub(crate) struct Resolution {
-    pub(crate) altitude_ft: f64,
-    pub(crate) cas_kt: f64,
-    pub(crate) vertical_speed_fpm: f64,
-    pub(crate) dots: f64,
-    pub(crate) n1_pct: f64,
-    pub(crate) roll_deg: f64,
-    pub(crate) temperature_k: f64,
-}
-
-static RESOLUTIONS: [Resolution; 3] = [
-    Resolution {
-        altitude_ft: 4.0,
-        cas_kt: 0.5,
-        vertical_speed_fpm: 16.0,
-        dots: 0.01,
-        n1_pct: 0.25,
-        roll_deg: 0.25,
-        temperature_k: 0.25,
-    },
-    Resolution {
-        altitude_ft: 3.281,
-        cas_kt: 0.486,
-        vertical_speed_fpm: 19.7,
-        dots: 0.0134,
-        n1_pct: 0.5,
-        roll_deg: 0.35,
-        temperature_k: 0.5,
-    },
-    Resolution {
-        altitude_ft: 4.0,
-        cas_kt: 1.0,
-        vertical_speed_fpm: 16.0,
-        dots: 0.032,
-        n1_pct: 0.3,
-        roll_deg: 0.5,
-        temperature_k: 0.25,
-    },
-];
-
-impl Resolution {
-    /// Of the recorder of a type.
-    pub(crate) fn of(type_index: usize) -> &'static Self {
-        &RESOLUTIONS[type_index]
-    }
-}
-
 /// Columns of a recorder's files; with or without the flight's id in them.
 pub(crate) fn schema(type_index: usize, with_id: bool) -> SchemaRef {
+    let recorder = recorder(type_index);
     let mut fields = Vec::new();
     if with_id {
-        fields.push(Field::new(
-            if type_index == 0 { "flight_id" } else { "FLT" },
-            DataType::Utf8,
-            false,
-        ));
+        fields.push(Field::new(recorder.id, DataType::Utf8, false));
     }
-    fields.push(if type_index == 0 {
-        Field::new("time_s", DataType::Float64, false)
-    } else {
-        Field::new("T_MS", DataType::Int64, false)
+    fields.push(match recorder.time {
+        TimeColumn::Seconds(name) => Field::new(name, DataType::Float64, false),
+        TimeColumn::Milliseconds(name) => Field::new(name, DataType::Int64, false),
     });
-    fields.extend(channels(type_index).iter().map(|channel| {
+    fields.extend(recorder.channels.iter().map(|channel| {
         let kind = if channel.step == 0.0 {
             DataType::Int16
         } else {
@@ -84,7 +40,7 @@ pub(crate) fn schema(type_index: usize, with_id: bool) -> SchemaRef {
     Arc::new(Schema::new(fields))
 }
 
-/// Samples a history: one row a second.
+/// Samples a history. An `exact` recorder has the same columns and blurs nothing.
 ///
 /// # Errors
 /// When the arrays do not fit the schema: a fault of this module.
@@ -93,60 +49,48 @@ pub(crate) fn record(
     history: &History,
     flight_id: &str,
     with_id: bool,
+    exact: bool,
 ) -> Result<RecordBatch, ArrowError> {
-    let per_second = (1.0 / STEP_S) as usize;
-    let rows: Vec<&State> = history.states.iter().step_by(per_second).collect();
+    let recorder = recorder(plan.type_index);
+    let ticks_per_row = if exact {
+        1
+    } else {
+        TICKS_PER_S / recorder.rate
+    };
+    let length_s = (history.states.len() as f64 - 1.0) * STEP_S;
+    let ticks = (length_s * TICKS_PER_S as f64) as usize + 1;
+    let ticks: Vec<usize> = (0..ticks).step_by(ticks_per_row).collect();
     let mut arrays: Vec<ArrayRef> = Vec::new();
     if with_id {
         arrays.push(Arc::new(StringArray::from_iter_values(
-            rows.iter().map(|_| flight_id),
+            ticks.iter().map(|_| flight_id),
         )));
     }
-    arrays.push(if plan.type_index == 0 {
-        Arc::new(Float64Array::from_iter_values(
-            rows.iter().map(|state| state.time_s),
-        ))
-    } else {
-        Arc::new(Int64Array::from_iter_values(
-            rows.iter()
-                .map(|state| (state.time_s * 1000.0).round() as i64),
-        ))
+    let seconds = ticks.iter().map(|tick| *tick as f64 / TICKS_PER_S as f64);
+    arrays.push(match recorder.time {
+        TimeColumn::Seconds(_) => Arc::new(Float64Array::from_iter_values(seconds)),
+        TimeColumn::Milliseconds(_) => Arc::new(Int64Array::from_iter_values(
+            seconds.map(|second| (second * 1000.0).round() as i64),
+        )),
     });
     let dice = &mut Dice::new(plan.seed, plan.number, "sensors");
-    for channel in channels(plan.type_index) {
-        let due = |row: usize| row % channel.every_s.0 == channel.every_s.1 % channel.every_s.0;
-        let peaks = channel.name == "normal_accel_g" || channel.name == "NZ";
-        let values = rows.iter().enumerate().map(|(row, state)| {
-            let value = if !due(row) {
-                f64::NAN
-            } else if peaks {
-                touchdown_peak(history, row * per_second, per_second)
-            } else {
-                (channel.read)(plan, state)
-            };
-            // A little sensor noise, a third of a step, so that rounding is not a pattern.
-            let noise = if channel.step > 0.0 && channel.step < 10.0 {
-                dice.uniform(-0.35, 0.35) * channel.step
-            } else {
-                0.0
-            };
-            value * channel.scale + noise
+    for channel in recorder.channels {
+        let channel = if exact { channel.exact() } else { *channel };
+        let values = ticks.iter().map(|tick| {
+            let due = tick % channel.every.0 == channel.every.1 % channel.every.0;
+            due.then(|| sampled(plan, history, &channel, *tick, dice))
+                .filter(|value| !value.is_nan())
         });
         arrays.push(if channel.step == 0.0 {
             Arc::new(
                 values
-                    .map(|value| (!value.is_nan()).then_some(value.round() as i16))
+                    .map(|value| value.map(|value| value.round() as i16))
                     .collect::<Int16Array>(),
             )
         } else {
-            let circular = channel.step > 0.3
-                && (channel.name.contains("_true")
-                    || channel.name.ends_with("_TRUE")
-                    || channel.name.contains("WIND_DIR")
-                    || channel.name.contains("from"));
             Arc::new(
                 values
-                    .map(|value| rounded(value, channel.step, circular))
+                    .map(|value| value.map(|value| stored(&channel, value, exact)))
                     .collect::<Float32Array>(),
             )
         });
@@ -154,33 +98,45 @@ pub(crate) fn record(
     RecordBatch::try_new(schema(plan.type_index, with_id), arrays)
 }
 
-/// Acceleration of a second: as sampled, except that a contact within it shows its peak.
-fn touchdown_peak(history: &History, from: usize, steps: usize) -> f64 {
-    let states = &history.states[from..(from + steps).min(history.states.len())];
-    let contact = states
-        .windows(2)
-        .any(|pair| !pair[0].on_ground && pair[1].on_ground);
-    if contact || (states[0].on_ground && from > 0 && !history.states[from - 1].on_ground) {
-        states
-            .iter()
-            .map(|state| state.normal_g)
-            .fold(f64::MIN, f64::max)
+/// What the sensor says at a tick, in the recorded unit.
+fn sampled(plan: &Plan, history: &History, channel: &Channel, tick: usize, dice: &mut Dice) -> f64 {
+    let early_s = if channel.jitter_s > 0.0 {
+        dice.uniform(0.0, channel.jitter_s)
     } else {
-        states[0].normal_g
-    }
+        0.0
+    };
+    let noise = if channel.noise > 0.0 {
+        dice.normal(0.0, 1.0).clamp(-3.0, 3.0) * channel.noise
+    } else {
+        0.0
+    };
+    let time_s = tick as f64 / TICKS_PER_S as f64 - channel.delay_s - early_s;
+    let value = channel.quantity.read(&Moment::at(plan, history, time_s)) + noise;
+    value * channel.scale + channel.offset
 }
 
-fn rounded(value: f64, step: f64, circular: bool) -> Option<f32> {
-    if value.is_nan() {
-        return None;
-    }
-    let mut steps = (value / step).round();
-    if circular && steps * step >= 360.0 {
-        steps = 0.0;
-    }
-    if circular && steps < 0.0 {
-        steps = 0.0;
-    }
+/// The nearest step, or the value itself.
+fn stored(channel: &Channel, value: f64, exact: bool) -> f32 {
+    let turn = |value: f64| {
+        if channel.quantity.is_circular() && !(0.0..360.0).contains(&value) {
+            value.rem_euclid(360.0)
+        } else {
+            value
+        }
+    };
+    let value = turn(value);
+    let rounded = if exact {
+        value
+    } else {
+        let step = match channel.coarse {
+            Some((from, step)) if value >= from => step,
+            _ => channel.step,
+        };
+        turn((value / step).round() * step)
+    };
     // Adding zero turns a negative zero into a plain one.
-    Some((steps * step + 0.0) as f32)
+    (rounded + 0.0) as f32
 }
+
+#[cfg(test)]
+mod tests;

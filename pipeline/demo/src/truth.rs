@@ -1,11 +1,15 @@
 //! What really happened: every rule's quantity, from the noise-free history, by the definitions of
 //! the rule files and nothing else.
 
-use crate::atmosphere::{kinetic_ft, tas_kt};
-use crate::gate_truth::gate;
-use crate::plan::{Plan, planning_height_ft};
+pub(crate) mod facts;
+pub(crate) mod gates;
+
+use crate::flying::state::{Ending, History, STEP_S, Span, State};
+use crate::plan::Plan;
+use crate::plan::descent::planning_height_ft;
 use crate::recorder::Resolution;
-use crate::state::{History, STEP_S, Span, State};
+use crate::truth::gates::gate;
+use crate::world::atmosphere::{kinetic_ft, tas_kt};
 
 /// One rule, one approach.
 #[derive(Clone, Debug)]
@@ -61,7 +65,11 @@ pub(crate) struct Scene<'a> {
 
 /// All verdicts on one approach: the eight rules, and each gate's criteria.
 pub(crate) fn judge(plan: &Plan, history: &History, span: &Span) -> Vec<Verdict> {
-    let resolution = Resolution::of(plan.type_index);
+    let resolution = if plan.exact {
+        Resolution::exact()
+    } else {
+        Resolution::of(plan.type_index)
+    };
     let scene = Scene {
         plan,
         history,
@@ -79,8 +87,9 @@ pub(crate) fn judge(plan: &Plan, history: &History, span: &Span) -> Vec<Verdict>
     let low = gate(&scene, 500.0);
     let mut landed = low[0].clone();
     landed.rule = "unstable_and_landed".into();
-    landed.event &= span.landed;
-    if !span.landed {
+    let has_landed = span.ending == Ending::Landing;
+    landed.event &= has_landed;
+    if !has_landed {
         (landed.worst, landed.limit, landed.margin, landed.band) = (None, None, None, None);
     }
     verdicts.extend(low);
@@ -138,7 +147,8 @@ impl Scene<'_> {
         }
     }
 
-    fn excess_ft(&self, state: &State) -> f64 {
+    /// Energy height above the reference, ft.
+    pub(crate) fn excess_ft(&self, state: &State) -> f64 {
         let plan = self.plan;
         let vapp = plan.aircraft().vapp_kt(self.vref_kt(state));
         let height = planning_height_ft(&plan.end, state.to_go_nm);
@@ -150,6 +160,15 @@ impl Scene<'_> {
                 plan.deviation_k,
             ));
         state.height_ft + kinetic_ft(state.tas_kt) - reference
+    }
+
+    /// What half a step of ground speed, kept up all the way to the threshold, does to a planned
+    /// height there: 300 ft for each NM by which the distance is off.
+    fn distance_step_ft(&self, at: f64) -> f64 {
+        let states = self.states();
+        let here_s = self.value(at, |state| state.time_s);
+        let end_s = states.last().map_or(here_s, |state| state.time_s);
+        300.0 * 0.5 * self.resolution.ground_speed_kt * (end_s - here_s) / 3600.0
     }
 
     /// What one step of altitude and one of temperature do to a height.
@@ -166,6 +185,7 @@ impl Scene<'_> {
         let height = self.value(at, |state| state.height_ft);
         let speed_step = kinetic_ft(tas + self.resolution.cas_kt * tas / 200.0) - kinetic_ft(tas);
         let band = self.height_step_ft(height)
+            + self.distance_step_ft(at)
             + speed_step
             + self.change(at, 1.0, |state| self.excess_ft(state));
         Verdict::measured(rule.into(), worst, limit, worst - limit, band)
@@ -178,12 +198,11 @@ impl Scene<'_> {
             return Verdict::unknown(rule);
         };
         let worst = self.value(at, over);
-        let band = self.height_step_ft(worst + 3500.0) + self.change(at, 1.0, over);
+        let band = self.height_step_ft(worst + 3500.0)
+            + self.distance_step_ft(at)
+            + self.change(at, 1.0, over);
         Verdict::measured(rule, worst, 1000.0, worst - 1000.0, band)
     }
-
-    /// Seconds of airspeed change that a flap channel sampled every two seconds can hide.
-    const LEVER_S: f64 = 2.0;
 
     fn flap_limit(&self) -> Verdict {
         let rule = "flap_limit_exceeded".to_owned();
@@ -212,8 +231,8 @@ impl Scene<'_> {
         if self.plan.lost.flap {
             return Verdict::unknown(rule);
         }
-        let band =
-            self.resolution.cas_kt + self.change(index as f64, Self::LEVER_S, |state| state.cas_kt);
+        let band = self.resolution.cas_kt
+            + self.change(index as f64, self.resolution.flap_s, |state| state.cas_kt);
         Verdict::measured(rule, worst, 0.0, worst, band)
     }
 
@@ -236,7 +255,7 @@ impl Scene<'_> {
             _ if self.plan.lost.flap => Verdict::unknown(rule),
             Some((index, worst)) => {
                 let band = self.resolution.cas_kt
-                    + self.change(index as f64, Self::LEVER_S, |state| state.cas_kt);
+                    + self.change(index as f64, self.resolution.flap_s, |state| state.cas_kt);
                 Verdict::measured(rule, worst, 5.0, 5.0 - worst, band)
             }
             // Nothing was selected: the rule could not have fired.

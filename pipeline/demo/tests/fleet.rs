@@ -3,9 +3,9 @@
 #![allow(clippy::unwrap_used)] // a step that fails is a test that fails
 
 use arrow::array::{Array, AsArray};
-use arrow::datatypes::{Float32Type, Float64Type};
+use arrow::datatypes::{Float32Type, Float64Type, Int16Type, Int64Type};
 use arrow::record_batch::RecordBatch;
-use demo::{DemoError, Options, Summary, write};
+use demo::{DemoError, Options, Profile, Summary, write};
 use parquet::arrow::arrow_reader::ParquetRecordBatchReaderBuilder;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs::{self, File};
@@ -16,7 +16,7 @@ fn small(flights: usize) -> Options {
         flights,
         months: 3,
         single_files: 12,
-        damaged: 0.0,
+        damaged: Some(0.0),
         ..Options::default()
     }
 }
@@ -77,7 +77,7 @@ fn a_damaged_fleet_is_the_same_fleet_where_it_was_spared() {
     let folder = tempfile::tempdir().unwrap();
     let whole = small(150);
     let damaged = Options {
-        damaged: 0.5,
+        damaged: Some(0.5),
         ..whole.clone()
     };
     write_with(1, &folder.path().join("whole"), &whole);
@@ -270,4 +270,93 @@ fn records_are_continuous_and_end_on_the_ground_where_truth_says_landing() {
         }
     }
     assert!(seen > 25);
+}
+
+/// Bytes and rows of a type's sample files.
+fn sample_size(out: &Path, aircraft_type: &str) -> (f64, f64) {
+    let folder = out.join("records").join(aircraft_type);
+    files(&folder)
+        .iter()
+        .fold((0.0, 0.0), |sum, (name, bytes)| {
+            let rows: usize = read(&folder.join(name))
+                .iter()
+                .map(RecordBatch::num_rows)
+                .sum();
+            (sum.0 + bytes.len() as f64, sum.1 + rows as f64)
+        })
+}
+
+#[test]
+fn samples_are_small() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("fleet");
+    let options = Options {
+        single_files: 0,
+        months: 1,
+        ..small(140)
+    };
+    write_with(2, &out, &options);
+    for (aircraft_type, most) in [("corvan-c20", 9.0), ("tarn-t7", 9.5), ("brae-r3", 2.3)] {
+        let (bytes, rows) = sample_size(&out, aircraft_type);
+        assert!(
+            rows > 5_000.0 && bytes < most * rows,
+            "{aircraft_type}: {rows} rows in {bytes} bytes"
+        );
+    }
+}
+
+#[test]
+fn the_third_recorder_has_eight_rows_a_second_and_says_nothing_where_nothing_is_due() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("fleet");
+    write_with(2, &out, &small(60));
+    let records = out.join("records/brae-r3");
+    let mut flights = BTreeSet::new();
+    for name in files(&records).keys() {
+        for batch in read(&records.join(name)) {
+            let flight = batch["flight"].as_string::<i32>();
+            let time = batch["elapsed_milliseconds"].as_primitive::<Int64Type>();
+            let load = batch["normal_load_g"].as_primitive::<Float32Type>();
+            let speed = batch["airspeed_knots"].as_primitive::<Float32Type>();
+            let lever = batch["flap_lever_detent"].as_primitive::<Int16Type>();
+            for row in 0..batch.num_rows() {
+                flights.insert(flight.value(row).to_owned());
+                let ms = time.value(row);
+                assert_eq!(ms % 125, 0);
+                if row > 0 && flight.value(row) == flight.value(row - 1) {
+                    assert_eq!(ms - time.value(row - 1), 125);
+                }
+                assert!(load.is_valid(row));
+                assert_eq!(speed.is_valid(row), ms % 1000 == 0);
+                assert!(lever.is_null(row) || ms % 4000 == 0);
+            }
+        }
+    }
+    assert!(flights.len() >= 3, "{} flights", flights.len());
+}
+
+#[test]
+fn an_exact_fleet_names_no_lag_and_rounds_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("fleet");
+    let options = Options {
+        profile: Profile::Exact,
+        ..small(20)
+    };
+    write_with(2, &out, &options);
+    let maps = fs::read_to_string(out.join("fleet.toml")).unwrap();
+    assert!(maps.contains("[[map]]") && !maps.contains("delay_s"));
+    let records = out.join("records/corvan-c20");
+    let mut fractions = 0;
+    for name in files(&records).keys() {
+        for batch in read(&records.join(name)) {
+            let altitude = batch["pressure_altitude_ft"].as_primitive::<Float32Type>();
+            fractions += altitude
+                .iter()
+                .flatten()
+                .filter(|ft| ft % 4.0 != 0.0)
+                .count();
+        }
+    }
+    assert!(fractions > 1000, "{fractions}");
 }

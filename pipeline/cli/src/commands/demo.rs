@@ -1,8 +1,8 @@
-//! `demo write`: an invented fleet.
+//! `demo write`: an invented fleet. What a review made of it: `demo score`.
 
 use demo::Options;
 
-use super::Outcome;
+use super::{Outcome, score};
 use crate::arguments::{Demo, Global};
 use crate::context::note_to_stderr;
 use crate::failure::Failure;
@@ -10,16 +10,21 @@ use crate::progress::bar;
 use crate::show::Sheet;
 
 pub(crate) fn run(global: &Global, command: &Demo) -> Result<Outcome, Failure> {
-    let Demo::Write {
-        out,
-        flights,
-        months,
-        seed,
-    } = command;
+    let (out, flights, months, seed, profile) = match command {
+        Demo::Write {
+            out,
+            flights,
+            months,
+            seed,
+            profile,
+        } => (out, flights, months, seed, profile),
+        Demo::Score { fleet, out } => return score::run(global, fleet, out),
+    };
     let options = Options {
         flights: usize::try_from(*flights).unwrap_or(usize::MAX),
         months: usize::try_from(*months).unwrap_or(usize::MAX),
         seed: *seed,
+        profile: *profile,
         ..Options::default()
     };
     let progress = bar(global, "writing", "flights");

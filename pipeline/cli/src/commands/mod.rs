@@ -3,6 +3,7 @@
 mod demo;
 mod review;
 mod rules;
+mod score;
 
 use crate::arguments::{Arguments, Command};
 use crate::context::limit_threads;

@@ -8,14 +8,14 @@ use super::sizes::{SENTINEL_VALUES, SPIKES};
 use super::*;
 use crate::Options;
 use crate::flight::Flight;
-use crate::types::TYPE_COUNT;
+use crate::world::types::TYPE_COUNT;
 use arrow::compute::{concat_batches, sort_to_indices, take_record_batch};
 use std::collections::BTreeSet;
 
 /// Recorded flights of all recorders, undamaged.
 fn flights() -> Vec<(Flight, Facts)> {
     let options = Options {
-        damaged: 0.0,
+        damaged: Some(0.0),
         ..Options::default()
     };
     (0..12)

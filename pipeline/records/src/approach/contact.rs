@@ -19,6 +19,10 @@ const SWITCH_LAG_S: f64 = 3.0;
 const PEAK_AFTER_S: f64 = 3.0;
 /// A touchdown is felt as at least this much over the flight before it.
 const JOLT_G: f64 = 0.12;
+/// And as at least so many times what turbulence did in the seconds before.
+const JOLT_OVER_TURBULENCE: f64 = 3.0;
+/// Radio altitude above which a jolt is no touchdown; the altimeter's last sample may be a second old.
+const JOLT_RADIO_FT: f64 = 8.0;
 /// Slower sampling misses the peak: a touchdown lasts a few tenths of a second.
 const PEAK_INTERVAL_S: f64 = 0.5;
 
@@ -65,7 +69,7 @@ pub(crate) fn first_contact(
         (None, Some(r)) => r,
         (None, None) => slow_contact(signals, from_s, to_s, low_ft)?,
     };
-    Some(jolt(&signals.normal_accel, first).unwrap_or(first))
+    Some(jolt(&signals.normal_accel, &signals.radio, first).unwrap_or(first))
 }
 
 /// First ground sample that the next one confirms, or that ends the record.
@@ -130,21 +134,28 @@ fn slow_contact(signals: &Signals, from_s: f64, to_s: f64, low_ft: f64) -> Optio
 }
 
 /// The jolt shortly before the switch or the radio altimeter noticed, where it was felt.
-fn jolt(accel: &Series, first: Contact) -> Option<Contact> {
+fn jolt(accel: &Series, radio: &Series, first: Contact) -> Option<Contact> {
     if first.evidence == Evidence::Slow || accel.interval_s > PEAK_INTERVAL_S || accel.is_empty() {
         return None;
     }
-    let window = || accel.between(first.time_s - SWITCH_LAG_S, first.time_s);
-    let usual = median(
+    let (from_s, to_s) = (
+        first.time_s - 3.0 * SWITCH_LAG_S,
+        first.time_s - SWITCH_LAG_S,
+    );
+    let usual = median(accel.between(from_s, to_s).map(|s| s.1).collect());
+    let rough = median(
         accel
-            .between(
-                first.time_s - 3.0 * SWITCH_LAG_S,
-                first.time_s - SWITCH_LAG_S,
-            )
-            .map(|s| s.1)
+            .between(from_s, to_s)
+            .map(|s| (s.1 - usual).abs())
             .collect(),
     );
-    let (time_s, _) = window().find(|s| s.1 >= usual + JOLT_G)?;
+    // 1.48 medians of the deviation are a standard deviation where it is normal.
+    let jolt_g = JOLT_G.max(JOLT_OVER_TURBULENCE * 1.48 * rough);
+    let (time_s, _) = accel
+        .between(first.time_s - SWITCH_LAG_S, first.time_s)
+        .find(|&(t, g)| {
+            g >= usual + jolt_g && radio.held(t).is_none_or(|ft| ft <= JOLT_RADIO_FT)
+        })?;
     let earlier = time_s < first.time_s;
     earlier.then_some(Contact {
         time_s,

@@ -165,9 +165,14 @@ fn is_flight_number(part: &str) -> bool {
         && rest.clone().all(|c| c.is_ascii_uppercase())
 }
 
-/// A day of this or the last century, with or without separators.
+/// A day of this or the last century, with or without separators. Letters are none: opaque ids in
+/// hexadecimal digits would be full of dates.
 fn has_date(id: &str) -> bool {
-    let runs: Vec<&str> = id.split(|c: char| !c.is_ascii_digit()).collect();
+    id.split(char::is_alphabetic).any(is_dated)
+}
+
+fn is_dated(part: &str) -> bool {
+    let runs: Vec<&str> = part.split(|c: char| !c.is_ascii_digit()).collect();
     let in_range =
         |text: &str, high: u32| text.parse::<u32>().is_ok_and(|n| (1..=high).contains(&n));
     let year = |text: &str| text.len() == 4 && (text.starts_with("19") || text.starts_with("20"));
@@ -196,6 +201,8 @@ mod tests {
             "tail-03",
             "x81",
             "7c9e-11",
+            "e1988e5f1e0b77d2",
+            "891c8b5f1960ee48",
         ] {
             assert!(!identifies(id), "{id}");
         }
