@@ -74,6 +74,7 @@ pub(crate) fn clean(
     turns::roll(flight, &mut tallies);
     lively::remove(flight, &mut tallies);
     configuration::lever(flight, aircraft, &mut tallies);
+    configuration::surfaces(flight, aircraft, &mut tallies);
     configuration::gear(flight, &mut tallies);
     Findings(tallies)
 }

@@ -182,7 +182,9 @@ fn count(number: Option<i64>) -> Option<u64> {
 
 fn quality(subject: &Subject<'_>) -> Quality {
     let mut by_parameter: BTreeMap<&str, Vec<&records::rows::QualityRow>> = BTreeMap::new();
-    for row in &subject.rows.quality {
+    // A row without coverage says that the flight lacks the parameter.
+    let known = |row: &&records::rows::QualityRow| row.coverage > 0.0;
+    for row in subject.rows.quality.iter().filter(known) {
         by_parameter.entry(&row.parameter).or_default().push(row);
     }
     let sum = |rows: &[&records::rows::QualityRow], of: fn(&records::rows::QualityRow) -> i64| {

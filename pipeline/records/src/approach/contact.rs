@@ -164,13 +164,24 @@ fn jolt(accel: &Series, radio: &Series, first: Contact) -> Option<Contact> {
     })
 }
 
-/// Highest normal acceleration of the touchdown; none where sampling is too slow to have seen it.
+/// Highest normal acceleration of the touchdown; none where sampling is too slow to have seen it, or
+/// a hole may have swallowed it.
 pub(crate) fn touchdown_g(accel: &Series, contact: Contact) -> Option<f64> {
     if contact.evidence == Evidence::Slow || accel.interval_s > PEAK_INTERVAL_S {
         return None;
     }
+    let from_s = contact.time_s - contact.open_s.max(1.0);
+    let to_s = contact.time_s + PEAK_AFTER_S;
+    let known: Vec<f64> = accel.between(from_s, to_s).map(|s| s.0).collect();
+    let whole = known
+        .windows(2)
+        .all(|pair| pair[1] - pair[0] <= accel.gap_s());
+    let begins = known.first().is_some_and(|t| t - from_s <= accel.gap_s());
+    if !whole || !begins {
+        return None;
+    }
     accel
-        .between(contact.time_s - 1.0, contact.time_s + PEAK_AFTER_S)
+        .between(contact.time_s - 1.0, to_s)
         .map(|s| s.1)
         .reduce(f64::max)
 }

@@ -11,7 +11,7 @@ use crate::series::Series;
 use super::Tallies;
 use super::limits::{
     BEYOND_DEG, DETENT_DEG, GEAR_FLIP_S, GEAR_LATE_S, GEAR_TRANSIT_S, LEVER_FLIP_S, LEVER_LEAD_S,
-    RETRACT_DEG, RETRACT_LAG_S,
+    RETRACT_DEG, RETRACT_LAG_S, SURFACE_LATE_S, SURFACE_OFF_DEG, SURFACE_STEP,
 };
 use super::runs::{Run, Steps, runs_of};
 use super::spikes::null;
@@ -107,6 +107,59 @@ fn behind(channel: &Channel, surface: &Series, detent: impl Fn(f64) -> Option<f6
         );
     }
     found
+}
+
+/// Nulls surfaces that stand long after their lever was moved, and then are there in one step.
+///
+/// Surfaces that are late prove nothing, as load relief holds them back, but they still take their
+/// time: the other steps of the flight show how much they move from one sample to the next.
+pub(super) fn surfaces(
+    flight: &mut RawFlight,
+    aircraft: Option<&AircraftType>,
+    tallies: &mut Tallies,
+) {
+    let name = "flap_angle_deg";
+    let lever = Series::of(flight.channels.get("flap_lever"));
+    let Some((aircraft, channel)) = aircraft.zip(flight.channels.get_mut(name)) else {
+        return;
+    };
+    if channel.holds {
+        return;
+    }
+    let runs = runs_of(channel, &Steps::of(channel).known);
+    let late = |run: &Run| -> Option<f64> {
+        let position = lever.held(run.to_s)?;
+        let detent = aircraft.levers.get(position as usize)?.flap_deg;
+        let there = lever.value[..lever.upto(run.to_s)].iter().rev();
+        let since = there.take_while(|v| **v == position).count();
+        let moved_s = *lever.time_s.get(lever.upto(run.to_s).checked_sub(since)?)?;
+        let waited_s = run.to_s - moved_s.max(run.from_s);
+        let off = (detent - run.value).abs() >= SURFACE_OFF_DEG;
+        (off && waited_s >= SURFACE_LATE_S).then_some(moved_s)
+    };
+    let step = |pair: &[(Run, Vec<usize>)]| {
+        let step_s = pair[1].0.from_s - pair[0].0.to_s;
+        (pair[1].0.value - pair[0].0.value).abs() / step_s.max(1e-3)
+    };
+    let usual = runs
+        .windows(2)
+        .filter(|pair| late(&pair[0].0).is_none())
+        .map(step)
+        .fold(0.0, f64::max);
+    let mut found = Vec::new();
+    for pair in runs.windows(2) {
+        let (run, samples) = &pair[0];
+        let Some(moved_s) = late(run).filter(|_| usual > 0.0 && step(pair) > SURFACE_STEP * usual)
+        else {
+            continue;
+        };
+        let stale = samples.iter().filter(|&&k| channel.time_s[k] > moved_s);
+        found.extend(stale.copied());
+    }
+    let nulled = null(channel, &found);
+    let tally = tallies.entry(name.to_owned()).or_default();
+    tally.stuck += nulled;
+    tally.stuck_s += nulled as f64 * channel.interval_s;
 }
 
 /// Nulls gear positions that no gear can take.

@@ -8,8 +8,8 @@ use crate::series::{Series, resolution};
 
 use super::Tallies;
 use super::limits::{
-    HELD, HELD_REST_S, HELD_STEPS, HOLD_JUMP_FT, HOLD_S, MOVING_FT, MOVING_KT, SPEED_SHARE,
-    SPEED_SLACK_KT, SPEED_STUCK_S,
+    HELD, HELD_GROUND_FT, HELD_REST_S, HELD_STEPS, HOLD_JUMP_FT, HOLD_S, MOVING_FT, MOVING_KT,
+    SPEED_SHARE, SPEED_SLACK_KT, SPEED_STUCK_S,
 };
 use super::runs::{Steps, away, equal_runs, repeats, runs_of};
 use super::spikes::null;
@@ -64,8 +64,9 @@ fn held(
             continue;
         };
         let step_s = channel.time_s[next] - channel.time_s[last];
-        let top = name == "radio_altitude_ft" && run.value >= highest;
-        let resting = rests && (top || run.held_s() > HELD_REST_S);
+        let end =
+            name == "radio_altitude_ft" && (run.value >= highest || run.value <= HELD_GROUND_FT);
+        let resting = rests && (end || run.held_s() > HELD_REST_S);
         // Only a step without a hole tells: after a hole any change is possible.
         if run.held_s() >= hold_s
             && !resting

@@ -30,8 +30,9 @@ pub(super) fn altitude(flight: &mut RawFlight, tallies: &mut Tallies) {
         .filter(|&i| !channel.value[i].is_nan())
         .collect();
     let (time, value) = (&channel.time_s, &channel.value);
-    let cut = rests(time, &known, |a, b| value[a] == value[b]);
-    let blocks = misfits(&known, &cut, |a, b| {
+    let same = |a: usize, b: usize| value[a] == value[b];
+    let cut = rests(time, &known, same);
+    let blocks = misfits(&known, &cut, same, |a, b| {
         (value[b] - value[a]).abs()
             <= ALTITUDE_SLACK_FT + ALTITUDE_RATE_FT_S * (time[b] - time[a]).max(0.0)
     });
@@ -136,8 +137,9 @@ pub(super) fn position(flight: &mut RawFlight, tallies: &mut Tallies) {
         .filter(|&i| !latitude.value[i].is_nan() && !longitude.value[i].is_nan())
         .collect();
     let place = |i: usize| (latitude.value[i], longitude.value[i]);
-    let cut = rests(&latitude.time_s, &known, |a, b| place(a) == place(b));
-    let blocks = misfits(&known, &cut, |a, b| {
+    let same = |a: usize, b: usize| place(a) == place(b);
+    let cut = rests(&latitude.time_s, &known, same);
+    let blocks = misfits(&known, &cut, same, |a, b| {
         rough_distance_nm(place(a), place(b))
             <= POSITION_SLACK_NM
                 + POSITION_RATE_NM_S * (latitude.time_s[b] - latitude.time_s[a]).max(0.0)
@@ -175,7 +177,12 @@ fn rests(time_s: &[f64], known: &[usize], same: impl Fn(usize, usize) -> bool) -
 
 /// The blocks that are not on the heaviest chain of blocks that `fits` joins. Blocks end where the
 /// next sample does not fit, and before every sample that is marked in `cut`.
-fn misfits(known: &[usize], cut: &[bool], fits: impl Fn(usize, usize) -> bool) -> Vec<Vec<usize>> {
+fn misfits(
+    known: &[usize],
+    cut: &[bool],
+    same: impl Fn(usize, usize) -> bool,
+    fits: impl Fn(usize, usize) -> bool,
+) -> Vec<Vec<usize>> {
     let mut blocks: Vec<Vec<usize>> = Vec::new();
     for &i in known {
         match blocks.last_mut() {
@@ -201,7 +208,9 @@ fn misfits(known: &[usize], cut: &[bool], fits: impl Fn(usize, usize) -> bool) -
                 best = (weight[a], Some(a));
             }
         }
-        weight.push(best.0 + block.len());
+        // What repeats one value says it once.
+        let rest = block.len() > 1 && cut[block[0]] && same(block[0], block[block.len() - 1]);
+        weight.push(best.0 + if rest { 1 } else { block.len() });
         previous.push(best.1);
     }
     let mut on_chain = vec![false; blocks.len()];

@@ -45,7 +45,7 @@ pub(super) const JOLT_CALM_S: f64 = 5.0;
 /// … stay within this: the air is not rough enough for it.
 pub(super) const JOLT_CALM_G: f64 = 0.6;
 /// No wheel touches the ground within this time; a touchdown is never a spike.
-pub(super) const JOLT_CLEAR_S: f64 = 15.0;
+pub(super) const JOLT_CLEAR_S: f64 = 8.0;
 /// Where no switch is recorded, the ground is at least this far.
 pub(super) const JOLT_AIR_FT: f64 = 200.0;
 
@@ -117,7 +117,7 @@ pub(super) const HELD: &[(&str, f64, f64)] = &[
     ("vertical_speed_fpm", 8.0, 400.0), // 0.2 g within a second, after rest
     ("radio_altitude_ft", 4.0, 40.0),
     ("pitch_deg", 8.0, 3.0),
-    ("roll_deg", 8.0, 5.0),
+    ("roll_deg", 8.0, 15.0),            // a turn begun by hand
     ("heading_true_deg", 8.0, 6.0),
     ("track_true_deg", 8.0, 6.0),
     ("flap_angle_deg", 4.0, 3.1),       // surfaces move at 1 to 3 degrees a second
@@ -126,14 +126,16 @@ pub(super) const HELD: &[(&str, f64, f64)] = &[
     ("n1_2_pct", 8.0, 12.0),
     ("n1_3_pct", 8.0, 12.0),
     ("n1_4_pct", 8.0, 12.0),
-    ("glide_path_dev_dots", 8.0, 0.35),
-    ("localizer_dev_dots", 8.0, 0.35),
-    ("vertical_path_dev_dots", 8.0, 0.35),
+    ("glide_path_dev_dots", 4.0, 0.35),
+    ("localizer_dev_dots", 4.0, 0.35),
+    ("vertical_path_dev_dots", 4.0, 0.35),
 ];
 /// A coarse recorder leaves a rest by a step or two, never by this many.
 pub(super) const HELD_STEPS: f64 = 4.0;
 /// Altitude enters a level at most this fast: 6,000 ft/min, from one sample to the next.
 pub(super) const LEVEL_ENTRY_FT: f64 = 100.0;
+/// A radio altitude this low rests with the aircraft.
+pub(super) const HELD_GROUND_FT: f64 = 10.0;
 /// Needles and radio altimeters that stand for longer rest, having nothing to say.
 pub(super) const HELD_REST_S: f64 = 180.0;
 
@@ -153,13 +155,18 @@ pub(super) const SPEED_SLACK_KT: f64 = 25.0;
 /// `(parameter, constant for s, while this one, moves by)`: stuck.
 ///
 /// Airspeed held by autothrust repeats for 12 s in real cruise and more with a coarse recorder,
-/// hence a minute and a change of ground speed that no wind makes at one level.
+/// hence a minute and a change of ground speed that no wind makes at one level and on one course.
 #[rustfmt::skip]
 pub(super) const STUCK: &[(&str, f64, &str, f64)] = &[
     ("cas_kt", 60.0, "ground_speed_kt", 40.0),
     ("normal_accel_g", 60.0, "roll_deg", 25.0),       // 25 degrees of bank are 0.1 g
     ("radio_altitude_ft", 4.0, "pressure_altitude_ft", 60.0), // no ground falls as the aircraft does
 ];
+
+/// A turn of this much lets the wind change ground speed alone.
+pub(super) const COURSE_DEG: f64 = 15.0;
+/// Radio altimeters are coarse high up: pressure altitude has to move by this many of their steps.
+pub(super) const RADIO_STEPS: f64 = 8.0;
 
 /// Altitude that stands for this long …
 pub(super) const LEVEL_STUCK_S: f64 = 8.0;
@@ -192,7 +199,7 @@ pub(super) const SPEED_HELD_S: f64 = 8.0;
 /// … is stuck where the other sides of the wind triangle say that it moved: an airspeed by this …
 pub(super) const WIND_AIR_KT: f64 = 6.0;
 /// … a ground speed by this: gusts shake the airspeed that it is judged by.
-pub(super) const WIND_GROUND_KT: f64 = 12.0;
+pub(super) const WIND_GROUND_KT: f64 = 25.0;
 /// True and calibrated airspeed drift apart with altitude, and the recorded wind follows slowly.
 pub(super) const SPEED_DRIFT_KT_S: f64 = 0.1;
 
@@ -235,6 +242,14 @@ pub(super) const RETRACT_DEG: f64 = 0.5;
 pub(super) const RETRACT_LAG_S: f64 = 4.0;
 /// A lever taken to another position and back within this time sends the surfaces there.
 pub(super) const LEVER_FLIP_S: f64 = 60.0;
+
+/// A lever that was moved this long ago …
+pub(super) const SURFACE_LATE_S: f64 = 8.0;
+/// … to a position this far off has moved the surfaces; …
+pub(super) const SURFACE_OFF_DEG: f64 = 4.0;
+/// … where they then go there in one step, this many times as large as any other of the flight, they
+/// had gone before.
+pub(super) const SURFACE_STEP: f64 = 1.3;
 
 /// No gear comes down and goes up again, or the other way round, within this.
 pub(super) const GEAR_FLIP_S: f64 = 10.0;

@@ -16,13 +16,8 @@ use super::stuck::stretch;
 /// Nulls speeds that stand while another view of them moves.
 pub(super) fn remove(flight: &mut RawFlight, tallies: &mut Tallies) {
     let (cas, tas) = (series(flight, "cas_kt"), series(flight, "tas_kt"));
-    let through_air = triangle(
-        flight,
-        &series(flight, "ground_speed_kt"),
-        "track_true_deg",
-        1.0,
-    );
-    let over_ground = triangle(flight, &true_airspeed(flight), "heading_true_deg", -1.0);
+    let through_air = through_air(flight);
+    let over_ground = over_ground(flight);
     for (name, views, least_kt) in [
         ("cas_kt", [&tas, &through_air], WIND_AIR_KT),
         ("tas_kt", [&cas, &through_air], WIND_AIR_KT),
@@ -57,18 +52,47 @@ fn true_airspeed(flight: &RawFlight) -> Series {
     changed(&cas, of)
 }
 
-/// The third side: a speed along an angle, and the wind added (1) or taken off (−1).
-fn triangle(flight: &RawFlight, speed: &Series, along: &str, sign: f64) -> Series {
-    let along = series(flight, along);
-    let (wind, from) = (
-        series(flight, "wind_speed_kt"),
-        series(flight, "wind_from_deg"),
-    );
+/// Airspeed that ground speed and wind make, with the track, or with the heading where no track is
+/// recorded.
+fn through_air(flight: &RawFlight) -> Series {
+    let ground_speed = series(flight, "ground_speed_kt");
+    let track = series(flight, "track_true_deg");
+    if !track.is_empty() {
+        return along(flight, &ground_speed, &track, |kt, ahead, aside| {
+            (kt + ahead).hypot(aside)
+        });
+    }
+    let heading = series(flight, "heading_true_deg");
+    along(flight, &ground_speed, &heading, |kt, ahead, aside| {
+        ahead + (kt * kt - aside * aside).max(0.0).sqrt()
+    })
+}
+
+/// Ground speed that airspeed and wind make.
+fn over_ground(flight: &RawFlight) -> Series {
+    let heading = series(flight, "heading_true_deg");
+    along(
+        flight,
+        &true_airspeed(flight),
+        &heading,
+        |kt, ahead, aside| (kt - ahead).hypot(aside),
+    )
+}
+
+/// A speed along an angle, and the wind from ahead and from the side of it, made into another.
+fn along(
+    flight: &RawFlight,
+    speed: &Series,
+    angle: &Series,
+    third: impl Fn(f64, f64, f64) -> f64,
+) -> Series {
+    let wind = series(flight, "wind_speed_kt");
+    let from = series(flight, "wind_from_deg");
     changed(speed, |t, kt| {
-        let (east, north) = along.held(t)?.to_radians().sin_cos();
-        let (wind_kt, from_deg) = (sign * wind.held(t)?, from.held(t)?);
-        let (from_east, from_north) = from_deg.to_radians().sin_cos();
-        Some((kt * east + wind_kt * from_east).hypot(kt * north + wind_kt * from_north))
+        let off = (from.held(t)? - angle.held(t)?).to_radians();
+        let (aside, ahead) = off.sin_cos();
+        let wind_kt = wind.held(t)?;
+        Some(third(kt, wind_kt * ahead, wind_kt * aside))
     })
 }
 

@@ -3,29 +3,42 @@
 //! Repeating alone proves nothing: autothrust holds airspeed, cruise holds ground speed.
 
 use crate::flight::RawFlight;
-use crate::series::{Series, resolution};
+use crate::series::{Series, resolution, turn_deg};
 
 use super::Tallies;
 use super::limits::{
-    BEND_FT, LEVEL_STUCK_FT, LEVEL_STUCK_S, SINK_SHARE, SINK_STUCK_FT, SINK_STUCK_S,
-    SPOOL_LEAP_PCT, SPOOL_PCT, SPOOL_S, SPOOL_SHARE, SPOOL_VALUES, STUCK,
+    BEND_FT, COURSE_DEG, HELD_GROUND_FT, LEVEL_STUCK_FT, LEVEL_STUCK_S, RADIO_STEPS, SINK_SHARE,
+    SINK_STUCK_FT, SINK_STUCK_S, SPOOL_LEAP_PCT, SPOOL_PCT, SPOOL_S, SPOOL_SHARE, SPOOL_VALUES,
+    STUCK,
 };
 use super::runs::{Run, Steps, repeats, runs_of};
 use super::spikes::null;
 
 /// Nulls stuck stretches after their first sample.
 pub(super) fn remove(flight: &mut RawFlight, tallies: &mut Tallies) {
+    altitude(flight, tallies);
+    let course = ["heading_true_deg", "track_true_deg"];
+    let course = course.map(|name| Series::of(flight.channels.get(name)));
+    let ground = Series::of(flight.channels.get("on_ground"));
     for &(name, longest_s, related, motion) in STUCK {
         let related = Series::of(flight.channels.get(related));
-        // Radio altimeters rest at the top of their scale: that is no fault.
-        let rests = name == "radio_altitude_ft";
-        let highest = highest(flight, name);
-        stretch(flight, tallies, name, longest_s, |run| {
-            let resting = rests && run.value > 0.95 * highest;
-            !resting && span(&related, run) >= motion
+        let itself = Series::of(flight.channels.get(name));
+        let highest = itself.value.iter().copied().fold(f64::NAN, f64::max);
+        stretch(flight, tallies, name, longest_s, |run| match name {
+            // Radio altimeters rest at the top of their scale: that is no fault.
+            "radio_altitude_ft" => {
+                let rolls = run.value <= HELD_GROUND_FT && ground.held(run.to_s) == Some(1.0);
+                let steps = RADIO_STEPS * step_aside(&itself, run);
+                let rests = rolls || run.value > 0.95 * highest;
+                !rests && span(&related, run) >= motion.max(steps)
+            }
+            "cas_kt" => {
+                let turns = course.iter().any(|angle| turned(angle, run) >= COURSE_DEG);
+                !turns && span(&related, run) >= motion
+            }
+            _ => span(&related, run) >= motion,
         });
     }
-    altitude(flight, tallies);
     vertical_speed(flight, tallies);
     engines(flight, tallies);
 }
@@ -148,7 +161,20 @@ fn span(series: &Series, run: &Run) -> f64 {
     if high >= low { high - low } else { 0.0 }
 }
 
-fn highest(flight: &RawFlight, name: &str) -> f64 {
-    let values = flight.channels.get(name).into_iter().flat_map(|c| &c.value);
-    values.copied().fold(f64::NAN, f64::max)
+/// The smaller of the steps into a run and out of it.
+fn step_aside(series: &Series, run: &Run) -> f64 {
+    let before = series.from(run.from_s).checked_sub(1);
+    let after = Some(series.upto(run.to_s)).filter(|i| *i < series.len());
+    let step = |i: usize| (series.value[i] - run.value).abs();
+    let steps = [before, after].into_iter().flatten().map(step);
+    steps.reduce(f64::min).unwrap_or(0.0)
+}
+
+/// How far an angle goes from its first value during a run.
+fn turned(angle: &Series, run: &Run) -> f64 {
+    let mut values = angle.between(run.from_s, run.to_s).map(|s| s.1);
+    let Some(first) = values.next() else {
+        return 0.0;
+    };
+    values.map(|v| turn_deg(first, v).abs()).fold(0.0, f64::max)
 }

@@ -71,6 +71,16 @@ pub fn load(
         .filter(|input| !known.contains(&record(input)))
         .cloned()
         .collect();
+    // The bytes of a file that is loaded, under another name: where only the name tells the flight,
+    // it would count twice.
+    let contents: BTreeMap<&str, &str> = known
+        .iter()
+        .map(|input| (input.hash.as_str(), input.file.as_str()))
+        .collect();
+    let (copies, fresh): (Vec<InputFile>, Vec<InputFile>) = new
+        .iter()
+        .cloned()
+        .partition(|input| contents.contains_key(input.content_hash.as_str()));
     let mut report = LoadReport {
         files: inputs.len(),
         new_files: new.len(),
@@ -91,7 +101,10 @@ pub fn load(
     let mut writer = SampleWriter::new(root.clone(), schema);
     let mut flights: Vec<FlightRow> = Vec::new();
     let mut quality: Vec<QualityRow> = Vec::new();
-    let mut quarantine: Vec<QuarantineRow> = Vec::new();
+    let mut quarantine: Vec<QuarantineRow> = copies
+        .iter()
+        .map(|input| copy(&input.relative, contents[input.content_hash.as_str()]))
+        .collect();
     let mut sink = |outcome: Outcome| -> Result<(), StoreError> {
         match outcome {
             Outcome::Quarantined(row) => quarantine.push(row),
@@ -121,7 +134,7 @@ pub fn load(
         }
         Ok(())
     };
-    report.left_out = prepare_files(fleet, &new, &mut sink, progress)?.left_out;
+    report.left_out = prepare_files(fleet, &fresh, &mut sink, progress)?.left_out;
     report.flights = flights.len();
     report.quarantined = quarantine.len();
 
@@ -194,6 +207,19 @@ fn record(input: &InputFile) -> InputRecord {
     InputRecord {
         file: input.relative.clone(),
         hash: input.content_hash.clone(),
+    }
+}
+
+fn copy(file: &str, loaded: &str) -> QuarantineRow {
+    QuarantineRow {
+        file: file.to_owned(),
+        flight_id: None,
+        stage: "load".to_owned(),
+        reason: "file already loaded".to_owned(),
+        detail: format!(
+            "every byte is that of {loaded}, whose flights are loaded; remove one of the two, or \
+             load into a new store where the file was moved"
+        ),
     }
 }
 
