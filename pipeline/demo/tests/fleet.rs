@@ -73,6 +73,66 @@ fn the_number_of_threads_changes_no_byte() {
 }
 
 #[test]
+fn a_damaged_fleet_is_the_same_fleet_where_it_was_spared() {
+    let folder = tempfile::tempdir().unwrap();
+    let whole = small(150);
+    let damaged = Options {
+        damaged: Some(0.5),
+        ..whole.clone()
+    };
+    write_with(1, &folder.path().join("whole"), &whole);
+    write_with(1, &folder.path().join("one"), &damaged);
+    write_with(4, &folder.path().join("four"), &damaged);
+    let files_of = |name: &str| files(&folder.path().join(name));
+    let (whole, one) = (files_of("whole"), files_of("one"));
+    assert_eq!(one, files_of("four"));
+
+    // Nothing of it shows where nothing is damaged.
+    let in_folder = |path: &&PathBuf| path.to_string_lossy().contains("/damaged/");
+    assert_eq!(whole.keys().filter(in_folder).count(), 0);
+    let truth = |name: &str, table: &str| read(&folder.path().join(name).join("truth").join(table));
+    assert!(truth("whole", "damages.parquet").is_empty());
+    assert_eq!(
+        truth("whole", "rules.parquet"),
+        truth("one", "rules.parquet")
+    );
+
+    let mut kinds = BTreeSet::new();
+    let mut hit = BTreeSet::new();
+    for batch in truth("one", "damages.parquet") {
+        let text = |name: &str| batch[name].as_string::<i32>().clone();
+        let (flight, kind, file) = (text("flight_id"), text("kind"), text("file"));
+        for row in 0..batch.num_rows() {
+            hit.insert(flight.value(row).to_owned());
+            kinds.insert(kind.value(row).to_owned());
+            let path = Path::new(file.value(row));
+            assert!(one.contains_key(path), "{path:?}");
+            let cut = kind.value(row) == "truncated_file";
+            assert_eq!(!one[path].ends_with(b"PAR1"), cut, "{path:?}");
+        }
+    }
+    assert!((50..100).contains(&hit.len()), "{} flights", hit.len());
+    assert!(kinds.len() >= 9, "{kinds:?}");
+    let copies = one
+        .keys()
+        .filter(|path| path.to_string_lossy().contains(" (1).parquet"));
+    assert!(copies.count() > 0);
+    // Records of flights that were spared are the same bytes.
+    let singles = whole
+        .iter()
+        .filter(|(path, _)| path.starts_with("records/tarn-t7/single"));
+    let mut spared = 0;
+    for (path, bytes) in singles {
+        let id = path.file_stem().unwrap().to_string_lossy().into_owned();
+        if !hit.contains(&id) {
+            spared += 1;
+            assert_eq!(&one[path], bytes);
+        }
+    }
+    assert!(spared > 0);
+}
+
+#[test]
 fn a_folder_with_something_in_it_is_refused_and_left_alone() {
     let folder = tempfile::tempdir().unwrap();
     fs::write(folder.path().join("mine.txt"), "mine").unwrap();

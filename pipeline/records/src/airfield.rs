@@ -5,11 +5,13 @@
 //! Numbers here that name no source are judgement, no source: each says what it allows for;
 //! together they were tried on the real flights in `tests/data/real/`.
 
+mod beam;
 mod distance;
 mod frame;
 mod matching;
 mod track;
 
+pub(crate) use beam::{glide_path_dots, localizer_dots, path_height_ft};
 pub(crate) use distance::{Anchor, track_distance_nm};
 pub(crate) use matching::{Landed, match_runway};
 pub(crate) use track::Track;

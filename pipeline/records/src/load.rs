@@ -6,6 +6,7 @@
 mod assemble;
 mod decode;
 mod numbers;
+mod order;
 pub(crate) mod parquet_file;
 mod plan;
 mod runs;

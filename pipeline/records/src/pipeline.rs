@@ -8,6 +8,7 @@ mod files;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::Path;
 
 use rayon::prelude::*;
 
@@ -80,6 +81,7 @@ pub fn prepare_files<E>(
     let mut delivered: BTreeSet<String> = BTreeSet::new();
     let capacity = FLIGHTS_PER_THREAD * rayon::current_num_threads();
     let mut waiting: Vec<Job> = Vec::with_capacity(capacity);
+    let originals = originals(fleet, files);
     let mut flush = |waiting: &mut Vec<Job>, files: usize| {
         let outcomes: Vec<(String, Outcome)> = std::mem::take(waiting)
             .into_par_iter()
@@ -113,7 +115,12 @@ pub fn prepare_files<E>(
                 Ok(())
             }
         };
-        feed::jobs(source, fleet, &mut left_out, &mut take)?;
+        match originals.get(file.content_hash.as_str()) {
+            Some(original) if original.relative != file.relative => {
+                take(Job::Refused(source, copy(source, original)))?;
+            }
+            _ => feed::jobs(source, fleet, &mut left_out, &mut take)?,
+        }
     }
     flush(&mut waiting, files.len())?;
     Ok(Summary { done, left_out })
@@ -160,6 +167,36 @@ fn finished(raw: RawFlight, fleet: &Fleet) -> Result<PreparedFlight, QuarantineR
         }
     }
     Ok(flight)
+}
+
+/// Of files with the same bytes, the one that is used.
+///
+/// A copy under another name holds the same flight under another id, where only the name tells: it
+/// would count twice. The original is the one whose name is in the flight list, else the one with
+/// the shortest path: copies get longer names.
+fn originals<'a>(fleet: &Fleet, files: &'a [InputFile]) -> BTreeMap<&'a str, &'a InputFile> {
+    let rank = |file: &InputFile| {
+        let stem = Path::new(&file.relative).file_stem().unwrap_or_default();
+        let id = fleet.privacy.id(&stem.to_string_lossy());
+        let listed = id.is_ok_and(|id| fleet.flights.contains_key(&id));
+        (!listed, file.relative.len())
+    };
+    let mut originals: BTreeMap<&str, &InputFile> = BTreeMap::new();
+    for file in files {
+        let original = originals.entry(&file.content_hash).or_insert(file);
+        if original.relative != file.relative && rank(file) < rank(original) {
+            *original = file;
+        }
+    }
+    originals
+}
+
+fn copy(source: Source, original: &InputFile) -> QuarantineRow {
+    let detail = format!(
+        "every byte is that of {}, and that one is used; remove one of the two",
+        original.relative
+    );
+    source.refuse("read", Fault::new("duplicate file", detail))
 }
 
 fn refuse_duplicate(outcome: Outcome, file: &str, delivered: &mut BTreeSet<String>) -> Outcome {

@@ -5,12 +5,12 @@
 mod columns;
 mod row;
 
-use crate::airfield::{Landed, match_runway};
+use crate::airfield::{Landed, glide_path_dots, localizer_dots, match_runway};
 use crate::approach::{self, Arrival, Level, Outcome, Signals};
 use crate::derive::Columns;
 use crate::fleet::Fleet;
 use crate::flight::RawFlight;
-use crate::quality;
+use crate::quality::{self, Findings};
 use crate::rows::{ApproachRow, QualityRow, QuarantineRow};
 
 /// One approach: its row and its samples.
@@ -59,12 +59,18 @@ struct Plan<'a> {
 /// A flight without a single known pressure altitude is returned as a quarantine row: nothing can
 /// be said about where it approached, landed or went around.
 pub fn prepare(mut raw: RawFlight, fleet: &Fleet) -> Result<PreparedFlight, QuarantineRow> {
-    let quality = quality::clean(&mut raw, &fleet.catalogue);
+    let aircraft = fleet.aircraft_of(&raw.header);
+    let mut findings = quality::clean(&mut raw, &fleet.catalogue, aircraft);
     let signals = Signals::of(&raw);
     if signals.altitude.is_empty() {
         return Err(no_altitude(&raw));
     }
-    let plans = plan(&raw, &signals, fleet);
+    let (plans, doubt) = plan(&raw, &signals, fleet);
+    needles(&mut raw, &signals, &plans, &mut findings);
+    let mut quality = findings.report(&mut raw);
+    if let Some(action) = doubt {
+        quality::note(&mut quality, &raw.header.flight_id, "qnh_hpa", action);
+    }
     let approaches = plans
         .iter()
         .enumerate()
@@ -102,7 +108,33 @@ fn no_altitude(raw: &RawFlight) -> QuarantineRow {
     }
 }
 
-fn plan<'a>(raw: &RawFlight, signals: &Signals, fleet: &'a Fleet) -> Vec<Plan<'a>> {
+/// Compares needles with where in their beams the aircraft was.
+fn needles(raw: &mut RawFlight, signals: &Signals, plans: &[Plan<'_>], findings: &mut Findings) {
+    for plan in plans {
+        let Some(landed) = &plan.landed else { continue };
+        let at = |t: f64| {
+            let fix = signals
+                .track
+                .at(t)
+                .filter(|_| (plan.start_s..=plan.end_s).contains(&t))?;
+            Some(landed.frame.place(fix.latitude_deg, fix.longitude_deg))
+        };
+        let aside = |t: f64| localizer_dots(landed.end, at(t)?);
+        findings.needle(raw, "localizer_dev_dots", &aside);
+        let above = |t: f64| {
+            let height_ft = signals.altitude.linear(t)? - plan.level?.zero_ft;
+            glide_path_dots(landed.end, at(t)?, height_ft)
+        };
+        findings.needle(raw, "glide_path_dev_dots", &above);
+    }
+}
+
+/// What is decided about the approaches, and what speaks against the flight list's pressure setting.
+fn plan<'a>(
+    raw: &RawFlight,
+    signals: &Signals,
+    fleet: &'a Fleet,
+) -> (Vec<Plan<'a>>, Option<String>) {
     let training = raw.header.flight_purpose.as_deref() == Some("training");
     let lows = approach::low_points(signals, &fleet.runways);
     let arrivals = approach::arrivals(signals, lows, training);
@@ -114,6 +146,7 @@ fn plan<'a>(raw: &RawFlight, signals: &Signals, fleet: &'a Fleet) -> Vec<Plan<'a
         })
         .collect();
     let levels = approach::levels(signals, &arrivals, &landed);
+    let doubt = approach::contradiction(signals, &arrivals, &landed, &levels);
     let record_end_s = record_end_s(raw);
     let mut plans: Vec<Plan<'a>> = arrivals
         .into_iter()
@@ -127,7 +160,7 @@ fn plan<'a>(raw: &RawFlight, signals: &Signals, fleet: &'a Fleet) -> Vec<Plan<'a
         let before = &mut plans[i - 1];
         before.stored_to_s = before.stored_to_s.min(next_s - 1e-3).max(before.end_s);
     }
-    plans
+    (plans, doubt)
 }
 
 fn record_end_s(raw: &RawFlight) -> f64 {

@@ -6,16 +6,25 @@
 //! Numbers here that name no source are judgement, no source: each says what it allows for;
 //! together they were tried on the real flights in `tests/data/real/`.
 
+mod configuration;
+mod excursions;
 mod frozen;
+mod ground;
 mod jumps;
 mod limits;
+mod lively;
+mod needles;
+mod runs;
+mod speeds;
 mod spikes;
 mod stuck;
 mod tally;
+mod turns;
 
 use std::collections::BTreeMap;
 
 use crate::catalogue::{Catalogue, Kind};
+use crate::fleet::AircraftType;
 use crate::flight::{Channel, RawFlight};
 use crate::rows::QualityRow;
 use crate::timebase;
@@ -25,8 +34,19 @@ use tally::Tally;
 /// Counts per parameter.
 type Tallies = BTreeMap<String, Tally>;
 
-/// Nulls what cannot be true and returns one row per channel, in name order.
-pub(crate) fn clean(flight: &mut RawFlight, catalogue: &Catalogue) -> Vec<QualityRow> {
+/// What was found in the channels of one flight so far.
+#[derive(Debug)]
+pub(crate) struct Findings(Tallies);
+
+/// Nulls what cannot be true.
+///
+/// The order matters: what is short and wild goes first, so that what is slow and wrong is judged
+/// by neighbours that are true.
+pub(crate) fn clean(
+    flight: &mut RawFlight,
+    catalogue: &Catalogue,
+    aircraft: Option<&AircraftType>,
+) -> Findings {
     let mut tallies: Tallies = flight
         .channels
         .keys()
@@ -37,16 +57,49 @@ pub(crate) fn clean(flight: &mut RawFlight, catalogue: &Catalogue) -> Vec<Qualit
         tallies.entry(name.clone()).or_default().out_of_range += found;
     }
     jumps::altitude(flight, &mut tallies);
+    jumps::halves(flight, &mut tallies);
     jumps::position(flight, &mut tallies);
+    spikes::remove(flight, &mut tallies);
     for (name, channel) in &mut flight.channels {
-        let found = spikes::remove(name, channel);
+        let found = excursions::remove(name, channel);
         tallies.entry(name.clone()).or_default().spikes += found;
     }
+    ground::radio(flight, &mut tallies);
     frozen::held_altitude(flight, &mut tallies);
+    frozen::held_others(flight, &mut tallies);
     frozen::ground_speed(flight, &mut tallies);
     frozen::position(flight, &mut tallies);
     stuck::remove(flight, &mut tallies);
-    report(flight, &tallies)
+    speeds::remove(flight, &mut tallies);
+    turns::roll(flight, &mut tallies);
+    lively::remove(flight, &mut tallies);
+    configuration::lever(flight, aircraft, &mut tallies);
+    configuration::gear(flight, &mut tallies);
+    Findings(tallies)
+}
+
+impl Findings {
+    /// Nulls a needle where it stands while the aircraft moves in its beam; `place` tells where in
+    /// it the aircraft is, in dots. For when the runway is known.
+    pub(crate) fn needle(
+        &mut self,
+        flight: &mut RawFlight,
+        name: &str,
+        place: &dyn Fn(f64) -> Option<f64>,
+    ) {
+        let Some(channel) = flight.channels.get_mut(name) else {
+            return;
+        };
+        let (samples, seconds) = needles::stuck(name, channel, place);
+        let tally = self.0.entry(name.to_owned()).or_default();
+        tally.stuck += spikes::null(channel, &samples);
+        tally.stuck_s += seconds;
+    }
+
+    /// One row per channel, in name order.
+    pub(crate) fn report(&self, flight: &mut RawFlight) -> Vec<QualityRow> {
+        report(flight, &self.0)
+    }
 }
 
 /// Values outside the plausible range become unknown; angles are brought into 0…360° instead.
@@ -100,6 +153,25 @@ fn report(flight: &mut RawFlight, tallies: &Tallies) -> Vec<QualityRow> {
         }
     }
     rows.into_values().collect()
+}
+
+/// Adds to the row of a parameter, or makes one, in name order.
+pub(crate) fn note(rows: &mut Vec<QualityRow>, flight_id: &str, parameter: &str, action: String) {
+    let at = rows.partition_point(|row| row.parameter.as_str() < parameter);
+    let row = QualityRow {
+        flight_id: flight_id.to_owned(),
+        parameter: parameter.to_owned(),
+        coverage: 1.0,
+        action,
+        ..QualityRow::default()
+    };
+    match rows
+        .get_mut(at)
+        .filter(|there| there.parameter == parameter)
+    {
+        Some(there) => tally::merge(there, row),
+        None => rows.insert(at, row),
+    }
 }
 
 #[cfg(test)]

@@ -35,7 +35,8 @@ pub struct ApproachRow {
     pub end_s: f64,
     /// Lowest height above the threshold.
     pub lowest_height_ft: Option<f64>,
-    /// `landing_roll`, `last_altitudes`, `other_landing`, `qnh`, `record_end` or `none`.
+    /// `landing_roll`, `last_altitudes`, `other_landing`, `qnh`, `radio_altitude`, `record_end` or
+    /// `none`.
     pub height_source: String,
     /// Estimated 1-sigma error of the height.
     pub height_uncertainty_ft: Option<f64>,

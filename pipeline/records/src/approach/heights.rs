@@ -6,6 +6,7 @@ use crate::series::{median, resolution};
 
 use super::contact::last_known;
 use super::outcome::Arrival;
+use super::setting::witness;
 use super::signals::Signals;
 
 /// On the roll below this the static source reads the field's level.
@@ -20,6 +21,10 @@ const PAVEMENT_NM: f64 = 0.04;
 const LAST_ALTITUDES: usize = 5;
 /// They are no older than this.
 const LAST_S: f64 = 60.0;
+/// The rate of descent before a silence is taken over this time.
+const RATE_S: f64 = 10.0;
+/// An altitude that is known no later than this far above the ground is not that of the runway.
+const CAME_DOWN_FT: f64 = 100.0;
 /// Without positions, approaches this close in time went to the same field.
 const SAME_FIELD_S: f64 = 1_800.0;
 /// With positions, approaches this close did.
@@ -33,7 +38,7 @@ const ROLL_ERROR_FT: f64 = 10.0;
 const CONTACT_ERROR_FT: f64 = 30.0;
 const UNSEEN_ERROR_FT: f64 = 40.0;
 const DRIFT_ERROR_FT: f64 = 27.0;
-const QNH_ERROR_FT: f64 = 30.0;
+pub(super) const QNH_ERROR_FT: f64 = 30.0;
 const RECORD_END_ERROR_FT: f64 = 25.0;
 const RECORD_END_UNSEEN_ERROR_FT: f64 = 75.0;
 
@@ -68,14 +73,14 @@ pub(crate) fn levels(
         .map(|i| {
             own[i]
                 .or_else(|| from_other_landing(i, arrivals, landed, &own))
-                .or_else(|| from_qnh(signals, &arrivals[i], landed[i].as_ref()?))
+                .or_else(|| from_setting(signals, &arrivals[i], landed[i].as_ref()?))
                 .or_else(|| from_record_end(signals, i, arrivals, landed))
         })
         .collect()
 }
 
 /// How much higher than the threshold the runway is at that distance before (−beyond) it.
-fn slope_ft(landed: &Landed<'_>, along_nm: f64) -> f64 {
+pub(super) fn slope_ft(landed: &Landed<'_>, along_nm: f64) -> f64 {
     let share = (-along_nm * FT_PER_NM / landed.end.length_ft).clamp(0.0, 1.0);
     share * (landed.end.far_elevation_ft - landed.end.elevation_ft)
 }
@@ -120,7 +125,7 @@ fn from_last_altitudes(signals: &Signals, arrival: &Arrival, landed: &Landed<'_>
         .map(|s| s.1)
         .collect();
     last.drain(..last.len().saturating_sub(LAST_ALTITUDES));
-    if last.is_empty() {
+    if last.is_empty() || came_down_ft(signals, contact.time_s)? > CAME_DOWN_FT {
         return None;
     }
     // Where positions froze before the threshold, the threshold's own elevation has to do.
@@ -134,6 +139,22 @@ fn from_last_altitudes(signals: &Signals, arrival: &Arrival, landed: &Landed<'_>
         zero_ft: median(last) - slope_ft(landed, along),
         source: "last_altitudes",
         uncertainty_ft: CONTACT_ERROR_FT.hypot(step_error_ft(signals)),
+    })
+}
+
+/// How far the aircraft came down between the last known altitude and a moment, at the rate of the
+/// altitudes before it.
+fn came_down_ft(signals: &Signals, t: f64) -> Option<f64> {
+    let altitude = &signals.altitude;
+    let last = altitude.upto(t).checked_sub(1)?;
+    let silent_s = t - altitude.time_s[last];
+    let before = altitude.from(altitude.time_s[last] - RATE_S);
+    let span_s = altitude.time_s[last] - altitude.time_s[before];
+    let fell_ft = altitude.value[before] - altitude.value[last];
+    Some(if span_s > 0.0 {
+        fell_ft.max(0.0) / span_s * silent_s
+    } else {
+        0.0
     })
 }
 
@@ -186,10 +207,20 @@ fn from_other_landing(
         })
 }
 
-fn from_qnh(signals: &Signals, arrival: &Arrival, landed: &Landed<'_>) -> Option<Level> {
-    let qnh_hpa = signals.qnh_hpa(arrival.low.low_s)?;
+/// The pressure setting, unless something measured contradicts it: then that, where it is good
+/// enough, or nothing.
+fn from_setting(signals: &Signals, arrival: &Arrival, landed: &Landed<'_>) -> Option<Level> {
+    let witness = witness(signals, arrival, landed);
+    let measured = || witness.filter(|w| w.serves).map(|w| w.level);
+    let Some(qnh_hpa) = signals.qnh_hpa(arrival.low.low_s) else {
+        return measured();
+    };
+    let zero_ft = pressure_altitude_from_qnh_ft(landed.end.elevation_ft, qnh_hpa);
+    if witness.is_some_and(|w| w.contradicts(zero_ft)) {
+        return measured();
+    }
     Some(Level {
-        zero_ft: pressure_altitude_from_qnh_ft(landed.end.elevation_ft, qnh_hpa),
+        zero_ft,
         source: "qnh",
         uncertainty_ft: QNH_ERROR_FT,
     })

@@ -164,6 +164,11 @@ impl Place<'_> {
         if let Some(height_ft) = self.over_airport_ft(AIRPORT_NM) {
             return self.qnh_hpa.is_some() && height_ft < UNSEEN_FT;
         }
+        // Away from every airport of the table a record ends somewhere on the way: that it is the
+        // lowest there only says that the aircraft was descending.
+        if self.nearest().is_some() {
+            return false;
+        }
         self.low_ft - self.lowest_ft() < UNSEEN_FT
     }
 
@@ -173,6 +178,23 @@ impl Place<'_> {
         } else {
             QNH_SLACK_FT
         }
+    }
+
+    /// Distance and elevation of the nearest runway; none without a position or a table.
+    fn nearest(&self) -> Option<(f64, f64)> {
+        let fix = self.signals.track.last_before(self.low_s)?;
+        if self.low_s - fix.time_s > 60.0 {
+            return None;
+        }
+        let here = (fix.latitude_deg, fix.longitude_deg);
+        self.runways
+            .ends
+            .iter()
+            .map(|end| {
+                let there = (end.latitude_deg, end.longitude_deg);
+                (rough_distance_nm(here, there), end.elevation_ft)
+            })
+            .min_by(|a, b| a.0.total_cmp(&b.0))
     }
 
     fn lowest_ft(&self) -> f64 {
@@ -187,20 +209,7 @@ impl Place<'_> {
     /// Height above the nearest runway within `within_nm` of the low point, on the QNH scale
     /// where QNH is known.
     fn over_airport_ft(&self, within_nm: f64) -> Option<f64> {
-        let fix = self.signals.track.last_before(self.low_s)?;
-        if self.low_s - fix.time_s > 60.0 {
-            return None;
-        }
-        let here = (fix.latitude_deg, fix.longitude_deg);
-        let (distance_nm, elevation_ft) = self
-            .runways
-            .ends
-            .iter()
-            .map(|end| {
-                let there = (end.latitude_deg, end.longitude_deg);
-                (rough_distance_nm(here, there), end.elevation_ft)
-            })
-            .min_by(|a, b| a.0.total_cmp(&b.0))?;
+        let (distance_nm, elevation_ft) = self.nearest()?;
         let level_ft = match self.qnh_hpa {
             Some(qnh) => pressure_altitude_from_qnh_ft(elevation_ft, qnh),
             None => elevation_ft,

@@ -16,6 +16,8 @@ pub(crate) struct Signals {
     pub(crate) toga: Series,
     pub(crate) thrust: Series,
     pub(crate) track: Track,
+    pub(crate) glide_path: Series,
+    pub(crate) temperature: Series,
     qnh: Series,
     header_qnh_hpa: Option<f64>,
 }
@@ -36,6 +38,8 @@ impl Signals {
             toga: series("toga"),
             thrust: thrust(flight),
             track: Track::of(flight),
+            glide_path: series("glide_path_dev_dots"),
+            temperature: series("static_air_temp_c"),
             qnh: series("qnh_hpa"),
             header_qnh_hpa: flight.header.qnh_hpa,
         }
@@ -46,6 +50,11 @@ impl Signals {
         let set = || self.qnh.upto(t).checked_sub(1).map(|i| self.qnh.value[i]);
         let field = |hpa: &f64| !STANDARD_HPA.contains(hpa);
         self.header_qnh_hpa.or_else(|| set().filter(field))
+    }
+
+    /// The flight list's, whether it is believed or not.
+    pub(crate) fn header_qnh_hpa(&self) -> Option<f64> {
+        self.header_qnh_hpa
     }
 
     /// Speed at a moment: over ground, else through the air.

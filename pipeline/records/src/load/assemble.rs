@@ -3,6 +3,7 @@
 
 use super::Fault;
 use super::decode::Draft;
+use super::order::order;
 use super::plan::Plan;
 use crate::fleet::Fleet;
 use crate::flight::{Channel, FlightHeader, RawFlight};
@@ -11,8 +12,6 @@ use crate::timebase::interval_s;
 
 /// Times beyond this are a clock's, not a record's: a week.
 const CLOCK_FROM_S: f64 = 604_800.0;
-/// Rows with unusable time that are dropped and counted; more, and the record is refused.
-const MAX_BAD_SHARE: f64 = 0.05;
 
 pub(super) fn assemble(
     draft: Draft,
@@ -21,7 +20,14 @@ pub(super) fn assemble(
     relative: &str,
     fleet: &Fleet,
 ) -> Result<RawFlight, Fault> {
-    let (rows, start_s) = usable_rows(&draft.time_s)?;
+    // Unknown is like unknown here, so compare the bits.
+    let same = |a: usize, b: usize| {
+        let mut columns = draft.value.iter();
+        columns.all(|value| value[a].to_bits() == value[b].to_bits())
+    };
+    let order = order(&draft.time_s, same)?;
+    let rows = &order.rows;
+    let start_s = rows.first().map_or(0.0, |&row| draft.time_s[row]);
     let header = fleet
         .flights
         .get(flight_id)
@@ -35,10 +41,13 @@ pub(super) fn assemble(
         header,
         ..RawFlight::default()
     };
-    let dropped = draft.time_s.len() - rows.len();
-    if dropped > 0 {
-        let action = format!("{dropped} rows with repeated, backward or missing time dropped");
+    if !order.notes.is_empty() {
+        let action = order.notes.join("; ");
         flight.quality.push(note(flight_id, "time_s", action));
+    }
+    for name in &plan.absent {
+        let action = "its column is not in the file".to_owned();
+        flight.quality.push(silent(flight_id, name, action));
     }
     let origin_s = if start_s.abs() > CLOCK_FROM_S {
         start_s
@@ -65,6 +74,9 @@ pub(super) fn assemble(
             flight.quality.push(note(flight_id, &planned.name, action));
         }
         if time_s.is_empty() {
+            let action = "no value in the whole record".to_owned();
+            let row = silent(flight_id, &planned.name, action);
+            flight.quality.push(row);
             continue;
         }
         if planned.entry.whole_record {
@@ -82,38 +94,6 @@ pub(super) fn assemble(
     Ok(flight)
 }
 
-/// Rows whose time is later than all before, and the first time.
-fn usable_rows(time_s: &[f64]) -> Result<(Vec<usize>, f64), Fault> {
-    let mut rows = Vec::with_capacity(time_s.len());
-    let mut last = f64::NEG_INFINITY;
-    let mut first_bad = None;
-    for (row, &time) in time_s.iter().enumerate() {
-        if time.is_finite() && time > last {
-            rows.push(row);
-            last = time;
-        } else if first_bad.is_none() {
-            first_bad = Some(row);
-        }
-    }
-    let bad = time_s.len() - rows.len();
-    match (rows.first(), first_bad) {
-        (None, _) => Err(Fault::new(
-            "no usable time",
-            "no row has a time; check the time column",
-        )),
-        (_, Some(row)) if bad as f64 > MAX_BAD_SHARE * time_s.len() as f64 => {
-            let detail = format!(
-                "{bad} of {} rows have a time that repeats, goes back or is missing, the first is \
-                 row {}; sort the record by time, one row a moment",
-                time_s.len(),
-                row + 1
-            );
-            Err(Fault::new("time does not increase", detail))
-        }
-        (Some(&first), _) => Ok((rows, time_s[first])),
-    }
-}
-
 fn note(flight_id: &str, parameter: &str, action: String) -> QualityRow {
     QualityRow {
         flight_id: flight_id.to_owned(),
@@ -121,5 +101,13 @@ fn note(flight_id: &str, parameter: &str, action: String) -> QualityRow {
         coverage: 1.0,
         action,
         ..QualityRow::default()
+    }
+}
+
+/// A note on a parameter of which nothing is known.
+fn silent(flight_id: &str, parameter: &str, action: String) -> QualityRow {
+    QualityRow {
+        coverage: 0.0,
+        ..note(flight_id, parameter, action)
     }
 }

@@ -25,6 +25,8 @@ pub(crate) struct Plan {
     pub(crate) channels: Vec<Channel>,
     /// Columns nobody asked for.
     pub(crate) left_out: Vec<String>,
+    /// Parameters that the map has and whose optional column the file lacks, in name order.
+    pub(crate) absent: Vec<String>,
 }
 
 /// The first map of `fleet.toml` that the columns fit; catalogue names where there is no map.
@@ -127,7 +129,13 @@ fn by_map(map: &ParameterMap, present: &BTreeSet<&str>, catalogue: &Catalogue) -
         .map(|entry| entry.column.clone())
         .filter(|column| present.contains(column.as_str()));
     let flight_id = named.or_else(|| present.contains("flight_id").then(|| "flight_id".into()));
-    finish(map.time.clone(), flight_id, channels, present)
+    let absent = map.entries.iter();
+    let absent = absent.filter(|(_, entry)| !present.contains(entry.column.as_str()));
+    let absent = absent.map(|(name, _)| name.clone()).collect();
+    Plan {
+        absent,
+        ..finish(map.time.clone(), flight_id, channels, present)
+    }
 }
 
 fn finish(
@@ -148,6 +156,7 @@ fn finish(
         flight_id,
         channels,
         left_out,
+        absent: Vec::new(),
     }
 }
 

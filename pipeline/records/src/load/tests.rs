@@ -141,23 +141,48 @@ fn clock_times_are_not_kept() {
 }
 
 #[test]
-fn a_few_repeated_times_are_dropped_and_counted_many_refuse_the_record() {
+fn a_few_rows_without_a_place_are_dropped_and_counted_many_refuse_the_record() {
     let mut time: Vec<f64> = (0..100).map(f64::from).collect();
     time[50] = 49.0;
-    time[51] = 30.0;
-    let columns = vec![("time_s", floats(&time)), ("cas_kt", floats(&[140.0; 100]))];
+    time[51] = f64::NAN;
+    let cas: Vec<f64> = (0..100).map(|i| 140.0 - f64::from(i)).collect();
+    let columns = vec![("time_s", floats(&time)), ("cas_kt", floats(&cas))];
     let flight = Folder::new("", columns).load().expect("loads");
     assert_eq!(values(&flight, "cas_kt").len(), 98);
     assert_eq!(
         flight.quality[0].action,
-        "2 rows with repeated, backward or missing time dropped"
+        "2 rows with missing time, or other values for a moment that is there, dropped"
     );
-    time.reverse();
-    let columns = vec![("time_s", floats(&time)), ("cas_kt", floats(&[140.0; 100]))];
+    let again: Vec<f64> = (0..100).map(|i| f64::from(i % 50)).collect();
+    let columns = vec![("time_s", floats(&again)), ("cas_kt", floats(&cas))];
     let row = Folder::new("", columns).load().expect_err("refused");
     assert_eq!(
         (row.stage.as_str(), row.reason.as_str()),
         ("time", "time does not increase")
+    );
+}
+
+#[test]
+fn a_parameter_without_a_value_is_told() {
+    let toml = "[[map]]\ncas_kt = { column = \"IAS\" }\nroll_deg = { column = \"ROLL\" }\n\
+                pitch_deg = { column = \"PITCH\", optional = true }\n";
+    let columns = vec![
+        ("time_s", seconds(2)),
+        ("IAS", floats(&[140.0, 139.0])),
+        ("ROLL", floats(&[f64::NAN, f64::NAN])),
+    ];
+    let flight = Folder::new(toml, columns).load().expect("loads");
+    let told: Vec<(&str, f64, &str)> = flight
+        .quality
+        .iter()
+        .map(|row| (row.parameter.as_str(), row.coverage, row.action.as_str()))
+        .collect();
+    assert_eq!(
+        told,
+        [
+            ("pitch_deg", 0.0, "its column is not in the file"),
+            ("roll_deg", 0.0, "no value in the whole record"),
+        ]
     );
 }
 

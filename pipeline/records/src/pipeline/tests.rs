@@ -10,6 +10,17 @@ use parquet::arrow::ArrowWriter;
 use super::*;
 use crate::fleet::open;
 
+/// A level of its own for every file: copies are another matter.
+fn level_ft(path: &Path) -> f64 {
+    let name = path.to_string_lossy();
+    let sum: u32 = name
+        .bytes()
+        .zip(1..)
+        .map(|(byte, at)| u32::from(byte) * at)
+        .sum();
+    5_000.0 + f64::from(sum % 10_007)
+}
+
 /// A level flight of `n` seconds for each id, in the order given.
 fn write(path: &Path, ids: &[(&str, usize)], named: bool) {
     let total: usize = ids.iter().map(|(_, n)| n).sum();
@@ -25,7 +36,7 @@ fn write(path: &Path, ids: &[(&str, usize)], named: bool) {
         ("time_s", Arc::new(Float64Array::from(time))),
         (
             "pressure_altitude_ft",
-            Arc::new(Float64Array::from(vec![5_000.0; total])),
+            Arc::new(Float64Array::from(vec![level_ft(path); total])),
         ),
     ];
     if named {
@@ -82,6 +93,25 @@ fn flights_come_in_the_order_of_paths_and_faults_stay_single() {
     expected.push("records/c/f07.parquet: duplicate flight".to_owned());
     expected.push("records/d.parquet: unreadable file".to_owned());
     assert_eq!(outcomes(root.path()), expected);
+}
+
+#[test]
+fn a_copy_under_another_name_is_refused() {
+    let root = tempfile::tempdir().expect("temporary folder");
+    let records = root.path().join("records");
+    write(&records.join("x7.parquet"), &[("", 30)], false);
+    std::fs::copy(records.join("x7.parquet"), records.join("x7 (1).parquet")).expect("copied");
+    // The space comes before the point in the order of paths, and the copy's name is longer.
+    assert_eq!(
+        outcomes(root.path()),
+        ["records/x7 (1).parquet: duplicate file", "x7"]
+    );
+    // The flight list knows better.
+    std::fs::write(root.path().join("flights.csv"), "flight_id\nx7 (1)\n").expect("written");
+    assert_eq!(
+        outcomes(root.path()),
+        ["x7 (1)", "records/x7.parquet: duplicate file"]
+    );
 }
 
 #[test]

@@ -1,5 +1,6 @@
-//! A receiver that repeats its last message: altitude, ground speed and position that stand still
-//! while the aircraft does not. The first of the repeated samples is real and stays.
+//! A receiver that repeats its last message: a channel that stands still and then leaps by what it
+//! missed, and positions that stand while the aircraft does not. The first of the repeated samples
+//! is real and stays.
 
 use crate::airfield::rough_distance_nm;
 use crate::flight::RawFlight;
@@ -7,51 +8,79 @@ use crate::series::{Series, resolution};
 
 use super::Tallies;
 use super::limits::{
-    HOLD_JUMP_FT, HOLD_S, MOVING_FT, MOVING_KT, SPEED_SHARE, SPEED_SLACK_KT, SPEED_STUCK_S,
+    HELD, HELD_REST_S, HELD_STEPS, HOLD_JUMP_FT, HOLD_S, MOVING_FT, MOVING_KT, SPEED_SHARE,
+    SPEED_SLACK_KT, SPEED_STUCK_S,
 };
+use super::runs::{Steps, away, equal_runs, repeats, runs_of};
+use super::spikes::null;
 
 /// Altitude that stands for seconds and then falls or rises by what it missed.
 pub(super) fn held_altitude(flight: &mut RawFlight, tallies: &mut Tallies) {
     let name = "pressure_altitude_ft";
-    let Some(channel) = flight.channels.get_mut(name) else {
-        return;
-    };
-    if channel.holds {
-        return;
+    let (samples, _) = held(flight, name, (HOLD_S, HOLD_JUMP_FT, 2.0));
+    if let Some(channel) = flight.channels.get_mut(name) {
+        tallies.entry(name.to_owned()).or_default().stale += null(channel, &samples);
     }
-    let jump_ft = HOLD_JUMP_FT.max(2.0 * resolution(&channel.value));
-    let known: Vec<usize> = (0..channel.value.len())
-        .filter(|&i| !channel.value[i].is_nan())
-        .collect();
-    let runs = equal_runs(&known, |a, b| channel.value[a] == channel.value[b]);
-    let mut stale = Vec::new();
-    for pair in runs.windows(2) {
-        let (Some(&first), Some(&last)) = (pair[0].first(), pair[0].last()) else {
-            continue;
-        };
-        let Some(&next) = pair[1].first() else {
+}
+
+/// Other channels that do the same.
+pub(super) fn held_others(flight: &mut RawFlight, tallies: &mut Tallies) {
+    for &(name, hold_s, leap) in HELD {
+        let (samples, seconds) = held(flight, name, (hold_s, leap, HELD_STEPS));
+        if let Some(channel) = flight.channels.get_mut(name) {
+            let tally = tallies.entry(name.to_owned()).or_default();
+            tally.stuck += null(channel, &samples);
+            tally.stuck_s += seconds;
+        }
+    }
+}
+
+/// Repeated samples of a channel that stood for `hold_s` and then leapt by more than `leap` a
+/// second, and more than `coarse` of its steps; and how long they stood.
+fn held(
+    flight: &RawFlight,
+    name: &str,
+    (hold_s, leap, coarse): (f64, f64, f64),
+) -> (Vec<usize>, f64) {
+    let (mut repeated, mut seconds) = (Vec::new(), 0.0);
+    let Some(channel) = flight.channels.get(name).filter(|c| !c.holds) else {
+        return (repeated, seconds);
+    };
+    let away = away(name);
+    let leap = leap.max(coarse * resolution(&channel.value));
+    let steps = Steps::of(channel);
+    let highest = channel.value.iter().copied().fold(f64::NAN, f64::max);
+    // Needles and radio altimeters rest somewhere until they have something to say.
+    let rests = matches!(
+        name,
+        "radio_altitude_ft"
+            | "glide_path_dev_dots"
+            | "localizer_dev_dots"
+            | "vertical_path_dev_dots"
+    );
+    for pair in runs_of(channel, &steps.known).windows(2) {
+        let (run, samples) = &pair[0];
+        let (Some(&last), Some(&next)) = (samples.last(), pair[1].1.first()) else {
             continue;
         };
         let step_s = channel.time_s[next] - channel.time_s[last];
-        let held_s = channel.time_s[last] - channel.time_s[first];
-        let jump = (channel.value[next] - channel.value[last]).abs();
+        let top = name == "radio_altitude_ft" && run.value >= highest;
+        let resting = rests && (top || run.held_s() > HELD_REST_S);
         // Only a step without a hole tells: after a hole any change is possible.
-        if held_s >= HOLD_S
+        if run.held_s() >= hold_s
+            && !resting
             && step_s <= 1.5 * channel.interval_s
-            && jump > jump_ft * step_s.max(1.0)
+            && away(channel.value[last], channel.value[next]).abs() > leap * step_s.max(1.0)
         {
-            stale.extend_from_slice(&pair[0][1..]);
+            repeated.extend_from_slice(repeats(name, channel, &steps, samples));
+            seconds += run.held_s();
         }
     }
-    for &i in &stale {
-        channel.value[i] = f64::NAN;
-    }
-    tallies.entry(name.to_owned()).or_default().stale += stale.len() as i64;
+    (repeated, seconds)
 }
-
 /// Ground speed that repeats while the positions tell another speed.
 pub(super) fn ground_speed(flight: &mut RawFlight, tallies: &mut Tallies) {
-    let places = places(flight);
+    let places = alive(flight, places(flight));
     let name = "ground_speed_kt";
     let Some(channel) = flight.channels.get_mut(name) else {
         return;
@@ -85,6 +114,30 @@ pub(super) fn ground_speed(flight: &mut RawFlight, tallies: &mut Tallies) {
     }
 }
 
+/// Without the positions that stand while airspeed says that the aircraft flew on: these say nothing
+/// on its speed. Where no airspeed is recorded, a receiver that repeats both cannot be told apart.
+fn alive(flight: &RawFlight, places: Vec<Place>) -> Vec<Place> {
+    let cas = Series::of(flight.channels.get("cas_kt"));
+    let all: Vec<usize> = (0..places.len()).collect();
+    let mut kept = Vec::with_capacity(places.len());
+    for run in equal_runs(&all, |a, b| places[a].1 == places[b].1) {
+        let (Some(&first), Some(&last)) = (run.first(), run.last()) else {
+            continue;
+        };
+        let (from_s, to_s) = (places[first].0, places[last].0);
+        let flew_on = cas.between(from_s, to_s).any(|s| s.1 >= 2.0 * MOVING_KT);
+        let alive = if flew_on { 1 } else { run.len() };
+        kept.extend(run.iter().take(alive).map(|&i| places[i]));
+    }
+    kept
+}
+
+/// Highest less lowest value between two moments; minus infinity where none is known.
+fn range(series: &Series, from_s: f64, to_s: f64) -> f64 {
+    let values = || series.between(from_s, to_s).map(|s| s.1);
+    values().fold(f64::NEG_INFINITY, f64::max) - values().fold(f64::INFINITY, f64::min)
+}
+
 /// Positions that repeat while ground speed or altitude say that the aircraft moved.
 pub(super) fn position(flight: &mut RawFlight, tallies: &mut Tallies) {
     let places = places(flight);
@@ -97,10 +150,7 @@ pub(super) fn position(flight: &mut RawFlight, tallies: &mut Tallies) {
             continue;
         };
         let (from_s, to_s) = (places[first].0, places[last].0);
-        let levels: Vec<f64> = altitude.between(from_s, to_s).map(|s| s.1).collect();
-        let span = levels.iter().copied().fold(f64::NEG_INFINITY, f64::max)
-            - levels.iter().copied().fold(f64::INFINITY, f64::min);
-        let flew_on = span >= MOVING_FT;
+        let flew_on = range(&altitude, from_s, to_s) >= MOVING_FT;
         for &i in &run[1..] {
             let t = places[i].0;
             if flew_on || speed.held(t).is_some_and(|kt| kt >= MOVING_KT) {
@@ -163,19 +213,4 @@ fn speed_between(places: &[Place], from_s: f64, to_s: f64) -> Option<f64> {
         .map(|w| rough_distance_nm(w[0].1, w[1].1))
         .sum();
     Some(path_nm / (last_s - start_s) * 3600.0)
-}
-
-/// Cuts indices into runs of equal neighbours.
-pub(super) fn equal_runs(
-    indices: &[usize],
-    same: impl Fn(usize, usize) -> bool,
-) -> Vec<Vec<usize>> {
-    let mut runs: Vec<Vec<usize>> = Vec::new();
-    for &i in indices {
-        match runs.last_mut() {
-            Some(run) if run.last().is_some_and(|&last| same(last, i)) => run.push(i),
-            _ => runs.push(vec![i]),
-        }
-    }
-    runs
 }

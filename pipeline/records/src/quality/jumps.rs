@@ -9,9 +9,10 @@ use crate::series::median;
 
 use super::Tallies;
 use super::limits::{
-    ALTITUDE_RATE_FT_S, ALTITUDE_SLACK_FT, GROUND_LEVEL_FT, POSITION_RATE_NM_S, POSITION_SLACK_NM,
-    SPIKE_SAMPLES,
+    ALTITUDE_RATE_FT_S, ALTITUDE_SLACK_FT, GROUND_LEVEL_FT, HOLD_S, POSITION_RATE_NM_S,
+    POSITION_SLACK_NM, SPIKE_SAMPLES,
 };
+use super::runs::equal_runs;
 
 /// A block looks back over at most this many others: a channel in more pieces is noise anyway.
 const CHAIN_DEPTH: usize = 256;
@@ -29,7 +30,8 @@ pub(super) fn altitude(flight: &mut RawFlight, tallies: &mut Tallies) {
         .filter(|&i| !channel.value[i].is_nan())
         .collect();
     let (time, value) = (&channel.time_s, &channel.value);
-    let blocks = misfits(&known, |a, b| {
+    let cut = rests(time, &known, |a, b| value[a] == value[b]);
+    let blocks = misfits(&known, &cut, |a, b| {
         (value[b] - value[a]).abs()
             <= ALTITUDE_SLACK_FT + ALTITUDE_RATE_FT_S * (time[b] - time[a]).max(0.0)
     });
@@ -91,6 +93,34 @@ fn ground_levels(flight: &mut RawFlight) -> i64 {
     stale
 }
 
+/// Half a position is none: where one of the two is unknown, so is the other.
+pub(super) fn halves(flight: &mut RawFlight, tallies: &mut Tallies) {
+    let pair = ["latitude_deg", "longitude_deg"];
+    let [Some(latitude), Some(longitude)] = pair.map(|name| flight.channels.get(name)) else {
+        return;
+    };
+    if latitude.time_s != longitude.time_s {
+        return;
+    }
+    let values = latitude.value.iter().zip(&longitude.value);
+    let half: Vec<bool> = values.map(|(a, b)| a.is_nan() != b.is_nan()).collect();
+    for name in pair {
+        let Some(channel) = flight.channels.get_mut(name) else {
+            continue;
+        };
+        let tally = tallies.entry(name.to_owned()).or_default();
+        for (value, _) in channel
+            .value
+            .iter_mut()
+            .zip(&half)
+            .filter(|(_, half)| **half)
+        {
+            tally.stale += i64::from(!value.is_nan());
+            *value = f64::NAN;
+        }
+    }
+}
+
 /// Removes position blocks that do not fit; latitude and longitude go together.
 pub(super) fn position(flight: &mut RawFlight, tallies: &mut Tallies) {
     let (Some(latitude), Some(longitude)) = (
@@ -106,7 +136,8 @@ pub(super) fn position(flight: &mut RawFlight, tallies: &mut Tallies) {
         .filter(|&i| !latitude.value[i].is_nan() && !longitude.value[i].is_nan())
         .collect();
     let place = |i: usize| (latitude.value[i], longitude.value[i]);
-    let blocks = misfits(&known, |a, b| {
+    let cut = rests(&latitude.time_s, &known, |a, b| place(a) == place(b));
+    let blocks = misfits(&known, &cut, |a, b| {
         rough_distance_nm(place(a), place(b))
             <= POSITION_SLACK_NM
                 + POSITION_RATE_NM_S * (latitude.time_s[b] - latitude.time_s[a]).max(0.0)
@@ -129,12 +160,28 @@ pub(super) fn position(flight: &mut RawFlight, tallies: &mut Tallies) {
     }
 }
 
-/// The blocks that are not on the heaviest chain of blocks that `fits` joins.
-fn misfits(known: &[usize], fits: impl Fn(usize, usize) -> bool) -> Vec<Vec<usize>> {
+/// Marks where a stretch that repeats itself for seconds begins and where it is left: it may be a
+/// block of its own, however small its first step was.
+fn rests(time_s: &[f64], known: &[usize], same: impl Fn(usize, usize) -> bool) -> Vec<bool> {
+    let mut cut = vec![false; time_s.len()];
+    let mut after_rest = false;
+    for run in equal_runs(known, same) {
+        let rest = time_s[run[run.len() - 1]] - time_s[run[0]] >= HOLD_S;
+        cut[run[0]] = rest || after_rest;
+        after_rest = rest;
+    }
+    cut
+}
+
+/// The blocks that are not on the heaviest chain of blocks that `fits` joins. Blocks end where the
+/// next sample does not fit, and before every sample that is marked in `cut`.
+fn misfits(known: &[usize], cut: &[bool], fits: impl Fn(usize, usize) -> bool) -> Vec<Vec<usize>> {
     let mut blocks: Vec<Vec<usize>> = Vec::new();
     for &i in known {
         match blocks.last_mut() {
-            Some(block) if block.last().is_some_and(|&last| fits(last, i)) => block.push(i),
+            Some(block) if !cut[i] && block.last().is_some_and(|&last| fits(last, i)) => {
+                block.push(i);
+            }
             _ => blocks.push(vec![i]),
         }
     }

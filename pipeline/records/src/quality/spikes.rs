@@ -1,58 +1,164 @@
 //! Single samples, or short bursts, that leave and come back faster than physics allows.
 
-use crate::flight::Channel;
-use crate::series::{resolution, turn_deg};
-use crate::timebase::GAP_INTERVALS;
+use crate::flight::{Channel, RawFlight};
+use crate::series::{Series, resolution};
 
-use super::limits::{SPIKE_DEPARTURE, SPIKE_SAMPLES};
+use super::Tallies;
+use super::limits::{
+    JOLT_AIR_FT, JOLT_CALM_G, JOLT_CALM_S, JOLT_CLEAR_S, JOLT_G, RADIO_LOW_FT, SPIKE_DEPARTURE,
+    SPIKE_SAMPLES,
+};
+use super::runs::{Steps, away};
 
-/// Nulls the spikes of a channel and returns how many samples they were.
-pub(super) fn remove(name: &str, channel: &mut Channel) -> i64 {
-    let Some(&(_, departure)) = SPIKE_DEPARTURE.iter().find(|(n, _)| *n == name) else {
-        return 0;
-    };
-    if channel.holds {
-        return 0;
+/// Nulls the spikes of every channel that has a limit.
+pub(super) fn remove(flight: &mut RawFlight, tallies: &mut Tallies) {
+    for (name, channel) in &mut flight.channels {
+        let Some(&(_, limit)) = SPIKE_DEPARTURE.iter().find(|(n, _)| n == name) else {
+            continue;
+        };
+        let found = bursts(name, channel, |before, after| {
+            if name == "radio_altitude_ft" {
+                // What stands on the ground below is no higher than the aircraft is.
+                before.max(after).clamp(RADIO_LOW_FT, limit)
+            } else {
+                limit
+            }
+        });
+        let tally = tallies.entry(name.clone()).or_default();
+        tally.spikes += null(channel, &found);
+        let found = edges(name, channel, limit);
+        tally.spikes += null(channel, &found);
     }
-    let circular = matches!(name, "heading_true_deg" | "track_true_deg");
+    jolts(flight, tallies);
+}
+
+/// Samples of bursts that leave both neighbours by more than `departure(before, after)`, to the
+/// same side, while these agree.
+fn bursts(name: &str, channel: &Channel, departure: impl Fn(f64, f64) -> f64) -> Vec<usize> {
+    let mut found = Vec::new();
+    if channel.holds {
+        return found;
+    }
+    let away = away(name);
     // A coarse recorder moves in whole steps: two of them are no departure.
-    let limit = departure.max(2.0 * resolution(&channel.value));
-    let known: Vec<usize> = (0..channel.value.len())
-        .filter(|&i| !channel.value[i].is_nan())
-        .collect();
-    let longest_s = GAP_INTERVALS * channel.interval_s + 1e-6;
-    let away = |a: usize, b: usize| {
-        let (a, b) = (channel.value[a], channel.value[b]);
-        if circular { turn_deg(a, b) } else { b - a }
-    };
-    let mut spikes = Vec::new();
+    let coarse = 2.0 * resolution(&channel.value);
+    let value = &channel.value;
+    let steps = Steps::of(channel);
     let mut at = 1;
-    while at + 1 < known.len() {
-        let before = known[at - 1];
+    while at + 1 < steps.known.len() {
+        let before = steps.known[at - 1];
         let burst = (1..=SPIKE_SAMPLES).find(|&n| {
-            let Some(&after) = known.get(at + n) else {
+            let Some(&after) = steps.known.get(at + n) else {
                 return false;
             };
-            let joined = known[at - 1..=at + n]
-                .windows(2)
-                .all(|w| channel.time_s[w[1]] - channel.time_s[w[0]] <= longest_s);
-            let sign = away(before, known[at]).signum();
-            joined
-                && away(before, after).abs() < limit
-                && known[at..at + n]
-                    .iter()
-                    .all(|&i| sign * away(before, i) > limit && sign * away(after, i) > limit)
+            // What other checks have taken out lies between: it counts as part of the burst.
+            if after - before > SPIKE_SAMPLES + 1 || !steps.joined(before, after) {
+                return false;
+            }
+            let limit = departure(value[before], value[after]).max(coarse);
+            let sign = away(value[before], value[steps.known[at]]).signum();
+            away(value[before], value[after]).abs() < limit
+                && steps.known[at..at + n].iter().all(|&i| {
+                    sign * away(value[before], value[i]) > limit
+                        && sign * away(value[after], value[i]) > limit
+                })
         });
         match burst {
             Some(n) => {
-                spikes.extend_from_slice(&known[at..at + n]);
+                found.extend_from_slice(&steps.known[at..at + n]);
                 at += n + 1;
             }
             None => at += 1,
         }
     }
-    for &i in &spikes {
+    found
+}
+
+/// Short bursts at the begin or the end of a stretch without holes, away from all that follows or
+/// goes before by more than `limit`: there is only one side to compare with.
+fn edges(name: &str, channel: &Channel, limit: f64) -> Vec<usize> {
+    if channel.holds {
+        return Vec::new();
+    }
+    let away = away(name);
+    let value = &channel.value;
+    let limit = limit.max(2.0 * resolution(value));
+    let steps = Steps::of(channel);
+    let mut found = Vec::new();
+    let mut from = 0;
+    for to in 1..=steps.known.len() {
+        if to < steps.known.len() && steps.joined(steps.known[to - 1], steps.known[to]) {
+            continue;
+        }
+        let stretch = &steps.known[from..to];
+        from = to;
+        // Enough must be left that agrees with itself.
+        if stretch.len() < 6 * SPIKE_SAMPLES {
+            continue;
+        }
+        let burst = |edge: &mut dyn Iterator<Item = usize>| -> Vec<usize> {
+            let order: Vec<usize> = edge.take(3 * SPIKE_SAMPLES).collect();
+            let close = |a: usize, b: usize| away(value[a], value[b]).abs() <= limit;
+            let calm = |n: usize| order[n..].windows(2).all(|w| close(w[0], w[1]));
+            let apart = |n: &usize| !close(order[*n - 1], order[*n]) && calm(*n);
+            let length = (1..=SPIKE_SAMPLES).find(apart).unwrap_or(0);
+            order[..length].to_vec()
+        };
+        found.extend(burst(&mut stretch.iter().copied()));
+        found.extend(burst(&mut stretch.iter().rev().copied()));
+    }
+    found
+}
+
+/// Jolts aloft that no air gives: only where the ground is known to be far, and the air to be calm.
+/// The peaks of a touchdown are never looked at.
+fn jolts(flight: &mut RawFlight, tallies: &mut Tallies) {
+    let name = "normal_accel_g";
+    let Some(channel) = flight.channels.get(name) else {
+        return;
+    };
+    let ground = Series::of(flight.channels.get("on_ground"));
+    let radio = Series::of(flight.channels.get("radio_altitude_ft"));
+    let aloft = |t: f64| {
+        let (from_s, to_s) = (t - JOLT_CLEAR_S, t + JOLT_CLEAR_S);
+        let switch = ground.between(from_s, to_s);
+        let (known, contact) = switch.fold((0, false), |(n, c), s| (n + 1, c || s.1 != 0.0));
+        if known > 0 {
+            return !contact;
+        }
+        let lowest = radio.between(from_s, to_s).map(|s| s.1).reduce(f64::min);
+        lowest.is_some_and(|ft| ft >= JOLT_AIR_FT)
+    };
+    let found = bursts(name, channel, |_, _| JOLT_G);
+    let found: Vec<usize> = found
+        .iter()
+        .copied()
+        .filter(|&i| {
+            let t = channel.time_s[i];
+            let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+            let first = channel.time_s.partition_point(|&s| s < t - JOLT_CALM_S);
+            for near in first..channel.value.len() {
+                if channel.time_s[near] > t + JOLT_CALM_S {
+                    break;
+                }
+                if !channel.value[near].is_nan() && !found.contains(&near) {
+                    low = low.min(channel.value[near]);
+                    high = high.max(channel.value[near]);
+                }
+            }
+            high - low <= JOLT_CALM_G && aloft(t)
+        })
+        .collect();
+    let Some(channel) = flight.channels.get_mut(name) else {
+        return;
+    };
+    tallies.entry(name.to_owned()).or_default().spikes += null(channel, &found);
+}
+
+/// Makes samples unknown and returns how many they were.
+pub(super) fn null(channel: &mut Channel, samples: &[usize]) -> i64 {
+    for &i in samples {
         channel.value[i] = f64::NAN;
     }
-    spikes.len() as i64
+    samples.len() as i64
 }

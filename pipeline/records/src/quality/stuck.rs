@@ -1,68 +1,124 @@
-//! Values that repeat to the last bit while a related parameter shows that they cannot.
+//! Values that repeat to the last digit while a related parameter shows that they cannot.
 //!
 //! Repeating alone proves nothing: autothrust holds airspeed, cruise holds ground speed.
 
 use crate::flight::RawFlight;
-use crate::series::Series;
+use crate::series::{Series, resolution};
 
 use super::Tallies;
-use super::frozen::equal_runs;
-use super::limits::{LEVEL_STUCK_FPM, LEVEL_STUCK_S, SINK_STUCK_FPM, SINK_STUCK_S, STUCK};
+use super::limits::{
+    BEND_FT, LEVEL_STUCK_FT, LEVEL_STUCK_S, SINK_SHARE, SINK_STUCK_FT, SINK_STUCK_S,
+    SPOOL_LEAP_PCT, SPOOL_PCT, SPOOL_S, SPOOL_SHARE, SPOOL_VALUES, STUCK,
+};
+use super::runs::{Run, Steps, repeats, runs_of};
+use super::spikes::null;
 
 /// Nulls stuck stretches after their first sample.
 pub(super) fn remove(flight: &mut RawFlight, tallies: &mut Tallies) {
     for &(name, longest_s, related, motion) in STUCK {
         let related = Series::of(flight.channels.get(related));
-        stretch(
-            flight,
-            tallies,
-            name,
-            longest_s,
-            |value, highest, from_s, to_s| {
-                // Radio altimeters rest at the top of their scale: that is no fault.
-                let resting = name == "radio_altitude_ft" && value > 0.95 * highest;
-                !resting && span(&related, from_s, to_s) >= motion
-            },
-        );
+        // Radio altimeters rest at the top of their scale: that is no fault.
+        let rests = name == "radio_altitude_ft";
+        let highest = highest(flight, name);
+        stretch(flight, tallies, name, longest_s, |run| {
+            let resting = rests && run.value > 0.95 * highest;
+            !resting && span(&related, run) >= motion
+        });
     }
-    let sink = Series::of(flight.channels.get("vertical_speed_fpm"));
-    let name = "pressure_altitude_ft";
-    stretch(
-        flight,
-        tallies,
-        name,
-        LEVEL_STUCK_S,
-        |_, _, from_s, to_s| {
-            let fpm: Vec<f64> = sink.between(from_s, to_s).map(|s| s.1).collect();
-            // One that repeats itself is the stuck one of the two.
-            let alive = span(&sink, from_s, to_s) > 0.0;
-            alive && (fpm.iter().sum::<f64>() / fpm.len() as f64).abs() >= LEVEL_STUCK_FPM
-        },
-    );
-    let altitude = Series::of(flight.channels.get("pressure_altitude_ft"));
-    let name = "vertical_speed_fpm";
-    stretch(
-        flight,
-        tallies,
-        name,
-        SINK_STUCK_S,
-        |value, _, from_s, to_s| {
-            let known = altitude.between(from_s, to_s).count();
-            let due_ft = value.abs() * (to_s - from_s) / 60.0;
-            value.abs() >= SINK_STUCK_FPM
-                && known > 2
-                && span(&altitude, from_s, to_s) < 0.25 * due_ft
-        },
-    );
+    altitude(flight, tallies);
+    vertical_speed(flight, tallies);
+    engines(flight, tallies);
 }
 
-/// Nulls every constant stretch of at least `longest_s` that `stuck(value, highest, from, to)`.
-fn stretch(
+/// Altitude that stands while a vertical speed that is alive says otherwise.
+fn altitude(flight: &mut RawFlight, tallies: &mut Tallies) {
+    let sink = Series::of(flight.channels.get("vertical_speed_fpm"));
+    let name = "pressure_altitude_ft";
+    stretch(flight, tallies, name, LEVEL_STUCK_S, |run| {
+        let fpm: Vec<f64> = sink.between(run.from_s, run.to_s).map(|s| s.1).collect();
+        let mean_fpm = fpm.iter().sum::<f64>() / fpm.len() as f64;
+        // One that repeats itself is the stuck one of the two.
+        let alive = span(&sink, run) > 0.0;
+        alive && mean_fpm.abs() * run.held_s() / 60.0 >= LEVEL_STUCK_FT
+    });
+}
+
+/// Vertical speed that stands while altitude goes another way, or changes its way.
+fn vertical_speed(flight: &mut RawFlight, tallies: &mut Tallies) {
+    let altitude = Series::of(flight.channels.get("pressure_altitude_ft"));
+    let coarse_ft = 4.0 * resolution(&altitude.value);
+    let climbed = |from_s: f64, to_s: f64| -> Option<f64> {
+        Some(altitude.linear(to_s)? - altitude.linear(from_s)?)
+    };
+    let name = "vertical_speed_fpm";
+    stretch(flight, tallies, name, SINK_STUCK_S, |run| {
+        let Some(is_ft) = climbed(run.from_s, run.to_s) else {
+            return false;
+        };
+        let due_ft = run.value * run.held_s() / 60.0;
+        if (due_ft - is_ft).abs() >= SINK_STUCK_FT + SINK_SHARE * due_ft.abs().max(is_ft.abs()) {
+            return true;
+        }
+        // A steady share of error leaves altitude on the line between its ends.
+        let begin_ft = altitude.linear(run.from_s).unwrap_or(f64::NAN);
+        altitude.between(run.from_s, run.to_s).any(|(t, ft)| {
+            let share = (t - run.from_s) / run.held_s();
+            (ft - begin_ft - share * is_ft).abs() >= BEND_FT + coarse_ft
+        })
+    });
+}
+
+const ENGINES: [&str; 4] = ["n1_1_pct", "n1_2_pct", "n1_3_pct", "n1_4_pct"];
+
+/// An engine that stands to the last digit while another spools, or that moves on in a leap which no
+/// other makes: they are moved together.
+fn engines(flight: &mut RawFlight, tallies: &mut Tallies) {
+    for name in ENGINES {
+        let others: Vec<Series> = ENGINES
+            .iter()
+            .filter(|other| **other != name)
+            .map(|other| Series::of(flight.channels.get(*other)))
+            .filter(|other| !other.is_empty())
+            .collect();
+        let itself = Series::of(flight.channels.get(name));
+        stretch(flight, tallies, name, SPOOL_S, |run| {
+            // One that has stopped stands for good.
+            run.value > 0.0
+                && (others.iter().any(|other| spools(other, run))
+                    || leaps_alone(&itself, &others, run))
+        });
+    }
+}
+
+/// Whether an engine goes through values, not just from one to another.
+fn spools(other: &Series, run: &Run) -> bool {
+    let mut values: Vec<f64> = other.between(run.from_s, run.to_s).map(|s| s.1).collect();
+    values.sort_by(f64::total_cmp);
+    values.dedup();
+    span(other, run) >= SPOOL_PCT && values.len() >= SPOOL_VALUES
+}
+
+fn leaps_alone(itself: &Series, others: &[Series], run: &Run) -> bool {
+    let Some(&next_s) = itself.time_s.get(itself.upto(run.to_s)) else {
+        return false;
+    };
+    let step = |engine: &Series| Some(engine.linear(next_s)? - engine.linear(run.to_s)?);
+    let leap = step(itself).filter(|_| next_s - run.to_s <= 1.5 * itself.interval_s);
+    let moved = others.iter().map(step).collect::<Option<Vec<f64>>>();
+    leap.zip(moved).is_some_and(|(leap, moved)| {
+        leap.abs() >= SPOOL_LEAP_PCT
+            && !moved.is_empty()
+            && moved.iter().all(|m| m.abs() <= SPOOL_SHARE * leap.abs())
+    })
+}
+
+/// Nulls every constant stretch of at least `longest_s` that is `stuck`.
+pub(super) fn stretch(
     flight: &mut RawFlight,
     tallies: &mut Tallies,
     name: &str,
     longest_s: f64,
-    stuck: impl Fn(f64, f64, f64, f64) -> bool,
+    stuck: impl Fn(&Run) -> bool,
 ) {
     let Some(channel) = flight.channels.get_mut(name) else {
         return;
@@ -70,35 +126,29 @@ fn stretch(
     if channel.holds {
         return;
     }
-    let known: Vec<usize> = (0..channel.value.len())
-        .filter(|&i| !channel.value[i].is_nan())
-        .collect();
-    let highest = known
-        .iter()
-        .map(|&i| channel.value[i])
-        .fold(f64::NEG_INFINITY, f64::max);
     let tally = tallies.entry(name.to_owned()).or_default();
-    for run in equal_runs(&known, |a, b| channel.value[a] == channel.value[b]) {
-        let (Some(&first), Some(&last)) = (run.first(), run.last()) else {
-            continue;
-        };
-        let (from_s, to_s) = (channel.time_s[first], channel.time_s[last]);
-        if to_s - from_s >= longest_s && stuck(channel.value[first], highest, from_s, to_s) {
-            for &i in &run[1..] {
-                channel.value[i] = f64::NAN;
-            }
-            tally.stuck += run.len() as i64 - 1;
-            tally.stuck_s += to_s - from_s;
+    let steps = Steps::of(channel);
+    let mut found = Vec::new();
+    for (run, samples) in runs_of(channel, &steps.known) {
+        if run.held_s() >= longest_s && stuck(&run) {
+            found.extend_from_slice(repeats(name, channel, &steps, &samples));
+            tally.stuck_s += run.held_s();
         }
     }
+    tally.stuck += null(channel, &found);
 }
 
-/// Highest less lowest known value of a stretch; zero where nothing is known.
-fn span(series: &Series, from_s: f64, to_s: f64) -> f64 {
+/// Highest less lowest known value during a run; zero where nothing is known.
+fn span(series: &Series, run: &Run) -> f64 {
     let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
-    for (_, v) in series.between(from_s, to_s) {
+    for (_, v) in series.between(run.from_s, run.to_s) {
         low = low.min(v);
         high = high.max(v);
     }
     if high >= low { high - low } else { 0.0 }
+}
+
+fn highest(flight: &RawFlight, name: &str) -> f64 {
+    let values = flight.channels.get(name).into_iter().flat_map(|c| &c.value);
+    values.copied().fold(f64::NAN, f64::max)
 }

@@ -1,4 +1,12 @@
 use super::*;
+
+fn clean(
+    flight: &mut RawFlight,
+    catalogue: &Catalogue,
+    aircraft: Option<&AircraftType>,
+) -> Vec<QualityRow> {
+    super::clean(flight, catalogue, aircraft).report(flight)
+}
 use crate::testing::{channel, real_flight, sampled};
 
 fn flight(channels: Vec<(&str, Channel)>) -> RawFlight {
@@ -25,7 +33,7 @@ fn a_real_recorder_flight_needs_no_cleaning() {
     // Cruise there holds the airspeed for 12 s and the ground speed for minutes.
     let mut raw = real_flight("recorder.parquet");
     let before = raw.channels["cas_kt"].clone();
-    let rows = clean(&mut raw, &Catalogue::default());
+    let rows = clean(&mut raw, &Catalogue::default(), None);
     for r in &rows {
         assert_eq!(
             (r.spikes, r.stale, r.out_of_range, r.gaps, r.stuck_s),
@@ -46,7 +54,7 @@ fn jumps_back_to_the_cruise_level_are_found_in_real_tracks() {
     // approach and two at 24,000 ft on the runway; one at 23,175 ft in the other track.
     for (file, spikes) in [("06bb6662fe", 5), ("079f694f61", 1), ("223c55f113", 0)] {
         let mut raw = real_flight(&format!("surveillance/{file}.parquet"));
-        let rows = clean(&mut raw, &Catalogue::default());
+        let rows = clean(&mut raw, &Catalogue::default(), None);
         assert_eq!(row(&rows, "pressure_altitude_ft").spikes, spikes, "{file}");
     }
 }
@@ -56,7 +64,7 @@ fn frozen_speed_and_position_are_found_in_real_tracks() {
     // 079f694f61 repeats its position from 1,467 s and 133 kt from 1,469 s to the end, 1,642 s;
     // 134 s of cruise at a constant 361 kt before that are true.
     let mut raw = real_flight("surveillance/079f694f61.parquet");
-    let rows = clean(&mut raw, &Catalogue::default());
+    let rows = clean(&mut raw, &Catalogue::default(), None);
     assert_eq!(row(&rows, "ground_speed_kt").stuck_s, 173.0);
     let speed = unknown(&raw, "ground_speed_kt");
     let time = &raw.channels["ground_speed_kt"].time_s;
@@ -75,7 +83,7 @@ fn values_out_of_range_are_counted_and_unknown() {
         "cas_kt",
         channel(vec![0.0, 1.0, 2.0, 3.0], vec![140.0, 999.0, -5.0, 141.0]),
     )]);
-    let rows = clean(&mut raw, &Catalogue::default());
+    let rows = clean(&mut raw, &Catalogue::default(), None);
     assert_eq!(row(&rows, "cas_kt").out_of_range, 2);
     assert_eq!(unknown(&raw, "cas_kt"), [1, 2]);
     assert_eq!(row(&rows, "cas_kt").action, "2 samples set to unknown");
@@ -88,7 +96,7 @@ fn a_spike_goes_and_a_touchdown_stays() {
     let mut accel = sampled(60.0, 0.125, |_| 1.0);
     accel.value[240] = 1.9;
     let mut raw = flight(vec![("cas_kt", cas), ("normal_accel_g", accel)]);
-    let rows = clean(&mut raw, &Catalogue::default());
+    let rows = clean(&mut raw, &Catalogue::default(), None);
     assert_eq!(unknown(&raw, "cas_kt"), [30]);
     assert_eq!(row(&rows, "cas_kt").spikes, 1);
     assert!(unknown(&raw, "normal_accel_g").is_empty());
@@ -98,7 +106,7 @@ fn a_spike_goes_and_a_touchdown_stays() {
 fn a_gust_that_stays_is_no_spike() {
     let cas = sampled(60.0, 1.0, |t| if t < 30.0 { 150.0 } else { 175.0 });
     let mut raw = flight(vec![("cas_kt", cas)]);
-    let rows = clean(&mut raw, &Catalogue::default());
+    let rows = clean(&mut raw, &Catalogue::default(), None);
     assert_eq!(row(&rows, "cas_kt").spikes, 0);
     assert!(unknown(&raw, "cas_kt").is_empty());
 }
@@ -117,7 +125,7 @@ fn the_old_cruise_level_after_a_long_hole_on_the_ground_is_stale() {
         ("pressure_altitude_ft", altitude),
         ("on_ground", on_ground),
     ]);
-    let rows = clean(&mut raw, &Catalogue::default());
+    let rows = clean(&mut raw, &Catalogue::default(), None);
     assert_eq!(row(&rows, "pressure_altitude_ft").stale, 301);
     let known = raw.channels["pressure_altitude_ft"].value.iter();
     assert!(known.filter(|v| !v.is_nan()).all(|&v| v <= 8_000.0));
@@ -131,11 +139,11 @@ fn a_repeated_altitude_that_jumps_on_was_stale_and_a_level_segment_was_not() {
         _ => 1_560.0 - 12.0 * (t - 120.0),
     });
     let mut raw = flight(vec![("pressure_altitude_ft", stale)]);
-    let rows = clean(&mut raw, &Catalogue::default());
+    let rows = clean(&mut raw, &Catalogue::default(), None);
     assert_eq!(row(&rows, "pressure_altitude_ft").stale, 19);
     let level = sampled(200.0, 1.0, |t| 3_000.0 - 12.0 * (t - 100.0).max(0.0));
     let mut raw = flight(vec![("pressure_altitude_ft", level)]);
-    let rows = clean(&mut raw, &Catalogue::default());
+    let rows = clean(&mut raw, &Catalogue::default(), None);
     assert_eq!(row(&rows, "pressure_altitude_ft").stale, 0);
 }
 
@@ -152,7 +160,7 @@ fn a_position_frozen_on_final_is_stale_while_altitude_falls() {
             sampled(100.0, 1.0, |t| 1_500.0 - 12.0 * t),
         ),
     ]);
-    let rows = clean(&mut raw, &Catalogue::default());
+    let rows = clean(&mut raw, &Catalogue::default(), None);
     assert_eq!(row(&rows, "latitude_deg").stale, 40);
     assert_eq!(row(&rows, "longitude_deg").stale, 40);
     assert_eq!(unknown(&raw, "latitude_deg")[0], 61);
@@ -172,10 +180,10 @@ fn steady_cruise_is_not_stuck_and_a_stuck_sensor_is() {
             ("cas_kt", sampled(400.0, 1.0, |_| 270.0)),
         ])
     };
-    let rows = clean(&mut cruise(450.0), &Catalogue::default());
+    let rows = clean(&mut cruise(450.0), &Catalogue::default(), None);
     assert_eq!(row(&rows, "ground_speed_kt").stuck_s, 0.0);
     assert_eq!(row(&rows, "cas_kt").stuck_s, 0.0);
-    let rows = clean(&mut cruise(200.0), &Catalogue::default());
+    let rows = clean(&mut cruise(200.0), &Catalogue::default(), None);
     assert_eq!(row(&rows, "ground_speed_kt").stuck_s, 400.0);
     let mut slowing = cruise(450.0);
     slowing.channels.remove("latitude_deg");
@@ -183,7 +191,7 @@ fn steady_cruise_is_not_stuck_and_a_stuck_sensor_is() {
         "ground_speed_kt".to_owned(),
         sampled(400.0, 1.0, |t| 450.0 - 0.5 * t),
     );
-    let rows = clean(&mut slowing, &Catalogue::default());
+    let rows = clean(&mut slowing, &Catalogue::default(), None);
     assert_eq!(row(&rows, "cas_kt").stuck_s, 400.0);
 }
 
@@ -196,7 +204,7 @@ fn what_loading_noticed_stands_in_the_same_row() {
         action: "3 sentinels read as missing".to_owned(),
         ..QualityRow::default()
     });
-    let rows = clean(&mut raw, &Catalogue::default());
+    let rows = clean(&mut raw, &Catalogue::default(), None);
     assert_eq!(rows.len(), 1);
     assert_eq!(rows[0].out_of_range, 3);
     assert_eq!(rows[0].action, "3 sentinels read as missing");
@@ -211,7 +219,7 @@ fn a_channel_that_falls_silent_has_a_gap() {
         ),
         ("pitch_deg", sampled(100.0, 1.0, |t| t / 50.0)),
     ]);
-    let rows = clean(&mut raw, &Catalogue::default());
+    let rows = clean(&mut raw, &Catalogue::default(), None);
     assert_eq!(
         (row(&rows, "cas_kt").gaps, row(&rows, "pitch_deg").gaps),
         (1, 0)
@@ -234,7 +242,7 @@ fn of_altitude_and_vertical_speed_the_one_that_repeats_is_stuck() {
             ("pressure_altitude_ft", sampled(160.0, 1.0, altitude)),
             ("vertical_speed_fpm", sampled(160.0, 1.0, sink)),
         ]);
-        let rows = clean(&mut raw, &Catalogue::default());
+        let rows = clean(&mut raw, &Catalogue::default(), None);
         (
             row(&rows, "pressure_altitude_ft").stuck_s,
             row(&rows, "vertical_speed_fpm").stuck_s,

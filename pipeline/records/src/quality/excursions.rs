@@ -1,0 +1,49 @@
+//! Numbers that mean "no value" to a recorder and nothing to us: the same to the last digit for
+//! seconds, entered and left by a leap, in a channel that then goes on where it was.
+
+use crate::flight::Channel;
+use crate::series::resolution;
+
+use super::limits::{EXCURSION, EXCURSION_LONGEST_S, EXCURSION_S, RADIO_LEAP_SHARE, SLACK_S};
+use super::runs::{Steps, away, runs_of};
+use super::spikes::null;
+
+/// Nulls them and returns how many samples they were.
+pub(super) fn remove(name: &str, channel: &mut Channel) -> i64 {
+    let Some(&(_, leap, rate_s)) = EXCURSION.iter().find(|(n, ..)| *n == name) else {
+        return 0;
+    };
+    if channel.holds {
+        return 0;
+    }
+    let away = away(name);
+    let leap = leap.max(2.0 * resolution(&channel.value));
+    let steps = Steps::of(channel);
+    let runs = runs_of(channel, &steps.known);
+    let mut found = Vec::new();
+    for three in runs.windows(3) {
+        let (run, samples) = &three[1];
+        let (Some(&before), Some(&after)) = (three[0].1.last(), three[2].1.first()) else {
+            continue;
+        };
+        let held_s = run.held_s() + channel.interval_s + SLACK_S;
+        if !(EXCURSION_S..=EXCURSION_LONGEST_S).contains(&held_s) || !steps.joined(before, after) {
+            continue;
+        }
+        let (before, after) = (
+            (channel.time_s[before], channel.value[before]),
+            (channel.time_s[after], channel.value[after]),
+        );
+        let limit = if name == "radio_altitude_ft" {
+            leap.max(RADIO_LEAP_SHARE * before.1.max(after.1))
+        } else {
+            leap
+        };
+        let (entry, exit) = (away(before.1, run.value), away(after.1, run.value));
+        let went_on = away(before.1, after.1).abs() <= limit + rate_s * (after.0 - before.0);
+        if entry.signum() == exit.signum() && entry.abs().min(exit.abs()) > limit && went_on {
+            found.extend_from_slice(samples);
+        }
+    }
+    null(channel, &found)
+}

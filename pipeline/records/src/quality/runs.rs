@@ -1,0 +1,113 @@
+//! Stretches of equal values, and whether a hole lies between two samples.
+
+use crate::flight::Channel;
+use crate::series::turn_deg;
+use crate::timebase::GAP_INTERVALS;
+
+use super::limits::{EXCURSION, LEVEL_ENTRY_FT};
+
+/// Cuts indices into runs of equal neighbours.
+pub(super) fn equal_runs(
+    indices: &[usize],
+    same: impl Fn(usize, usize) -> bool,
+) -> Vec<Vec<usize>> {
+    let mut runs: Vec<Vec<usize>> = Vec::new();
+    for &i in indices {
+        match runs.last_mut() {
+            Some(run) if run.last().is_some_and(|&last| same(last, i)) => run.push(i),
+            _ => runs.push(vec![i]),
+        }
+    }
+    runs
+}
+
+/// How far the second of two values of a channel is from the first; angles by the shorter arc.
+pub(super) fn away(name: &str) -> fn(f64, f64) -> f64 {
+    if matches!(name, "heading_true_deg" | "track_true_deg") {
+        turn_deg
+    } else {
+        |a, b| b - a
+    }
+}
+
+/// The known samples of a channel, and the spacing of all that were recorded.
+pub(super) struct Steps<'a> {
+    time_s: &'a [f64],
+    longest_s: f64,
+    /// Indices of the known samples.
+    pub(super) known: Vec<usize>,
+}
+
+impl<'a> Steps<'a> {
+    pub(super) fn of(channel: &'a Channel) -> Self {
+        Self {
+            time_s: &channel.time_s,
+            longest_s: GAP_INTERVALS * channel.interval_s + 1e-6,
+            known: (0..channel.value.len())
+                .filter(|&i| !channel.value[i].is_nan())
+                .collect(),
+        }
+    }
+
+    /// Whether the recorder spoke all the way between two samples. A sample that was taken out by
+    /// another check is no hole: the recorder did speak there.
+    pub(super) fn joined(&self, from: usize, to: usize) -> bool {
+        self.time_s[from..=to]
+            .windows(2)
+            .all(|pair| pair[1] - pair[0] <= self.longest_s)
+    }
+}
+
+/// One stretch of equal values.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Run {
+    pub(super) value: f64,
+    pub(super) from_s: f64,
+    pub(super) to_s: f64,
+}
+
+impl Run {
+    pub(super) fn held_s(&self) -> f64 {
+        self.to_s - self.from_s
+    }
+}
+
+/// Runs of equal values with their samples.
+pub(super) fn runs_of(channel: &Channel, known: &[usize]) -> Vec<(Run, Vec<usize>)> {
+    let value = &channel.value;
+    equal_runs(known, |a, b| value[a] == value[b])
+        .into_iter()
+        .filter_map(|samples| {
+            let (first, last) = (*samples.first()?, *samples.last()?);
+            let run = Run {
+                value: value[first],
+                from_s: channel.time_s[first],
+                to_s: channel.time_s[last],
+            };
+            Some((run, samples))
+        })
+        .collect()
+}
+
+/// The samples of a stuck run that are not real. The first is, and all others repeat it, unless it
+/// came out of a hole or by a leap: then it is none either.
+pub(super) fn repeats<'a>(
+    name: &str,
+    channel: &Channel,
+    steps: &Steps,
+    samples: &'a [usize],
+) -> &'a [usize] {
+    let leap = match EXCURSION.iter().find(|(n, ..)| *n == name) {
+        Some(&(_, leap, _)) => leap,
+        None if name == "pressure_altitude_ft" => LEVEL_ENTRY_FT,
+        None => return &samples[1..],
+    };
+    let first = samples[0];
+    let at = steps.known.partition_point(|&i| i < first);
+    let real = at.checked_sub(1).is_some_and(|at| {
+        let before = steps.known[at];
+        let step = away(name)(channel.value[before], channel.value[first]);
+        step.abs() <= leap && steps.joined(before, first)
+    });
+    if real { &samples[1..] } else { samples }
+}

@@ -1,0 +1,97 @@
+//! Airspeed and ground speed that stand while the triangle of wind says that they moved.
+//!
+//! What is recorded apart from the channel at hand gives another view of it: ground speed, track and
+//! wind tell the airspeed; airspeed, heading and wind the speed over ground. Only how much these move
+//! is used, never what they say.
+
+use crate::atmosphere::tas_kt;
+use crate::flight::RawFlight;
+use crate::series::Series;
+
+use super::Tallies;
+use super::limits::{SPEED_DRIFT_KT_S, SPEED_HELD_S, WIND_AIR_KT, WIND_GROUND_KT};
+use super::runs::Run;
+use super::stuck::stretch;
+
+/// Nulls speeds that stand while another view of them moves.
+pub(super) fn remove(flight: &mut RawFlight, tallies: &mut Tallies) {
+    let (cas, tas) = (series(flight, "cas_kt"), series(flight, "tas_kt"));
+    let through_air = triangle(
+        flight,
+        &series(flight, "ground_speed_kt"),
+        "track_true_deg",
+        1.0,
+    );
+    let over_ground = triangle(flight, &true_airspeed(flight), "heading_true_deg", -1.0);
+    for (name, views, least_kt) in [
+        ("cas_kt", [&tas, &through_air], WIND_AIR_KT),
+        ("tas_kt", [&cas, &through_air], WIND_AIR_KT),
+        (
+            "ground_speed_kt",
+            [&over_ground, &over_ground],
+            WIND_GROUND_KT,
+        ),
+    ] {
+        stretch(flight, tallies, name, SPEED_HELD_S, |run| {
+            let limit_kt = least_kt + SPEED_DRIFT_KT_S * run.held_s();
+            views.iter().any(|view| moved(view, run) >= limit_kt)
+        });
+    }
+}
+
+fn series(flight: &RawFlight, name: &str) -> Series {
+    Series::of(flight.channels.get(name).filter(|c| !c.holds))
+}
+
+/// As recorded, else from airspeed and altitude in standard air.
+fn true_airspeed(flight: &RawFlight) -> Series {
+    let tas = series(flight, "tas_kt");
+    if !tas.is_empty() {
+        return tas;
+    }
+    let (cas, altitude) = (
+        series(flight, "cas_kt"),
+        series(flight, "pressure_altitude_ft"),
+    );
+    let of = |t: f64, kt: f64| altitude.held(t).map(|ft| tas_kt(kt, ft, 0.0));
+    changed(&cas, of)
+}
+
+/// The third side: a speed along an angle, and the wind added (1) or taken off (−1).
+fn triangle(flight: &RawFlight, speed: &Series, along: &str, sign: f64) -> Series {
+    let along = series(flight, along);
+    let (wind, from) = (
+        series(flight, "wind_speed_kt"),
+        series(flight, "wind_from_deg"),
+    );
+    changed(speed, |t, kt| {
+        let (east, north) = along.held(t)?.to_radians().sin_cos();
+        let (wind_kt, from_deg) = (sign * wind.held(t)?, from.held(t)?);
+        let (from_east, from_north) = from_deg.to_radians().sin_cos();
+        Some((kt * east + wind_kt * from_east).hypot(kt * north + wind_kt * from_north))
+    })
+}
+
+/// A series sample by sample; those that come out unknown are left out.
+fn changed(series: &Series, of: impl Fn(f64, f64) -> Option<f64>) -> Series {
+    let pairs = series.time_s.iter().zip(&series.value);
+    let (time_s, value) = pairs.filter_map(|(&t, &v)| Some((t, of(t, v)?))).unzip();
+    Series {
+        time_s,
+        value,
+        ..series.clone()
+    }
+}
+
+/// How far apart begin, middle and end of a stretch are, each a mean of three: single gusts do not
+/// count.
+fn moved(view: &Series, run: &Run) -> f64 {
+    let kt: Vec<f64> = view.between(run.from_s, run.to_s).map(|s| s.1).collect();
+    if kt.len() < 6 {
+        return 0.0;
+    }
+    let last = kt.len() - 3;
+    let means = [0, last / 2, last].map(|at| kt[at..at + 3].iter().sum::<f64>() / 3.0);
+    let high = means.iter().copied().fold(f64::MIN, f64::max);
+    high - means.iter().copied().fold(f64::MAX, f64::min)
+}
