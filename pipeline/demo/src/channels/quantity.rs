@@ -167,17 +167,17 @@ fn position(plan: &Plan, state: &State) -> Position {
 }
 
 fn radio_ft(plan: &Plan, state: &State) -> f64 {
-    let rolling = (2.2 * state.to_go_nm + plan.end.bearing_deg).sine()
+    let runway_nm = plan.end.available_ft / FT_PER_NM;
+    // Beyond the threshold the ground follows the runway; away from it, it rolls.
+    let along_nm = (-state.out_nm).clamp(0.0, runway_nm);
+    let away_nm = (state.out_nm + along_nm).hypotenuse(state.right_nm);
+    let rolling_ft = (2.2 * state.to_go_nm + plan.end.bearing_deg).sine()
         * 70.0
-        * ((state.to_go_nm.abs() - 0.7) / 3.0).clamp(0.0, 1.0);
-    let ground = if state.to_go_nm < 0.0 {
-        -state.to_go_nm * FT_PER_NM * plan.end.slope
-    } else {
-        rolling
-    };
-    let clearance = state.height_ft - ground;
-    if clearance < 2500.0 {
-        clearance
+        * ((away_nm - 0.7) / 3.0).clamp(0.0, 1.0);
+    let ground_ft = along_nm * FT_PER_NM * plan.end.slope + rolling_ft;
+    let clearance_ft = state.height_ft - ground_ft;
+    if clearance_ft < 2500.0 {
+        clearance_ft
     } else {
         f64::NAN
     }

@@ -96,6 +96,11 @@ fn overwrite(
         if hits[0].values[..first].iter().flatten().next().is_none() {
             continue;
         }
+        // A channel that repeats what it would have said anyway is not damaged.
+        let held = hits[0].values[..first].iter().rev().flatten().next();
+        if kind == Kind::Stuck && rows.iter().all(|&row| hits[0].values[row].as_ref() == held) {
+            continue;
+        }
         for mut hit in hits {
             let before = hit.values[..first].iter().rev().flatten().next().copied();
             for &row in &rows {

@@ -197,7 +197,9 @@ fn step(
     let bank = (motion.ground_speed_kt * FPS_PER_KT * turn / G_FPS2)
         .arc_tangent()
         .to_degrees();
-    motion.roll_deg += (if airborne { bank } else { 0.0 } - motion.roll_deg) * STEP_S / 2.0;
+    // An autopilot rolls into a turn at no more than 6 degrees a second.
+    let roll_rate = (if airborne { bank } else { 0.0 } - motion.roll_deg) / 2.0;
+    motion.roll_deg += roll_rate.clamp(-6.0, 6.0) * STEP_S;
     let roll_deg = motion.roll_deg + pulse.roll_deg + if airborne { gust.bank_deg } else { 0.0 };
 
     let drift = if airborne {

@@ -113,12 +113,16 @@ fn roll(plan: &Plan, motion: &mut Motion) {
     let thrust_from_s = plan.touch.map_or(f64::MAX, Touch::rolls_s);
     let (acceleration_g, n1_pct) = if stays {
         // Brakes ease off towards the speed at which the runway is left.
-        let hard_g = if motion.ground_speed_kt > 70.0 {
+        let usual_g: f64 = if motion.ground_speed_kt > 70.0 {
             0.17
         } else {
             0.05
         };
-        let braking = (since_s - 1.0).clamp(0.0, 3.0) / 3.0 * hard_g + 0.05;
+        // And are used harder where the runway is short.
+        let left_ft = (plan.end.available_ft + motion.to_go_nm * FT_PER_NM - 700.0).max(100.0);
+        let needed_g = (motion.ground_speed_kt * FPS_PER_KT).powi(2) / (2.0 * G_FPS2 * left_ft);
+        let braking_g = usual_g.max(needed_g.min(0.4) - 0.05);
+        let braking = (since_s - 1.0).clamp(0.0, 3.0) / 3.0 * braking_g + 0.05;
         (-braking, 22.0)
     } else if since_s < thrust_from_s {
         (-0.04, plan.handling().idle_pct)

@@ -79,6 +79,7 @@ fn held(
     }
     (repeated, seconds)
 }
+
 /// Ground speed that repeats while the positions tell another speed.
 pub(super) fn ground_speed(flight: &mut RawFlight, tallies: &mut Tallies) {
     let places = alive(flight, places(flight));

@@ -117,7 +117,7 @@ pub(super) const HELD: &[(&str, f64, f64)] = &[
     ("vertical_speed_fpm", 8.0, 400.0), // 0.2 g within a second, after rest
     ("radio_altitude_ft", 4.0, 40.0),
     ("pitch_deg", 8.0, 3.0),
-    ("roll_deg", 8.0, 15.0),            // a turn begun by hand
+    ("roll_deg", 8.0, 12.0),            // a steady turn is left at up to 10 degrees a second
     ("heading_true_deg", 8.0, 6.0),
     ("track_true_deg", 8.0, 6.0),
     ("flap_angle_deg", 4.0, 3.1),       // surfaces move at 1 to 3 degrees a second
