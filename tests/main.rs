@@ -13,5 +13,6 @@ mod rules;
 mod same_bytes;
 mod sample_fleet;
 mod score;
+mod scored_fleets;
 mod table;
 mod truth;
