@@ -1,7 +1,7 @@
 //! Cleans the channels of one flight before anything is measured.
 //!
-//! A sample that cannot be true becomes unknown and is counted; no value is ever invented, and
-//! acceleration peaks are left alone. Every channel gets one row that says what was found.
+//! A sample that cannot be true becomes unknown and is counted; no value is ever invented, and the
+//! acceleration peaks of a touchdown are left alone. Every channel gets one row that says what was found.
 //!
 //! Numbers here that name no source are judgement, no source: each says what it allows for;
 //! together they were tried on the real flights in `tests/data/real/`.

@@ -64,9 +64,7 @@ pub(crate) fn fly(plan: &Plan) -> History {
                 spans[current].end = states.len();
                 motion.enter(Phase::Missed);
                 if comes_back {
-                    let (circuit, length_nm) = Track::circuit(6.0, 14.0, 1.65, plan.circuit_right);
-                    track = circuit;
-                    motion.to_go_nm += length_nm;
+                    track = join_circuit(plan, &mut motion);
                 }
             }
             Phase::Roll if motion.approach == 0 && plan.touch.is_some() => {
@@ -79,9 +77,7 @@ pub(crate) fn fly(plan: &Plan) -> History {
                     motion.tas_kt = motion.ground_speed_kt + headwind;
                     motion.headwind_kt = f64::NAN;
                     motion.enter(Phase::Missed);
-                    let (circuit, length_nm) = Track::circuit(6.0, 14.0, 1.65, plan.circuit_right);
-                    track = circuit;
-                    motion.to_go_nm += length_nm;
+                    track = join_circuit(plan, &mut motion);
                 }
             }
             Phase::Roll if state.ground_speed_kt < 32.0 => break,
@@ -118,6 +114,13 @@ pub(crate) fn fly(plan: &Plan) -> History {
         field_ft,
         vref_kt,
     }
+}
+
+/// The track of a circuit back to the same runway; all of it lies ahead.
+fn join_circuit(plan: &Plan, motion: &mut Motion) -> Track {
+    let (circuit, length_nm) = Track::circuit(6.0, 14.0, 1.65, plan.circuit_right);
+    motion.to_go_nm += length_nm;
+    circuit
 }
 
 /// An approach begins where the descent last passed 10,000 ft above the field, a later one at the

@@ -1,7 +1,7 @@
 //! `truth/effects.json`: what differs between places, months and types on purpose, and what only
 //! seems to.
 
-use crate::plan::plant::{RAISED_MONTH, RAISED_SHARE, SLOW_RISE};
+use crate::plan::plant::{CHANCE_ONLY, RAISED_MONTH, RAISED_SHARE, SLOW_RISE};
 use crate::world::airports;
 use crate::world::places::FEW;
 use crate::{Options, Profile};
@@ -17,7 +17,7 @@ pub(crate) fn effects(options: &Options) -> String {
     if airline && options.planted > 0.0 {
         effects.extend(new_procedure(options));
         effects.extend(slow_rise(options));
-        effects.push(bad_by_chance());
+        effects.push(bad_by_chance(options));
     }
     effects.push(windy_season());
     let profile = Profile::ALL
@@ -88,13 +88,14 @@ fn slow_rise(options: &Options) -> Option<Value> {
     })
 }
 
-fn bad_by_chance() -> Value {
+fn bad_by_chance(options: &Options) -> Value {
+    let written = |number: &&u64| (**number as usize) < options.flights;
     json!({
         "name": "bad_by_chance",
         "kind": "place",
         "real": false,
         "airport": FEW.ident,
-        "planted_flights": 4,
+        "planted_flights": CHANCE_ONLY.iter().filter(written).count(),
         "rules": ["unstable_1000", "unstable_500", "unstable_and_landed"],
         "why": "a fixed handful of unstable approaches among few; its own rate is that of the fleet",
     })

@@ -88,11 +88,17 @@ impl Kind {
     }
 }
 
+/// The flights at the airport that looks bad by chance only.
+pub(crate) const CHANCE_ONLY: [u64; 4] = [92, 333, 572, 814];
+
 /// Flights at the airport that looks bad by chance only: a handful at the beginning of every fleet,
 /// whatever its size, and no more likely afterwards than anywhere else.
 pub(crate) fn chance_only_flight(number: u64) -> bool {
-    matches!(number, 92 | 333 | 572 | 814)
+    CHANCE_ONLY.contains(&number)
 }
+
+// How large the effects are, and how rare deviations: invented, so that an airline's shares of
+// unstable approaches come out at published orders of magnitude (docs/demo-fleet.md).
 
 /// Month (from the first, 0) in which a new procedure makes unstable gates more frequent.
 pub(crate) const RAISED_MONTH: usize = 9;

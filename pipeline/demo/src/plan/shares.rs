@@ -28,7 +28,7 @@ impl Shares {
     pub(crate) fn of(options: &Options) -> Self {
         match options.profile {
             // Published orders of magnitude: go-arounds 1 to 6 per 1,000 approaches, of unstable
-            // approaches about 3 % (14 CFR and forum figures in docs/demo-fleet.md).
+            // approaches about 3 % (sources in docs/demo-fleet.md). The others are invented.
             Profile::Airline | Profile::Damaged => Self {
                 go_around: 0.0022,
                 unstable_go_around: 0.03,
@@ -39,7 +39,7 @@ impl Shares {
                 shortcut: 0.08,
                 lost: 0.006,
             },
-            // Enough of everything for a fleet of some hundred flights to prove a detector on.
+            // Invented: enough of everything for a fleet of some hundred flights to prove a detector on.
             Profile::Proving | Profile::Exact => Self {
                 go_around: 0.016,
                 unstable_go_around: 0.12,

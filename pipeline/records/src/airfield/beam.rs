@@ -3,10 +3,11 @@
 use crate::atmosphere::FT_PER_NM;
 use crate::fleet::RunwayEnd;
 
-/// 75 µA are this share of the glide-path angle: the nominal sensitivity of the international
-/// standard.
+/// 75 µA are this share of the glide-path angle: nominal, ICAO Annex 10, from memory. Other readings of
+/// it have 0.14; what is compared here is how far a needle moves, in halves of a dot.
 const DOT_SHARE: f64 = 0.12;
-/// Half a localizer's course, two dots, is this wide at the threshold: nominal.
+/// Half a localizer's course, two dots, is about this wide at the threshold: 105 m, ICAO Annex 10,
+/// quoted.
 const HALF_COURSE_FT: f64 = 350.0;
 /// Localizer antennas stand this far beyond the end of the runway.
 const BEYOND_FT: f64 = 1_000.0;
@@ -73,10 +74,10 @@ mod tests {
         let height_ft = end.crossing_height_ft + 4.0 * FT_PER_NM * 3f64.to_radians().tan();
         let dots = glide_path_dots(&end, (4.0, 0.0), height_ft).expect("inside");
         assert!(dots.abs() < 1e-9, "{dots}");
-        // A dot is an eighth of the angle or so: 153 ft at 4 NM.
-        let above = glide_path_dots(&end, (4.0, 0.0), height_ft + 155.0).expect("inside");
-        assert!((above - 1.0).abs() < 0.03, "{above}");
-        assert!((path_height_ft(&end, 4.0, above) - height_ft - 155.0).abs() < 1e-6);
+        // 0.36 degrees seen from where the path meets the ground, 25,258 ft away: 159 ft.
+        let above = glide_path_dots(&end, (4.0, 0.0), height_ft + 159.0).expect("inside");
+        assert!((above - 1.0).abs() < 0.005, "{above}");
+        assert!((path_height_ft(&end, 4.0, above) - height_ft - 159.0).abs() < 1e-6);
         let right = localizer_dots(&end, (1.0, 350.0 / FT_PER_NM)).expect("inside");
         assert!((1.0..2.0).contains(&right), "{right}");
         assert_eq!(localizer_dots(&end, (0.5, 0.0)), None);
