@@ -97,6 +97,9 @@ pub(crate) enum Command {
     /// List, check or test rules
     #[command(subcommand)]
     Rules(Rules),
+    /// Look after the store of a review
+    #[command(subcommand)]
+    Store(StoreCommand),
 }
 
 /// Fleet, store and output of a review and its stages.
@@ -116,6 +119,9 @@ pub(crate) struct Stage {
     /// Rule pack [default: FLEET/rules, else the built-in one]
     #[arg(long, value_name = "DIR")]
     pub(crate) rules: Option<PathBuf>,
+    /// Load so many files at a time; what is interrupted goes on after the last of these steps
+    #[arg(long, value_name = "FILES", default_value_t = 2000, value_parser = clap::value_parser!(u32).range(1..))]
+    pub(crate) step_files: u32,
 }
 
 /// The main job takes what its stages take.
@@ -170,6 +176,38 @@ pub(crate) enum Rules {
     /// Run the tests beside the rule files
     #[command(after_help = "Example: glidetally rules test rules")]
     Test(Pack),
+}
+
+/// What to do with a store.
+#[derive(Debug, Subcommand)]
+pub(crate) enum StoreCommand {
+    /// What the store holds, table by table
+    #[command(after_help = "Example: glidetally store status out")]
+    Status(StoreFolder),
+    /// Every run: what it loaded or judged, added and removed
+    Log(StoreFolder),
+    /// Read every file and hold it against what was written
+    #[command(after_help = "Exit code 1: something is missing or is not what was written.")]
+    Verify(StoreFolder),
+    /// Remove files that interrupted writers left behind and no run names
+    Collect {
+        #[command(flatten)]
+        folder: StoreFolder,
+        /// Only files that have not changed for so many hours: younger ones may belong to a writer at
+        /// work
+        #[arg(long, value_name = "HOURS", default_value_t = 24)]
+        older_than: u32,
+        /// Only list them
+        #[arg(long)]
+        dry_run: bool,
+    },
+}
+
+/// Which store.
+#[derive(Debug, Args)]
+pub(crate) struct StoreFolder {
+    /// Output folder of a review, or a store folder
+    pub(crate) path: PathBuf,
 }
 
 /// Which rules.

@@ -98,6 +98,28 @@ impl Fleet {
         blake3::hash(decides.as_bytes()).to_hex()[..32].to_owned()
     }
 
+    /// Hash of what decides how every file is prepared: [`Fleet::config_hash`] without the aircraft types,
+    /// which touch their own flights only ([`Fleet::basis`]).
+    pub fn load_hash(&self) -> String {
+        let decides = format!(
+            "{:?}\n{:?}\n{:?}\n{:?}\n{}",
+            self.maps,
+            self.runways,
+            self.catalogue,
+            self.privacy.rekey(),
+            self.rate_hz
+        );
+        blake3::hash(decides.as_bytes()).to_hex()[..32].to_owned()
+    }
+
+    /// Hash of what the fleet says of one flight alone: its row of the flight list and its aircraft type.
+    pub fn basis(&self, flight_id: &str) -> String {
+        let header = self.flights.get(flight_id);
+        let aircraft = header.and_then(|header| self.aircraft_of(header));
+        let decides = format!("{header:?}\n{aircraft:?}");
+        blake3::hash(decides.as_bytes()).to_hex()[..16].to_owned()
+    }
+
     /// The type limits that belong to a flight.
     pub fn aircraft_of(&self, header: &FlightHeader) -> Option<&AircraftType> {
         self.aircraft.get(header.aircraft_type.as_deref()?)

@@ -62,6 +62,9 @@ pub struct Summary {
 
 /// Prepares every flight of the files and hands each outcome to `sink`, in the order of `files`.
 ///
+/// `among` are all files of the fleet, of which `files` are some: which of two copies counts must not depend
+/// on how many are taken at a time.
+///
 /// A flight that fails, or makes the program panic, becomes a quarantine row and the rest goes on.
 /// Of two flights with one id the first stays.
 ///
@@ -70,6 +73,7 @@ pub struct Summary {
 pub fn prepare_files<E>(
     fleet: &Fleet,
     files: &[InputFile],
+    among: &[InputFile],
     sink: &mut dyn FnMut(Outcome) -> Result<(), E>,
     progress: &dyn Fn(Progress),
 ) -> Result<Summary, E> {
@@ -81,7 +85,7 @@ pub fn prepare_files<E>(
     let mut delivered: BTreeSet<String> = BTreeSet::new();
     let capacity = FLIGHTS_PER_THREAD * rayon::current_num_threads();
     let mut waiting: Vec<Job> = Vec::with_capacity(capacity);
-    let originals = originals(fleet, files);
+    let originals = originals(fleet, among);
     let mut flush = |waiting: &mut Vec<Job>, files: usize| {
         let outcomes: Vec<(String, Outcome)> = std::mem::take(waiting)
             .into_par_iter()

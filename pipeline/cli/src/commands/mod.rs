@@ -4,6 +4,7 @@ mod demo;
 mod review;
 mod rules;
 mod score;
+mod store;
 
 use crate::arguments::{Arguments, Command};
 use crate::context::limit_threads;
@@ -29,5 +30,6 @@ pub(crate) fn run(arguments: &Arguments) -> Result<Outcome, Failure> {
         Command::Summarise(stage) => review::summarise_only(global, stage),
         Command::Report(stage) => review::report_only(global, stage),
         Command::Rules(command) => rules::run(global, command),
+        Command::Store(command) => store::run(global, command),
     }
 }

@@ -9,7 +9,7 @@ use records::pipeline::input_files;
 use records::samples;
 use rules::rule_file::CheckedRule;
 use rules::stages::{
-    Collected, collect, detect_new, load, loaded_inputs, loaded_under, pack_hash,
+    Collected, Loaded, Step, collect, detect_new, load, loaded_inputs, loaded_under, pack_hash,
     restricted_folder, unjudged, write_tables,
 };
 use rules::store::Store;
@@ -95,7 +95,10 @@ impl<'a> Run<'a> {
     fn load(&mut self) -> Result<(), Failure> {
         let inputs = input_files(&self.fleet).map_err(Failure::diagnostic)?;
         let progress: ProgressBar = bar(self.global, "loading", "files");
-        let report = load(&self.fleet, &inputs, &mut self.store, &|at| {
+        let step = Step {
+            files: self.stage.step_files as usize,
+        };
+        let report = load(&self.fleet, &inputs, &mut self.store, step, &|at| {
             progress.set_length(at.files_total as u64);
             progress.set_position(at.files as u64);
             progress.set_message(format!("({} flights)", at.flights));
@@ -110,6 +113,21 @@ impl<'a> Run<'a> {
             let text = format!(
                 "columns that no map names were left out: {}",
                 named.join(", ")
+            );
+            note_to_stderr(self.global, &text)?;
+        }
+        if report.out_of_reach > 0 {
+            let text = format!(
+                "{} flights keep what the flight list said when they were loaded: their files are gone",
+                report.out_of_reach
+            );
+            note_to_stderr(self.global, &text)?;
+        }
+        if report.replaced > 0 {
+            let text = format!(
+                "{} flights were loaded before and are replaced: their file, row of the flight list or \
+                 aircraft type has changed",
+                report.replaced
             );
             note_to_stderr(self.global, &text)?;
         }
@@ -156,13 +174,20 @@ impl<'a> Run<'a> {
 
     /// Refuses to go on over a store that another configuration or program filled.
     fn loaded(&self) -> Result<(), Failure> {
-        let why = match loaded_under(&self.store, &self.fleet.config_hash()) {
-            Some(true) => return Ok(()),
-            Some(false) => {
-                "the configuration (maps, types, runways, columns) or the program has \
-                            changed since the records were loaded"
+        let why = match loaded_under(&self.store, &self.fleet).map_err(Failure::plain)? {
+            Loaded::Whole => return Ok(()),
+            Loaded::Nothing => "nothing is loaded".to_owned(),
+            Loaded::Changed => {
+                "the configuration (maps, runways, columns) or the program has changed since \
+                                the records were loaded"
+                    .to_owned()
             }
-            None => "nothing is loaded",
+            Loaded::Stale(flights) => format!(
+                "the flight list or an aircraft type has changed since {flights} flights were loaded"
+            ),
+            Loaded::Interrupted(inputs) => {
+                format!("a load was interrupted with {inputs} files to go")
+            }
         };
         Err(Failure::text(format!(
             "{why}: run `glidetally load` with the same options first, or `glidetally review` for \
@@ -261,10 +286,7 @@ impl<'a> Run<'a> {
         summary: &Summary,
     ) -> Result<Vec<u8>, Failure> {
         // By content alone: a file may be named after its flight.
-        let inputs: BTreeSet<String> = loaded_inputs(&self.store)
-            .into_iter()
-            .map(|input| input.hash)
-            .collect();
+        let inputs: BTreeSet<String> = loaded_inputs(&self.store).into_values().collect();
         let rules: Vec<_> = self
             .pack
             .iter()

@@ -62,7 +62,7 @@ fn outcomes(root: &Path) -> Vec<String> {
         });
         Ok::<(), Infallible>(())
     };
-    let done = prepare_files(&fleet, &files, &mut sink, &|_| {})
+    let done = prepare_files(&fleet, &files, &files, &mut sink, &|_| {})
         .expect("the sink takes all")
         .done;
     assert_eq!(done.files, files.len());
@@ -144,7 +144,7 @@ fn a_sink_that_fails_stops_the_work() {
         Err("disk full")
     };
     assert_eq!(
-        prepare_files(&fleet, &files, &mut sink, &|_| {}),
+        prepare_files(&fleet, &files, &files, &mut sink, &|_| {}),
         Err("disk full")
     );
     assert_eq!(taken, 1);
@@ -171,7 +171,8 @@ fn a_file_that_names_its_one_flight_and_columns_nobody_asked_for() {
     let fleet = open(root.path()).expect("opens");
     let files = input_files(&fleet).expect("has files");
     let mut sink = |_| Ok::<(), Infallible>(());
-    let summary = prepare_files(&fleet, &files, &mut sink, &|_| {}).expect("the sink takes all");
+    let summary =
+        prepare_files(&fleet, &files, &files, &mut sink, &|_| {}).expect("the sink takes all");
     assert_eq!(
         summary.left_out,
         BTreeMap::from([("pressure_altitude_ft".to_owned(), 1)])

@@ -5,10 +5,12 @@ use std::collections::BTreeSet;
 use datafusion::arrow::datatypes::SchemaRef;
 use records::rows::ApproachRow;
 
-use super::load::STORED;
+use records::fleet::Fleet;
+
+use super::load::{STORED, stale_flights, still_to_load};
 use crate::detect::{DetectError, Engine, detect};
 use crate::rule_file::CheckedRule;
-use crate::store::{Run, Store, read_rows, write_rows_file};
+use crate::store::{Run, Store, StoreError, read_rows, write_rows_file};
 
 /// Hash of a rule pack: everything in it that can change a result.
 pub type PackHash = String;
@@ -58,28 +60,28 @@ pub fn detect_new(
     progress: &dyn Fn(usize, usize),
 ) -> Result<DetectReport, DetectError> {
     let hash = pack_hash(pack);
-    let judged = judged_files(store, &hash);
-    let files: Vec<String> = store
-        .files("samples")
-        .into_iter()
-        .filter(|file| !judged.contains(file))
-        .collect();
-    let mut report = DetectReport {
-        files: files.len(),
-        ..DetectReport::default()
-    };
-    for (number, batch) in files.chunks(FILES_PER_BATCH).enumerate() {
-        progress(number * FILES_PER_BATCH, files.len());
+    let mut report = DetectReport::default();
+    loop {
+        let judged = judged_files(store, &hash);
+        let left: Vec<String> = store
+            .files("samples")
+            .into_iter()
+            .filter(|file| !judged.contains(file))
+            .collect();
+        progress(report.files, report.files + left.len());
+        let Some(batch) = left.chunks(FILES_PER_BATCH).next() else {
+            return Ok(report);
+        };
         let root = store.root().to_owned();
         let names: Vec<String> = batch
             .iter()
             .map(|file| file.replacen("samples/", "approaches/", 1))
             .collect();
         let rows: Vec<ApproachRow> = read_rows(&root, &names)?;
-        report.approaches += rows.len();
+        let approaches = rows.len();
         let detected = detect(engine, pack, schema, &root, batch, rows)?;
-        report.events += detected.events.len();
         tracing::info!(
+            stage = "detect",
             files = batch.len(),
             events = detected.events.len(),
             "batch judged"
@@ -92,7 +94,7 @@ pub fn detect_new(
             judged: batch.to_vec(),
             ..Run::default()
         };
-        if judged.is_empty() && number == 0 {
+        if judged.is_empty() {
             for table in &STORED[5..] {
                 let old = store.files(table);
                 if !old.is_empty() {
@@ -100,30 +102,70 @@ pub fn detect_new(
                 }
             }
         }
-        let mut add = |table: &str, name: Option<String>| {
-            run.added.entry(table.to_owned()).or_default().extend(name);
-        };
-        add(
+        run.add(
             "measurements",
             write_rows_file(&root, "measurements", &detected.measurements)?,
         );
-        add(
+        run.add(
             "events",
             write_rows_file(&root, "events", &detected.events)?,
         );
-        add("gates", write_rows_file(&root, "gates", &detected.gates)?);
-        store.publish(run)?;
+        run.add("gates", write_rows_file(&root, "gates", &detected.gates)?);
+        match store.publish(run) {
+            Ok(_) => {
+                report.files += batch.len();
+                report.approaches += approaches;
+                report.events += detected.events.len();
+            }
+            // What the other judged need not be judged again.
+            Err(StoreError::Raced { .. }) => {
+                let seen = store.runs().len();
+                store.refresh()?;
+                let others = &store.runs()[seen..];
+                if others
+                    .iter()
+                    .any(|run| run.kind == "detect" && run.rules_hash != hash)
+                {
+                    return Err(StoreError::OtherPack.into());
+                }
+            }
+            Err(error) => return Err(error.into()),
+        }
     }
-    progress(files.len(), files.len());
-    Ok(report)
 }
 
-/// Whether what is loaded was prepared by this program under this configuration; `None` where
-/// nothing is loaded.
-#[must_use]
-pub fn loaded_under(store: &Store, config_hash: &str) -> Option<bool> {
-    let load = store.runs().iter().rfind(|run| run.kind == "load")?;
-    Some(load.config_hash == config_hash && load.version == env!("CARGO_PKG_VERSION"))
+/// Whether what is loaded is what this program makes of this fleet.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Loaded {
+    /// It is.
+    Whole,
+    /// Nothing is loaded.
+    Nothing,
+    /// Maps, runways, columns or the program have changed since.
+    Changed,
+    /// So many flights have another row in the flight list, or another aircraft type, than when they were
+    /// loaded.
+    Stale(usize),
+    /// A load was interrupted with so many inputs to go.
+    Interrupted(u64),
+}
+
+/// What of a store is up to date with the fleet folder, records apart: new ones are not looked for.
+///
+/// # Errors
+/// The store does not read.
+pub fn loaded_under(store: &Store, fleet: &Fleet) -> Result<Loaded, StoreError> {
+    let Some(load) = store.runs().iter().rfind(|run| run.kind == "load") else {
+        return Ok(Loaded::Nothing);
+    };
+    if load.config_hash != fleet.load_hash() || load.version != env!("CARGO_PKG_VERSION") {
+        return Ok(Loaded::Changed);
+    }
+    match (still_to_load(store), stale_flights(fleet, store)?) {
+        (0, 0) => Ok(Loaded::Whole),
+        (0, flights) => Ok(Loaded::Stale(flights)),
+        (inputs, _) => Ok(Loaded::Interrupted(inputs)),
+    }
 }
 
 /// Sample files of the store that this pack has not judged, and how many there are in all.
@@ -145,8 +187,12 @@ fn judged_files(store: &Store, hash: &str) -> BTreeSet<String> {
             }
             // Another pack's results took the place of this one's.
             "detect" => judged.clear(),
-            _ if !run.removed.is_empty() => judged.clear(),
-            _ => {}
+            // A file that goes takes its results along; one of the same name is judged again.
+            _ => {
+                for file in run.removed.get("samples").into_iter().flatten() {
+                    judged.remove(file);
+                }
+            }
         }
     }
     judged

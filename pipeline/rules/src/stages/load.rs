@@ -1,16 +1,22 @@
-//! Load: what is new in the fleet folder goes through prepare into the store, as one run.
+//! Load: what is new in the fleet folder goes through prepare into the store, step by step.
+//!
+//! A step is a bounded number of input files and one run of the store. What is interrupted goes on with
+//! the step that was not published; steps are cut the same way then, so that the store ends up the same.
 
-use std::collections::{BTreeMap, BTreeSet};
+mod plan;
+mod replace;
+mod step;
+
+use std::collections::BTreeMap;
 
 use records::fleet::Fleet;
-use records::pipeline::{InputFile, Outcome, Progress, prepare_files};
-use records::rows::{QualityRow, QuarantineRow};
-use records::samples;
+use records::pipeline::{InputFile, Progress};
 use serde::{Deserialize, Serialize};
 
-use crate::store::{
-    ApproachBatches, InputRecord, Run, SampleWriter, Store, StoreError, read_rows, write_rows_file,
-};
+use crate::store::{Store, StoreError};
+
+pub use plan::{loaded_inputs, standing_refusals};
+pub(super) use plan::{stale_flights, still_to_load};
 
 /// A flight that was prepared, with or without an approach.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -19,167 +25,51 @@ pub struct FlightRow {
     pub flight_id: String,
     /// Approaches found in it.
     pub approaches: i32,
+    /// Input file it came from, relative to the fleet folder.
+    pub file: String,
+    /// Hash of its row of the flight list and of its aircraft type.
+    pub basis: String,
 }
 
 /// What a load did.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct LoadReport {
-    /// Run number, where anything was new.
-    pub run: Option<u64>,
+    /// Runs published; none where nothing was new.
+    pub runs: usize,
     /// Input files in the fleet folder.
     pub files: usize,
-    /// Of these, new or changed since the last load.
+    /// Of these, new or changed since the last load, or changed in what the flight list says of them.
     pub new_files: usize,
     /// Flights prepared by this load.
     pub flights: usize,
+    /// Of these, in the place of an earlier version of themselves or of others of their file.
+    pub replaced: usize,
     /// Approaches found in them.
     pub approaches: usize,
     /// Inputs refused by this load.
     pub quarantined: usize,
     /// Columns that no map names, with the number of files that have them.
     pub left_out: BTreeMap<String, usize>,
+    /// Loaded flights whose row of the flight list has changed and whose file is gone: they keep what
+    /// the list said.
+    pub out_of_reach: usize,
 }
 
-/// Loads the inputs that the store does not know yet.
-///
-/// A changed configuration (map, types, runways) loads everything again, in the same run that
-/// takes the old files out.
-///
-/// # Errors
-/// The store cannot be written. A bad input is no error: it is quarantined with its reason.
-pub fn load(
-    fleet: &Fleet,
-    inputs: &[InputFile],
-    store: &mut Store,
-    progress: &dyn Fn(Progress),
-) -> Result<LoadReport, StoreError> {
-    let config_hash = fleet.config_hash();
-    let changed = store
-        .runs()
-        .iter()
-        .rfind(|run| run.kind == "load")
-        .is_some_and(|run| {
-            run.config_hash != config_hash || run.version != env!("CARGO_PKG_VERSION")
-        });
-    let known: BTreeSet<InputRecord> = if changed {
-        BTreeSet::new()
-    } else {
-        loaded_inputs(store)
-    };
-    let new: Vec<InputFile> = inputs
-        .iter()
-        .filter(|input| !known.contains(&record(input)))
-        .cloned()
-        .collect();
-    // The bytes of a file that is loaded, under another name: where only the name tells the flight,
-    // it would count twice.
-    let contents: BTreeMap<&str, &str> = known
-        .iter()
-        .map(|input| (input.hash.as_str(), input.file.as_str()))
-        .collect();
-    let (copies, fresh): (Vec<InputFile>, Vec<InputFile>) = new
-        .iter()
-        .cloned()
-        .partition(|input| contents.contains_key(input.content_hash.as_str()));
-    let mut report = LoadReport {
-        files: inputs.len(),
-        new_files: new.len(),
-        ..Default::default()
-    };
-    if new.is_empty() && !changed {
-        return Ok(report);
-    }
+/// How much input one run takes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Step {
+    /// At most so many files.
+    pub files: usize,
+}
 
-    let loaded: BTreeSet<String> = if changed {
-        BTreeSet::new()
-    } else {
-        let flights: Vec<FlightRow> = read_rows(store.root(), &store.files("flights"))?;
-        flights.into_iter().map(|flight| flight.flight_id).collect()
-    };
-    let root = store.root().to_owned();
-    let schema = samples::schema(&fleet.catalogue);
-    let mut writer = SampleWriter::new(root.clone(), schema);
-    let mut flights: Vec<FlightRow> = Vec::new();
-    let mut quality: Vec<QualityRow> = Vec::new();
-    let mut quarantine: Vec<QuarantineRow> = copies
-        .iter()
-        .map(|input| copy(&input.relative, contents[input.content_hash.as_str()]))
-        .collect();
-    let mut sink = |outcome: Outcome| -> Result<(), StoreError> {
-        match outcome {
-            Outcome::Quarantined(row) => quarantine.push(row),
-            Outcome::Flight(flight) if loaded.contains(&flight.flight_id) => {
-                quarantine.push(already_loaded(&flight.file, &flight.flight_id));
-            }
-            Outcome::Flight(flight) => {
-                flights.push(FlightRow {
-                    flight_id: flight.flight_id,
-                    approaches: i32::try_from(flight.approaches.len()).unwrap_or(i32::MAX),
-                });
-                quality.extend(flight.quality);
-                for approach in flight.approaches {
-                    report.approaches += 1;
-                    let samples = samples::batch(&approach, &fleet.catalogue).map_err(|error| {
-                        StoreError::Rows {
-                            table: "samples".to_owned(),
-                            detail: error.to_string(),
-                        }
-                    })?;
-                    writer.push(ApproachBatches {
-                        row: approach.row,
-                        samples,
-                    })?;
-                }
-            }
-        }
-        Ok(())
-    };
-    report.left_out = prepare_files(fleet, &fresh, &mut sink, progress)?.left_out;
-    report.flights = flights.len();
-    report.quarantined = quarantine.len();
-
-    let mut run = Run {
-        kind: "load".to_owned(),
-        version: env!("CARGO_PKG_VERSION").to_owned(),
-        config_hash,
-        inputs: new.iter().map(record).collect(),
-        ..Run::default()
-    };
-    if changed {
-        for table in STORED {
-            run.removed.insert(table.to_owned(), store.files(table));
-        }
+impl Default for Step {
+    fn default() -> Self {
+        Self { files: 2_000 }
     }
-    for file in writer.finish()? {
-        run.added
-            .entry("samples".to_owned())
-            .or_default()
-            .push(file.samples);
-        run.added
-            .entry("approaches".to_owned())
-            .or_default()
-            .push(file.approaches);
-    }
-    let mut add = |table: &str, name: Option<String>| {
-        run.added.entry(table.to_owned()).or_default().extend(name);
-    };
-    add("flights", write_rows_file(&root, "flights", &flights)?);
-    add("quality", write_rows_file(&root, "quality", &quality)?);
-    add(
-        "quarantine",
-        write_rows_file(&root, "quarantine", &quarantine)?,
-    );
-    tracing::info!(
-        flights = report.flights,
-        approaches = report.approaches,
-        "loaded"
-    );
-    report.run = Some(store.publish(run)?);
-    Ok(report)
 }
 
 /// Every table that the store keeps.
-pub(super) const STORED: [&str; 8] = [
+pub const STORED: [&str; 8] = [
     "samples",
     "approaches",
     "flights",
@@ -190,48 +80,52 @@ pub(super) const STORED: [&str; 8] = [
     "gates",
 ];
 
-/// Inputs loaded since the configuration last changed.
-#[must_use]
-pub fn loaded_inputs(store: &Store) -> BTreeSet<InputRecord> {
-    let mut inputs = BTreeSet::new();
-    for run in store.runs().iter().filter(|run| run.kind == "load") {
-        if !run.removed.is_empty() {
-            inputs.clear();
+/// Loads the inputs that the store does not know yet, one run a step.
+///
+/// A file with other bytes than before, or with a flight whose row of the flight list or aircraft type has
+/// changed, takes the place of what was loaded from it. A changed map, runway table or catalogue loads
+/// everything again; the old files leave in the first of its runs.
+///
+/// Of two processes that load into one store at the same time, the later to finish a step reads again
+/// what the other loaded, and goes on with what is then still new.
+///
+/// # Errors
+/// The store cannot be written. A bad input is no error: it is quarantined with its reason.
+pub fn load(
+    fleet: &Fleet,
+    inputs: &[InputFile],
+    store: &mut Store,
+    step: Step,
+    progress: &dyn Fn(Progress),
+) -> Result<LoadReport, StoreError> {
+    let mut report = LoadReport {
+        files: inputs.len(),
+        ..LoadReport::default()
+    };
+    loop {
+        let plan = plan::plan(fleet, inputs, store)?;
+        report.out_of_reach = plan.out_of_reach;
+        if plan.new.is_empty() && !plan.all_again {
+            return Ok(report);
         }
-        inputs.extend(run.inputs.iter().cloned());
-    }
-    inputs
-}
-
-fn record(input: &InputFile) -> InputRecord {
-    InputRecord {
-        file: input.relative.clone(),
-        hash: input.content_hash.clone(),
-    }
-}
-
-fn copy(file: &str, loaded: &str) -> QuarantineRow {
-    QuarantineRow {
-        file: file.to_owned(),
-        flight_id: None,
-        stage: "load".to_owned(),
-        reason: "file already loaded".to_owned(),
-        detail: format!(
-            "every byte is that of {loaded}, whose flights are loaded; remove one of the two, or \
-             load into a new store where the file was moved"
-        ),
-    }
-}
-
-fn already_loaded(file: &str, flight_id: &str) -> QuarantineRow {
-    QuarantineRow {
-        file: file.to_owned(),
-        flight_id: Some(flight_id.to_owned()),
-        stage: "load".to_owned(),
-        reason: "flight already loaded".to_owned(),
-        detail: format!(
-            "flight {flight_id} came with an earlier file and is kept from there; to replace it, \
-             load into a new store"
-        ),
+        let before = report.clone();
+        let total = before.new_files + plan.new.len();
+        let tell = |at: Progress| {
+            progress(Progress {
+                files: before.new_files + at.files,
+                files_total: total,
+                flights: before.flights + at.flights,
+                approaches: before.approaches + at.approaches,
+                quarantined: before.quarantined + at.quarantined,
+            });
+        };
+        match step::take(fleet, inputs, &plan, step, store, &tell) {
+            Ok(done) => done.add_to(&mut report),
+            Err(StoreError::Raced { number }) => {
+                tracing::info!(stage = "load", run = number, "another process was first");
+                store.refresh()?;
+            }
+            Err(error) => return Err(error),
+        }
     }
 }

@@ -4,6 +4,6 @@ mod detect;
 mod load;
 mod output;
 
-pub use detect::{DetectReport, PackHash, detect_new, loaded_under, pack_hash, unjudged};
-pub use load::{FlightRow, LoadReport, load, loaded_inputs};
+pub use detect::{DetectReport, Loaded, PackHash, detect_new, loaded_under, pack_hash, unjudged};
+pub use load::{FlightRow, LoadReport, STORED, Step, load, loaded_inputs, standing_refusals};
 pub use output::{Collected, OutputError, collect, restricted_folder, write_tables};

@@ -15,7 +15,7 @@ use records::rows::{ApproachRow, QualityRow, QuarantineRow};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 
-use super::load::FlightRow;
+use super::load::{FlightRow, standing_refusals};
 use crate::rows::{EventRow, GateRow, MeasurementRow};
 use crate::store::{
     Store, StoreError, owner_only, read_rows, rows_to_batch, seven_digits, writer_properties,
@@ -87,7 +87,7 @@ pub fn collect(store: &Store, number: u64) -> Result<Collected, StoreError> {
         events: rows(store, "events", number)?,
         gates: rows(store, "gates", number)?,
         quality: rows(store, "quality", number)?,
-        quarantine: quarantine(store, number)?,
+        quarantine: standing_refusals(store, number)?,
     };
     all.flights.sort_by(|a, b| a.flight_id.cmp(&b.flight_id));
     all.approaches
@@ -107,25 +107,6 @@ pub fn collect(store: &Store, number: u64) -> Result<Collected, StoreError> {
     all.quarantine
         .sort_by(|a, b| (&a.file, &a.flight_id, &a.stage).cmp(&(&b.file, &b.flight_id, &b.stage)));
     Ok(all)
-}
-
-/// The refusals that still stand: a file that came again, good or bad, takes its old ones out.
-fn quarantine(store: &Store, number: u64) -> Result<Vec<QuarantineRow>, StoreError> {
-    let mut standing: Vec<QuarantineRow> = Vec::new();
-    for run in store
-        .runs()
-        .iter()
-        .take(usize::try_from(number).unwrap_or(usize::MAX))
-    {
-        if run.removed.contains_key("quarantine") {
-            standing.clear();
-        }
-        standing.retain(|row| !run.inputs.iter().any(|input| input.file == row.file));
-        if let Some(files) = run.added.get("quarantine") {
-            standing.extend(read_rows(store.root(), files)?);
-        }
-    }
-    Ok(standing)
 }
 
 /// Writes `share/` and the tables of `restricted/` below `out`, whole or not at all.

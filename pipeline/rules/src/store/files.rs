@@ -1,6 +1,7 @@
 //! Rows of one kind to and from small Parquet files named after their content.
 
 use std::fs::File;
+use std::io::Write;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -67,20 +68,48 @@ pub fn write_rows_file<T: Serialize + DeserializeOwned>(
         .map_err(damaged)?;
     writer.write(&batch).map_err(damaged)?;
     writer.close().map_err(damaged)?;
-    let name = format!("{table}/{}.parquet", &blake3::hash(&bytes).to_hex()[..24]);
-    put_file(root, &name, &bytes)?;
-    Ok(Some(name))
+    put_hashed(root, table, &bytes).map(Some)
 }
 
-/// Writes a file through a temporary name, so that a name never stands for half a file.
+/// Writes a file of `table` under the name that its content gives it, and returns that.
+pub(crate) fn put_hashed(root: &Path, table: &str, bytes: &[u8]) -> Result<String, StoreError> {
+    let name = format!("{table}/{}.parquet", &blake3::hash(bytes).to_hex()[..24]);
+    put_file(root, &name, bytes)?;
+    Ok(name)
+}
+
+/// Writes a file through a temporary name, so that a name never stands for half a file, and does not
+/// return before the disk has it: a run that names it may be published next.
+///
+/// The temporary name is this process's own: two that write the same content do not meet.
 pub(crate) fn put_file(root: &Path, name: &str, bytes: &[u8]) -> Result<(), StoreError> {
     let path = root.join(name);
-    if let Some(folder) = path.parent() {
-        std::fs::create_dir_all(folder).map_err(io("create the folder", folder))?;
+    let folder = path.parent().unwrap_or(root);
+    std::fs::create_dir_all(folder).map_err(io("create the folder", folder))?;
+    let part = path.with_extension(format!("{}.part", std::process::id()));
+    let written = File::create(&part).and_then(|mut file| {
+        file.write_all(bytes)?;
+        file.sync_all()
+    });
+    written
+        .and_then(|()| std::fs::rename(&part, &path))
+        .map_err(|error| {
+            // Half a file helps nobody, least of all on a full disk.
+            let _ = std::fs::remove_file(&part);
+            io("write", &path)(error)
+        })?;
+    sync(folder)
+}
+
+/// Waits until the disk has a file, or the names in a folder.
+pub(super) fn sync(path: &Path) -> Result<(), StoreError> {
+    // Elsewhere a folder cannot be opened, and its names are kept with its files.
+    if cfg!(not(unix)) && path.is_dir() {
+        return Ok(());
     }
-    let part = path.with_extension("part");
-    std::fs::write(&part, bytes).map_err(io("write", &part))?;
-    std::fs::rename(&part, &path).map_err(io("move into place", &path))
+    File::open(path)
+        .and_then(|file| file.sync_all())
+        .map_err(io("write", path))
 }
 
 /// Reads the rows of several files below `root`, in that order.

@@ -9,7 +9,8 @@ use object_store::local::LocalFileSystem;
 use object_store::{ObjectStore, ObjectStoreExt, PutMode, PutPayload};
 use serde::{Deserialize, Serialize};
 
-use super::{StoreError, io};
+use super::files::sync;
+use super::{StoreError, exclusive, io};
 
 /// An input file that was loaded.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -43,6 +44,24 @@ pub struct Run {
     /// Sample files that this run judged.
     #[serde(default)]
     pub judged: Vec<String>,
+    /// Whether this run begins to load everything again: what was known of inputs no longer holds.
+    #[serde(default)]
+    pub all_again: bool,
+    /// Inputs that were known to be new and are left to the runs after this one.
+    #[serde(default)]
+    pub left: u64,
+}
+
+impl Run {
+    /// Notes a file that this run adds, if there is one.
+    pub(crate) fn add(&mut self, table: &str, file: Option<String>) {
+        self.added.entry(table.to_owned()).or_default().extend(file);
+    }
+
+    /// Notes a file that this run removes.
+    pub(crate) fn remove(&mut self, table: &str, file: String) {
+        self.removed.entry(table.to_owned()).or_default().push(file);
+    }
 }
 
 /// A store folder opened for reading and, by one process at a time, for writing.
@@ -55,16 +74,33 @@ pub struct Store {
 
 const RUNS: &str = "runs";
 
+fn run_file(number: u64) -> String {
+    format!("{number:08}.json")
+}
+
 impl Store {
-    /// Opens the store, making the folder if there is none.
+    /// Opens the store for writing, making the folder if there is none.
     ///
     /// # Errors
-    /// The folder cannot be made or read, or a run file does not read.
+    /// The folder cannot be made or read, a run file does not read, or the file system cannot keep
+    /// two writers apart.
     pub fn open(root: &Path) -> Result<Self, StoreError> {
         if !root.exists() {
             std::fs::create_dir_all(root).map_err(io("create the store folder", root))?;
             super::owner_only(root)?;
         }
+        let store = Self::open_existing(root)?;
+        store
+            .runtime
+            .block_on(exclusive::check(store.objects.as_ref(), &store.root, RUNS))?;
+        Ok(store)
+    }
+
+    /// Opens a store that is there, for reading; nothing in it is touched.
+    ///
+    /// # Errors
+    /// There is no such folder, or a run file does not read or is missing.
+    pub fn open_existing(root: &Path) -> Result<Self, StoreError> {
         let root = root
             .canonicalize()
             .map_err(io("open the store folder", root))?;
@@ -85,8 +121,17 @@ impl Store {
             runtime,
             runs: Vec::new(),
         };
-        store.runs = store.read_log()?;
+        store.refresh()?;
         Ok(store)
+    }
+
+    /// Reads the log again: what other processes have published is seen from here on.
+    ///
+    /// # Errors
+    /// A run file does not read or is missing.
+    pub fn refresh(&mut self) -> Result<(), StoreError> {
+        self.runs = self.read_log()?;
+        Ok(())
     }
 
     fn read_log(&self) -> Result<Vec<Run>, StoreError> {
@@ -103,7 +148,14 @@ impl Store {
             names.retain(|name| name.as_ref().ends_with(".json"));
             names.sort();
             let mut runs = Vec::with_capacity(names.len());
-            for name in names {
+            for (number, name) in (1_u64..).zip(names) {
+                // A run is what it is on top of all before it: without one, nothing after it holds.
+                if name.filename() != Some(&run_file(number)) {
+                    return Err(StoreError::Hole {
+                        missing: run_file(number),
+                        found: name.to_string(),
+                    });
+                }
                 let bytes = self
                     .objects
                     .get(&name)
@@ -171,7 +223,7 @@ impl Store {
     /// [`StoreError::Raced`] when another process took the number; nothing of `run` is seen then.
     pub fn publish(&mut self, run: Run) -> Result<u64, StoreError> {
         let number = self.number() + 1;
-        let name = object_store::path::Path::from(format!("{RUNS}/{number:08}.json"));
+        let name = object_store::path::Path::from(format!("{RUNS}/{}", run_file(number)));
         let json = serde_json::to_vec_pretty(&run).map_err(|source| StoreError::RunFile {
             name: name.to_string(),
             source,
@@ -183,6 +235,12 @@ impl Store {
         ));
         match put {
             Ok(_) => {
+                // Published is what outlasts a power cut.
+                let path = self.root.join(name.as_ref());
+                sync(&path)?;
+                if let Some(folder) = path.parent() {
+                    sync(folder)?;
+                }
                 self.runs.push(run);
                 Ok(number)
             }
@@ -253,6 +311,40 @@ mod tests {
             Store::open(folder.path()).unwrap().files("events"),
             ["mine"]
         );
+    }
+
+    #[test]
+    fn the_loser_reads_again_and_takes_the_next_number() {
+        let folder = tempfile::TempDir::new().unwrap();
+        let mut one = Store::open(folder.path()).unwrap();
+        let mut other = Store::open(folder.path()).unwrap();
+        one.publish(adding("events", &["mine"])).unwrap();
+        other.publish(adding("events", &["theirs"])).unwrap_err();
+        other.refresh().unwrap();
+        assert_eq!(other.files("events"), ["mine"]);
+        assert_eq!(other.publish(adding("events", &["theirs"])).unwrap(), 2);
+    }
+
+    #[test]
+    fn a_missing_run_is_told_and_not_skipped() {
+        let folder = tempfile::TempDir::new().unwrap();
+        let mut store = Store::open(folder.path()).unwrap();
+        for name in ["a", "b", "c"] {
+            store.publish(adding("events", &[name])).unwrap();
+        }
+        std::fs::remove_file(folder.path().join("runs/00000002.json")).unwrap();
+        let error = Store::open(folder.path()).err().expect("a fault");
+        assert!(error.to_string().contains("00000002.json"), "{error}");
+    }
+
+    #[test]
+    fn a_store_that_is_only_read_is_not_made_and_not_touched() {
+        let folder = tempfile::TempDir::new().unwrap();
+        let nowhere = folder.path().join("nowhere");
+        assert!(Store::open_existing(&nowhere).is_err());
+        assert!(!nowhere.exists());
+        Store::open_existing(folder.path()).unwrap();
+        assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 0);
     }
 
     #[test]

@@ -6,15 +6,19 @@
 //! up to a number, so that an earlier state can be read again. Nothing here knows what the tables
 //! mean.
 
+mod care;
+mod exclusive;
 mod files;
 mod log;
 mod samples;
 
 use std::path::{Path, PathBuf};
 
+pub use care::{Problem, Strays, strays, verify};
+pub(crate) use files::{put_hashed, seven_digits, writer_properties};
 pub use files::{read_rows, rows_to_batch, write_rows_file};
-pub(crate) use files::{seven_digits, writer_properties};
 pub use log::{InputRecord, Run, Store};
+pub(crate) use samples::write_file as write_sample_file;
 pub use samples::{ApproachBatches, SampleFile, SampleWriter};
 
 /// Why the store could not be read or written.
@@ -55,6 +59,35 @@ pub enum StoreError {
         /// The number both wanted.
         number: u64,
     },
+    /// A run file is missing between others.
+    #[error(
+        "run file {missing} of the store is missing, the next is {found}: without it the runs after it mean \
+         nothing; restore it from a copy, or start a new store"
+    )]
+    Hole {
+        /// The file that should be there.
+        missing: String,
+        /// The file that is there in its place.
+        found: String,
+    },
+    /// The file system lets a writer take the place of another's run.
+    #[error(
+        "the file system of {} cannot create a file only where none is ({why}), so that two runs at once could \
+         overwrite each other; put the store elsewhere with --store: a local disk can, FAT and some network \
+         shares cannot", path.display()
+    )]
+    NotExclusive {
+        /// Folder of the store.
+        path: PathBuf,
+        /// What happened when it was tried.
+        why: String,
+    },
+    /// Another process judges the same store by other rules.
+    #[error(
+        "another process has judged this store by another rule pack meanwhile; let one finish before the other \
+         begins, or give each a store of its own with --store"
+    )]
+    OtherPack,
     /// A table file does not read.
     #[error("{}: {detail}; the store is damaged, restore the file from a copy", path.display())]
     Damaged {

@@ -147,7 +147,11 @@ impl SampleWriter {
     }
 }
 
-fn write_file(
+/// Writes one sample file and its approach rows.
+///
+/// # Errors
+/// The rows cannot be laid out, or the file cannot be written.
+pub(crate) fn write_file(
     root: &Path,
     schema: &SchemaRef,
     month: &str,
@@ -179,9 +183,7 @@ fn write_file(
     writer.close().map_err(refuse)?;
     // Named after both: other rows for the same samples are another pair of files, so that what
     // an earlier run names is never written over.
-    let mut hasher = blake3::Hasher::new();
-    hasher.update(&bytes).update(&row_bytes);
-    let hash = hasher.finalize().to_hex();
+    let hash = pair_hash(&bytes, &row_bytes).to_hex();
     let stem = format!("month={month}/{}.parquet", &hash[..24]);
     let samples = format!("samples/{stem}");
     let approaches = format!("approaches/{stem}");
@@ -191,6 +193,13 @@ fn write_file(
         samples,
         approaches,
     })
+}
+
+/// The hash that names a sample file and its approach rows.
+pub(super) fn pair_hash(samples: &[u8], rows: &[u8]) -> blake3::Hash {
+    let mut hasher = blake3::Hasher::new();
+    hasher.update(samples).update(rows);
+    hasher.finalize()
 }
 
 /// Measurements split by byte and compressed, without a dictionary; keys and states with one.

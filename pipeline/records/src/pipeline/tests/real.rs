@@ -65,7 +65,8 @@ fn approaches(fleet: &Fleet, threads: usize) -> Vec<PreparedApproach> {
             }
             Ok::<(), Infallible>(())
         };
-        let summary = prepare_files(fleet, &files, &mut sink, &|_| {}).expect("the sink takes all");
+        let summary =
+            prepare_files(fleet, &files, &files, &mut sink, &|_| {}).expect("the sink takes all");
         assert_eq!(summary.done.quarantined, 0);
         found
     })

@@ -1,0 +1,182 @@
+//! What there is to load: the folder as it is, held against what the store knows of it.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use records::fleet::Fleet;
+use records::pipeline::InputFile;
+use records::rows::QuarantineRow;
+
+use super::FlightRow;
+use crate::store::{Store, StoreError, read_rows};
+
+/// What one look at folder and store found to be done.
+pub(super) struct Plan {
+    /// Hash of what decides how any file is prepared.
+    pub(super) load_hash: String,
+    /// Whether nothing that is loaded can stay.
+    pub(super) all_again: bool,
+    /// Inputs to be read, in the order of reading.
+    pub(super) new: Vec<InputFile>,
+    /// What is loaded already and may stay or be replaced.
+    pub(super) flights: Vec<FlightRow>,
+    /// Content hash of every known input, by file.
+    pub(super) known: BTreeMap<String, String>,
+    /// Flights that ought to be read again and cannot, as their file is gone.
+    pub(super) out_of_reach: usize,
+}
+
+pub(super) fn plan(fleet: &Fleet, inputs: &[InputFile], store: &Store) -> Result<Plan, StoreError> {
+    let load_hash = fleet.load_hash();
+    let all_again = last_load(store).is_some_and(|run| {
+        run.config_hash != load_hash || run.version != env!("CARGO_PKG_VERSION")
+    });
+    if all_again {
+        return Ok(Plan {
+            load_hash,
+            all_again,
+            new: inputs.to_vec(),
+            flights: Vec::new(),
+            known: BTreeMap::new(),
+            out_of_reach: 0,
+        });
+    }
+    let known = loaded_inputs(store);
+    let flights: Vec<FlightRow> = read_rows(store.root(), &store.files("flights"))?;
+    let there: BTreeSet<&str> = inputs.iter().map(|input| input.relative.as_str()).collect();
+    let stale: BTreeSet<&str> = flights
+        .iter()
+        .filter(|flight| flight.basis != fleet.basis(&flight.flight_id))
+        .map(|flight| flight.file.as_str())
+        .collect();
+    let changed = |input: &InputFile| {
+        known.get(&input.relative) != Some(&input.content_hash)
+            || stale.contains(input.relative.as_str())
+    };
+    let (mut new, same): (Vec<InputFile>, Vec<InputFile>) =
+        inputs.iter().cloned().partition(changed);
+    let going: BTreeSet<&str> = new.iter().map(|input| input.relative.as_str()).collect();
+    let refused = standing_refusals(store, store.number())?;
+    let freed = freed(&refused, &same, &there, &going, &flights, &known);
+    let out_of_reach = flights
+        .iter()
+        .filter(|flight| stale.contains(flight.file.as_str()))
+        .filter(|flight| !there.contains(flight.file.as_str()))
+        .count();
+    new.extend(freed);
+    Ok(Plan {
+        load_hash,
+        all_again,
+        new,
+        flights,
+        known,
+        out_of_reach,
+    })
+}
+
+/// Inputs that were refused because another file had the flight, or the very bytes, and that other has it no
+/// more. Told from the state of things, not from what just happened: an interruption loses none.
+fn freed(
+    refused: &[QuarantineRow],
+    same: &[InputFile],
+    there: &BTreeSet<&str>,
+    going: &BTreeSet<&str>,
+    flights: &[FlightRow],
+    known: &BTreeMap<String, String>,
+) -> Vec<InputFile> {
+    let staying = || {
+        let flights = flights.iter();
+        flights.filter(|flight| !going.contains(flight.file.as_str()))
+    };
+    let ids: BTreeSet<&str> = staying().map(|flight| flight.flight_id.as_str()).collect();
+    let sources: BTreeSet<&str> = staying().map(|flight| flight.file.as_str()).collect();
+    // A file holds its bytes against copies as long as it is there, or its flights are in the store.
+    let mut holders: BTreeMap<&str, BTreeSet<&str>> = BTreeMap::new();
+    for (file, hash) in known {
+        let file = file.as_str();
+        if sources.contains(file) || (there.contains(file) && !going.contains(file)) {
+            holders.entry(hash).or_default().insert(file);
+        }
+    }
+    let mut free: BTreeSet<&str> = BTreeSet::new();
+    let same_files: BTreeMap<&str, &InputFile> = same
+        .iter()
+        .map(|input| (input.relative.as_str(), input))
+        .collect();
+    for row in refused {
+        let Some(input) = same_files.get(row.file.as_str()) else {
+            continue;
+        };
+        let is_free = match (row.reason.as_str(), row.flight_id.as_deref()) {
+            ("duplicate flight" | "flight already loaded", Some(id)) => !ids.contains(id),
+            ("duplicate file" | "file already loaded", _) => {
+                let holders = holders.get(input.content_hash.as_str());
+                holders.is_none_or(|files| files.iter().all(|file| *file == row.file))
+            }
+            _ => false,
+        };
+        if is_free {
+            free.insert(&row.file);
+        }
+    }
+    let free = same
+        .iter()
+        .filter(|input| free.contains(input.relative.as_str()));
+    free.cloned().collect()
+}
+
+fn last_load(store: &Store) -> Option<&crate::store::Run> {
+    store.runs().iter().rfind(|run| run.kind == "load")
+}
+
+/// Inputs that an interrupted load has left for the next one.
+pub(crate) fn still_to_load(store: &Store) -> u64 {
+    last_load(store).map_or(0, |run| run.left)
+}
+
+/// Loaded flights whose row of the flight list or whose aircraft type has changed since, and whose file is
+/// there to be read again.
+///
+/// # Errors
+/// The store does not read.
+pub(crate) fn stale_flights(fleet: &Fleet, store: &Store) -> Result<usize, StoreError> {
+    let flights: Vec<FlightRow> = read_rows(store.root(), &store.files("flights"))?;
+    let stale = flights.iter().filter(|flight| {
+        flight.basis != fleet.basis(&flight.flight_id) && fleet.root.join(&flight.file).exists()
+    });
+    Ok(stale.count())
+}
+
+/// Content hash of every input, by its file, as it was last loaded under the present configuration.
+#[must_use]
+pub fn loaded_inputs(store: &Store) -> BTreeMap<String, String> {
+    let mut inputs = BTreeMap::new();
+    for run in store.runs().iter().filter(|run| run.kind == "load") {
+        if run.all_again {
+            inputs.clear();
+        }
+        let records = run.inputs.iter();
+        inputs.extend(records.map(|input| (input.file.clone(), input.hash.clone())));
+    }
+    inputs
+}
+
+/// The refusals that still stand after run `number`: a file that came again, good or bad, takes its old
+/// ones out.
+///
+/// # Errors
+/// A file of the store is missing or damaged.
+pub fn standing_refusals(store: &Store, number: u64) -> Result<Vec<QuarantineRow>, StoreError> {
+    let mut standing: Vec<QuarantineRow> = Vec::new();
+    let runs = usize::try_from(number).unwrap_or(usize::MAX);
+    for run in store.runs().iter().take(runs) {
+        if run.all_again {
+            standing.clear();
+        }
+        let again: BTreeSet<&str> = run.inputs.iter().map(|input| input.file.as_str()).collect();
+        standing.retain(|row| !again.contains(row.file.as_str()));
+        if let Some(files) = run.added.get("quarantine") {
+            standing.extend(read_rows(store.root(), files)?);
+        }
+    }
+    Ok(standing)
+}

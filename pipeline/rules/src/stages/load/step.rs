@@ -1,0 +1,194 @@
+//! One step of a load: some input files become one run.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use records::fleet::Fleet;
+use records::pipeline::{InputFile, Outcome, Progress, prepare_files};
+use records::rows::{QualityRow, QuarantineRow};
+use records::samples;
+
+use super::plan::Plan;
+use super::{FlightRow, LoadReport, STORED, Step, replace};
+use crate::store::{
+    ApproachBatches, InputRecord, Run, SampleWriter, Store, StoreError, write_rows_file,
+};
+
+/// What one step did.
+#[derive(Default)]
+pub(super) struct Done {
+    files: usize,
+    flights: usize,
+    replaced: usize,
+    approaches: usize,
+    quarantined: usize,
+    left_out: BTreeMap<String, usize>,
+}
+
+impl Done {
+    pub(super) fn add_to(self, report: &mut LoadReport) {
+        report.runs += 1;
+        report.new_files += self.files;
+        report.flights += self.flights;
+        report.replaced += self.replaced;
+        report.approaches += self.approaches;
+        report.quarantined += self.quarantined;
+        for (column, files) in self.left_out {
+            *report.left_out.entry(column).or_default() += files;
+        }
+    }
+}
+
+/// Prepares the first files of the plan and publishes what came of them.
+pub(super) fn take(
+    fleet: &Fleet,
+    inputs: &[InputFile],
+    plan: &Plan,
+    step: Step,
+    store: &mut Store,
+    progress: &dyn Fn(Progress),
+) -> Result<Done, StoreError> {
+    let taken = &plan.new[..plan.new.len().min(step.files.max(1))];
+    let going: BTreeSet<&str> = taken.iter().map(|input| input.relative.as_str()).collect();
+    let (replaced, staying): (Vec<&FlightRow>, Vec<&FlightRow>) = plan
+        .flights
+        .iter()
+        .partition(|flight| going.contains(flight.file.as_str()));
+    let loaded: BTreeMap<&str, &str> = staying
+        .iter()
+        .map(|flight| (flight.flight_id.as_str(), flight.file.as_str()))
+        .collect();
+    // The bytes of a file that is loaded, under another name: where only the name tells the flight,
+    // it would count twice.
+    let sources: BTreeSet<&str> = loaded.values().copied().collect();
+    let contents: BTreeMap<&str, &str> = plan
+        .known
+        .iter()
+        .filter(|(file, _)| sources.contains(file.as_str()))
+        .map(|(file, hash)| (hash.as_str(), file.as_str()))
+        .collect();
+    let (copies, fresh): (Vec<InputFile>, Vec<InputFile>) = taken
+        .iter()
+        .cloned()
+        .partition(|input| contents.contains_key(input.content_hash.as_str()));
+
+    let mut done = Done {
+        files: taken.len(),
+        replaced: replaced.len(),
+        ..Done::default()
+    };
+    let root = store.root().to_owned();
+    let schema = samples::schema(&fleet.catalogue);
+    let mut writer = SampleWriter::new(root.clone(), schema);
+    let mut flights: Vec<FlightRow> = Vec::new();
+    let mut quality: Vec<QualityRow> = Vec::new();
+    let mut quarantine: Vec<QuarantineRow> = copies
+        .iter()
+        .map(|input| copy(&input.relative, contents[input.content_hash.as_str()]))
+        .collect();
+    let mut sink = |outcome: Outcome| -> Result<(), StoreError> {
+        let flight = match outcome {
+            Outcome::Quarantined(row) => {
+                quarantine.push(row);
+                return Ok(());
+            }
+            Outcome::Flight(flight) => flight,
+        };
+        if let Some(from) = loaded.get(flight.flight_id.as_str()) {
+            quarantine.push(already_loaded(&flight.file, &flight.flight_id, from));
+            return Ok(());
+        }
+        flights.push(FlightRow {
+            approaches: i32::try_from(flight.approaches.len()).unwrap_or(i32::MAX),
+            basis: fleet.basis(&flight.flight_id),
+            file: flight.file.to_string(),
+            flight_id: flight.flight_id,
+        });
+        quality.extend(flight.quality);
+        for approach in flight.approaches {
+            done.approaches += 1;
+            let samples =
+                samples::batch(&approach, &fleet.catalogue).map_err(|error| StoreError::Rows {
+                    table: "samples".to_owned(),
+                    detail: error.to_string(),
+                })?;
+            writer.push(ApproachBatches {
+                row: approach.row,
+                samples,
+            })?;
+        }
+        Ok(())
+    };
+    done.left_out = prepare_files(fleet, &fresh, inputs, &mut sink, progress)?.left_out;
+    done.flights = flights.len();
+    done.quarantined = quarantine.len();
+
+    let mut run = Run {
+        kind: "load".to_owned(),
+        version: env!("CARGO_PKG_VERSION").to_owned(),
+        config_hash: plan.load_hash.clone(),
+        all_again: plan.all_again,
+        left: (plan.new.len() - taken.len()) as u64,
+        inputs: taken.iter().map(record).collect(),
+        ..Run::default()
+    };
+    if plan.all_again {
+        for table in STORED {
+            run.removed.insert(table.to_owned(), store.files(table));
+        }
+    } else if !replaced.is_empty() {
+        let ids = replaced.iter().map(|flight| flight.flight_id.as_str());
+        replace::take_out(store, &ids.collect(), &mut run)?;
+    }
+    for file in writer.finish()? {
+        run.add("samples", Some(file.samples));
+        run.add("approaches", Some(file.approaches));
+    }
+    run.add("flights", write_rows_file(&root, "flights", &flights)?);
+    run.add("quality", write_rows_file(&root, "quality", &quality)?);
+    run.add(
+        "quarantine",
+        write_rows_file(&root, "quarantine", &quarantine)?,
+    );
+    tracing::info!(
+        stage = "load",
+        flights = done.flights,
+        approaches = done.approaches,
+        left = run.left,
+        "step loaded"
+    );
+    store.publish(run)?;
+    Ok(done)
+}
+
+fn record(input: &InputFile) -> InputRecord {
+    InputRecord {
+        file: input.relative.clone(),
+        hash: input.content_hash.clone(),
+    }
+}
+
+fn copy(file: &str, loaded: &str) -> QuarantineRow {
+    QuarantineRow {
+        file: file.to_owned(),
+        flight_id: None,
+        stage: "load".to_owned(),
+        reason: "file already loaded".to_owned(),
+        detail: format!(
+            "every byte is that of {loaded}, whose flights are loaded; remove one of the two, or \
+             load into a new store where the file was moved"
+        ),
+    }
+}
+
+fn already_loaded(file: &str, flight_id: &str, from: &str) -> QuarantineRow {
+    QuarantineRow {
+        file: file.to_owned(),
+        flight_id: Some(flight_id.to_owned()),
+        stage: "load".to_owned(),
+        reason: "flight already loaded".to_owned(),
+        detail: format!(
+            "flight {flight_id} was loaded from {from} and is kept from there; remove it from one of \
+             the two"
+        ),
+    }
+}
