@@ -14,5 +14,7 @@ mod same_bytes;
 mod sample_fleet;
 mod score;
 mod scored_fleets;
+mod store;
+mod store_killed;
 mod table;
 mod truth;

@@ -12,7 +12,7 @@ use tempfile::TempDir;
 
 use crate::fleet::{Review, glidetally, stderr};
 
-const TABLES: [&str; 9] = [
+pub(crate) const TABLES: [&str; 9] = [
     "share/tables/rates",
     "share/tables/trend_monthly",
     "share/tables/hotspots",
@@ -24,7 +24,7 @@ const TABLES: [&str; 9] = [
     "restricted/tables/quality",
 ];
 
-fn assert_same(a: &Path, b: &Path) {
+pub(crate) fn assert_same(a: &Path, b: &Path) {
     for table in TABLES {
         for ending in ["parquet", "csv"] {
             let name = format!("{table}.{ending}");
@@ -37,7 +37,7 @@ fn assert_same(a: &Path, b: &Path) {
     }
 }
 
-fn demo(flights: &str) -> TempDir {
+pub(crate) fn demo(flights: &str) -> TempDir {
     let folder = TempDir::new().unwrap();
     let fleet = folder.path().join("fleet");
     let output = glidetally(&[
@@ -66,7 +66,7 @@ fn threads_change_nothing() {
 }
 
 /// Every Parquet file below a folder, by path.
-fn parquet_files(folder: &Path) -> Vec<PathBuf> {
+pub(crate) fn parquet_files(folder: &Path) -> Vec<PathBuf> {
     let mut files = Vec::new();
     for entry in fs::read_dir(folder).unwrap() {
         let path = entry.unwrap().path();

@@ -91,9 +91,12 @@ pub(crate) enum Command {
     /// Judge what is in the store by the rules
     Detect(Stage),
     /// Write the tables from what is in the store
-    Summarise(Stage),
+    Summarise(Reading),
     /// Write the report and the tables from what is in the store
-    Report(Stage),
+    #[command(
+        after_help = "Example: glidetally report sample-data --out march --store out/restricted/store --as-of 12"
+    )]
+    Report(Reading),
     /// List, check or test rules
     #[command(subcommand)]
     Rules(Rules),
@@ -122,6 +125,16 @@ pub(crate) struct Stage {
     /// Load so many files at a time; what is interrupted goes on after the last of these steps
     #[arg(long, value_name = "FILES", default_value_t = 2000, value_parser = clap::value_parser!(u32).range(1..))]
     pub(crate) step_files: u32,
+}
+
+/// A stage that only reads the store.
+#[derive(Debug, Args)]
+pub(crate) struct Reading {
+    #[command(flatten)]
+    pub(crate) stage: Stage,
+    /// Make the review of this run of the store again, by the rules and settings of then
+    #[arg(long, value_name = "RUN", conflicts_with_all = ["month", "rules"])]
+    pub(crate) as_of: Option<u64>,
 }
 
 /// The main job takes what its stages take.

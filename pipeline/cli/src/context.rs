@@ -8,7 +8,10 @@ use records::catalogue::Catalogue;
 use records::fleet::Fleet;
 use records::rows::ApproachRow;
 use rules::detect::{Engine, EngineOptions};
-use rules::rule_file::{CheckedRule, ColumnSpec, RuleContext, builtin_pack, read_pack};
+use rules::rule_file::{
+    CheckedRule, ColumnSpec, RuleContext, RuleText, builtin_pack, builtin_texts, pack_texts,
+    read_pack,
+};
 use rules::store::Store;
 use tracing_subscriber::EnvFilter;
 
@@ -65,7 +68,7 @@ pub(crate) fn open_store(stage: &Stage) -> Result<Store, Failure> {
     Store::open(&folder).map_err(Failure::plain)
 }
 
-fn store_folder(stage: &Stage) -> PathBuf {
+pub(crate) fn store_folder(stage: &Stage) -> PathBuf {
     stage
         .store
         .clone()
@@ -130,6 +133,15 @@ fn unit_of(name: &str) -> String {
 pub(crate) fn pack(fleet: &Fleet, rules: Option<&Path>) -> Result<Vec<CheckedRule>, Failure> {
     let folder = rules.map(Path::to_owned).or_else(|| fleet.rules.clone());
     read_rules(&fleet.catalogue, folder.as_deref())
+}
+
+/// The texts of the same rules.
+pub(crate) fn pack_of_texts(fleet: &Fleet, rules: Option<&Path>) -> Result<Vec<RuleText>, Failure> {
+    let folder = rules.map(Path::to_owned).or_else(|| fleet.rules.clone());
+    folder.map_or_else(
+        || Ok(builtin_texts()),
+        |folder| pack_texts(&folder).map_err(Failure::diagnostic),
+    )
 }
 
 /// The rules of a folder, or the built-in ones.

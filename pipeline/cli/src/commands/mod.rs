@@ -27,8 +27,8 @@ pub(crate) fn run(arguments: &Arguments) -> Result<Outcome, Failure> {
         Command::Review(review) => review::review(global, &review.stage),
         Command::Load(stage) => review::load_only(global, stage),
         Command::Detect(stage) => review::detect_only(global, stage),
-        Command::Summarise(stage) => review::summarise_only(global, stage),
-        Command::Report(stage) => review::report_only(global, stage),
+        Command::Summarise(stage) => review::publish_only(global, stage, false),
+        Command::Report(stage) => review::publish_only(global, stage, true),
         Command::Rules(command) => rules::run(global, command),
         Command::Store(command) => store::run(global, command),
     }

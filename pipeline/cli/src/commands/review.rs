@@ -6,18 +6,22 @@ use std::path::Path;
 use indicatif::ProgressBar;
 use records::fleet::Fleet;
 use records::pipeline::input_files;
+use records::rows::ApproachRow;
 use records::samples;
-use rules::rule_file::CheckedRule;
+use rules::rule_file::{CheckedRule, check_pack};
 use rules::stages::{
-    Collected, Loaded, Step, collect, detect_new, load, loaded_inputs, loaded_under, pack_hash,
-    restricted_folder, unjudged, write_tables,
+    Collected, Loaded, Step, collect, detect_new, load, loaded_inputs, loaded_under, note_review,
+    noted_review, pack_hash, restricted_folder, standing_refusals, unjudged, write_tables,
 };
-use rules::store::Store;
+use rules::store::{Review, Store, read_rows};
 use rules::summarise::{Summary, SummaryOptions, summarise};
 
 use super::Outcome;
-use crate::arguments::{Format, Global, Stage};
-use crate::context::{engine, invented_rules, note_to_stderr, open_fleet, open_store, pack};
+use crate::arguments::{Format, Global, Reading, Stage};
+use crate::context::{
+    engine, invented_rules, note_to_stderr, open_fleet, open_store, pack, pack_of_texts,
+    rule_context, store_folder,
+};
 use crate::failure::Failure;
 use crate::progress::bar;
 use crate::report_input::{Subject, report_input};
@@ -43,12 +47,51 @@ pub(crate) fn detect_only(global: &Global, stage: &Stage) -> Result<Outcome, Fai
     Ok(Outcome::Clean)
 }
 
-pub(crate) fn summarise_only(global: &Global, stage: &Stage) -> Result<Outcome, Failure> {
-    Run::open(global, stage)?.publish(false)
+/// `summarise` and `report`: of the store as it is, or as it was.
+pub(crate) fn publish_only(
+    global: &Global,
+    reading: &Reading,
+    with_report: bool,
+) -> Result<Outcome, Failure> {
+    match reading.as_of {
+        None => Run::open(global, &reading.stage)?.publish(with_report),
+        Some(number) => as_of(global, &reading.stage, number, with_report),
+    }
 }
 
-pub(crate) fn report_only(global: &Global, stage: &Stage) -> Result<Outcome, Failure> {
-    Run::open(global, stage)?.publish(true)
+/// Makes an earlier review again, with its own rules and settings.
+fn as_of(
+    global: &Global,
+    stage: &Stage,
+    number: u64,
+    with_report: bool,
+) -> Result<Outcome, Failure> {
+    let mut fleet = records::fleet::open(&stage.fleet).map_err(Failure::diagnostic)?;
+    outputs(stage, &fleet)?;
+    let (store, review, texts) = Store::open_existing(&store_folder(stage))
+        .and_then(|store| noted_review(store, number))
+        .map_err(Failure::plain)?;
+    let pack = check_pack(texts, &rule_context(&fleet.catalogue)).map_err(Failure::diagnostic)?;
+    let version = &store.runs()[store.runs().len() - 1].version;
+    if version != env!("CARGO_PKG_VERSION") {
+        let text = format!(
+            "run {number} was made by version {version} of the program: this one, {}, may come to other \
+             figures",
+            env!("CARGO_PKG_VERSION")
+        );
+        note_to_stderr(global, &text)?;
+    }
+    fleet.title.clone_from(&review.title);
+    fleet.min_flights = review.min_flights;
+    fleet.notes.clone_from(&review.notes);
+    let run = Run {
+        global,
+        stage,
+        fleet,
+        pack,
+        store,
+    };
+    run.write(number, &review, with_report)
 }
 
 fn findings(rows: &Collected) -> Outcome {
@@ -70,18 +113,10 @@ struct Run<'a> {
 
 impl<'a> Run<'a> {
     fn open(global: &'a Global, stage: &'a Stage) -> Result<Self, Failure> {
+        tracing::info!(stage = "open", "begins");
         let fleet = open_fleet(global, &stage.fleet)?;
         let pack = pack(&fleet, stage.rules.as_deref())?;
-        for (option, folder) in [
-            ("--out", Some(&stage.out)),
-            ("--store", stage.store.as_ref()),
-        ] {
-            if let Some(folder) = folder {
-                outside_records(option, folder, &fleet)?;
-            }
-        }
-        writable(&stage.out)?;
-        restricted_folder(&stage.out).map_err(Failure::plain)?;
+        outputs(stage, &fleet)?;
         let store = open_store(stage)?;
         Ok(Self {
             global,
@@ -93,6 +128,7 @@ impl<'a> Run<'a> {
     }
 
     fn load(&mut self) -> Result<(), Failure> {
+        tracing::info!(stage = "load", "begins");
         let inputs = input_files(&self.fleet).map_err(Failure::diagnostic)?;
         let progress: ProgressBar = bar(self.global, "loading", "files");
         let step = Step {
@@ -146,6 +182,7 @@ impl<'a> Run<'a> {
 
     fn detect(&mut self) -> Result<(), Failure> {
         self.loaded()?;
+        tracing::info!(stage = "detect", "begins");
         let engine = engine(self.global)?;
         let schema = samples::schema(&self.fleet.catalogue);
         let progress = bar(self.global, "judging", "store files");
@@ -195,8 +232,8 @@ impl<'a> Run<'a> {
         )))
     }
 
-    /// Writes tables, `run.json` and, if asked, the report; prints where to look.
-    fn publish(&self, with_report: bool) -> Result<Outcome, Failure> {
+    /// Notes what this review is made with, and makes it.
+    fn publish(&mut self, with_report: bool) -> Result<Outcome, Failure> {
         self.loaded()?;
         let (left, files) = unjudged(&self.store, &self.pack);
         if left > 0 {
@@ -205,28 +242,61 @@ impl<'a> Run<'a> {
                  detect` with the same options first, or `glidetally review` for everything"
             )));
         }
-        let number = self.store.number();
-        let mut rows = collect(&self.store, number).map_err(Failure::plain)?;
         // A file that was taken away is no finding any more.
+        let refused =
+            standing_refusals(&self.store, self.store.number()).map_err(Failure::plain)?;
+        let gone: BTreeSet<String> = refused
+            .into_iter()
+            .map(|row| row.file)
+            .filter(|file| !self.fleet.root.join(file).exists())
+            .collect();
+        // Without the place of the fleet on this machine.
+        let place = format!(
+            "{}/",
+            self.fleet.root.display().to_string().trim_end_matches('/')
+        );
+        let notes = self.fleet.notes.iter();
+        let review = Review {
+            month: self.stage.month.clone(),
+            title: self.fleet.title.clone(),
+            min_flights: self.fleet.min_flights,
+            notes: notes.map(|note| note.replace(&place, "")).collect(),
+            gone: gone.into_iter().collect(),
+            config_hash: self.fleet.config_hash(),
+            ..Review::default()
+        };
+        self.month_is_there(&review)?;
+        let texts = pack_of_texts(&self.fleet, self.stage.rules.as_deref())?;
+        let number =
+            note_review(&mut self.store, review.clone(), &texts).map_err(Failure::plain)?;
+        self.write(number, &review, with_report)
+    }
+
+    /// Refuses a month of which nothing is known.
+    fn month_is_there(&self, review: &Review) -> Result<(), Failure> {
+        let Some(month) = &review.month else {
+            return Ok(());
+        };
+        let rows: Vec<ApproachRow> = read_rows(self.store.root(), &self.store.files("approaches"))
+            .map_err(Failure::plain)?;
+        let months: BTreeSet<&str> = rows.iter().filter_map(|row| row.month.as_deref()).collect();
+        if months.contains(month.as_str()) {
+            return Ok(());
+        }
+        let known = match (months.first(), months.last()) {
+            (Some(first), Some(last)) => format!("there are months from {first} to {last}"),
+            _ => "no approach has a month: the flight list gives it".to_owned(),
+        };
+        Err(Failure::text(format!("no approach in {month}; {known}")))
+    }
+
+    /// Writes tables, `run.json` and, if asked, the report; prints where to look.
+    fn write(&self, number: u64, review: &Review, with_report: bool) -> Result<Outcome, Failure> {
+        tracing::info!(stage = "summarise", "begins");
+        let mut rows = collect(&self.store, number).map_err(Failure::plain)?;
         rows.quarantine
-            .retain(|row| self.fleet.root.join(&row.file).exists());
-        if let Some(month) = &self.stage.month {
-            if !rows
-                .approaches
-                .iter()
-                .any(|row| row.month.as_ref() == Some(month))
-            {
-                let months: BTreeSet<&str> = rows
-                    .approaches
-                    .iter()
-                    .filter_map(|row| row.month.as_deref())
-                    .collect();
-                let known = match (months.first(), months.last()) {
-                    (Some(first), Some(last)) => format!("there are months from {first} to {last}"),
-                    _ => "no approach has a month: the flight list gives it".to_owned(),
-                };
-                return Err(Failure::text(format!("no approach in {month}; {known}")));
-            }
+            .retain(|row| !review.gone.contains(&row.file));
+        if let Some(month) = &review.month {
             leave_out_after(&mut rows, month);
         }
         let options = SummaryOptions {
@@ -243,13 +313,18 @@ impl<'a> Run<'a> {
             options: &options,
             run_number: number,
             rules_hash: pack_hash(&self.pack),
-            config_hash: self.fleet.config_hash(),
+            config_hash: review.config_hash.clone(),
         };
-        let mut files = vec![("run.json", self.run_json(&subject, &rows, &summary)?)];
+        let mut files = vec![(
+            "run.json",
+            self.run_json(&subject, review.month.as_deref(), &rows, &summary)?,
+        )];
         if with_report {
+            tracing::info!(stage = "report", "begins");
             let html = report::render(&report_input(&subject)).map_err(Failure::plain)?;
             files.push(("report.html", html.into_bytes()));
         }
+        tracing::info!(stage = "write", "begins");
         write_tables(&self.stage.out, &rows, &summary, &files).map_err(Failure::plain)?;
         if rows.approaches.is_empty() {
             note_to_stderr(
@@ -282,6 +357,7 @@ impl<'a> Run<'a> {
     fn run_json(
         &self,
         subject: &Subject<'_>,
+        month: Option<&str>,
         rows: &Collected,
         summary: &Summary,
     ) -> Result<Vec<u8>, Failure> {
@@ -304,7 +380,7 @@ impl<'a> Run<'a> {
         let json = serde_json::json!({
             "program": { "name": "glidetally", "version": env!("CARGO_PKG_VERSION") },
             "run": subject.run_number,
-            "month": self.stage.month,
+            "month": month,
             "rules_hash": subject.rules_hash,
             "config_hash": subject.config_hash,
             "rules": rules,
@@ -327,6 +403,21 @@ impl<'a> Run<'a> {
         bytes.push(b'\n');
         Ok(bytes)
     }
+}
+
+/// Refuses what cannot be written to.
+fn outputs(stage: &Stage, fleet: &Fleet) -> Result<(), Failure> {
+    for (option, folder) in [
+        ("--out", Some(&stage.out)),
+        ("--store", stage.store.as_ref()),
+    ] {
+        if let Some(folder) = folder {
+            outside_records(option, folder, fleet)?;
+        }
+    }
+    writable(&stage.out)?;
+    restricted_folder(&stage.out).map_err(Failure::plain)?;
+    Ok(())
 }
 
 /// Refuses a folder that lies where records are looked for: it would be read back as input.

@@ -3,7 +3,7 @@
 use std::path::Path;
 use std::time::Duration;
 
-use rules::stages::{STORED, loaded_inputs};
+use rules::stages::{LOOKED_AFTER, loaded_inputs};
 use rules::store::{Run, Store, strays, verify};
 
 use super::Outcome;
@@ -45,7 +45,7 @@ fn open(folder: &StoreFolder) -> Result<Store, Failure> {
 
 fn status(global: &Global, store: &Store) -> Result<Outcome, Failure> {
     let mut sheet = Sheet::new(&["what", "files", "bytes"]);
-    for table in STORED {
+    for table in LOOKED_AFTER {
         let files = store.files(table);
         let mut bytes = 0;
         for file in &files {
@@ -110,7 +110,7 @@ fn log(global: &Global, store: &Store) -> Result<Outcome, Failure> {
 
 fn whole(global: &Global, store: &Store) -> Result<Outcome, Failure> {
     let progress = bar(global, "reading", "files");
-    let problems = verify(store, &STORED, &|done, all| {
+    let problems = verify(store, &LOOKED_AFTER, &|done, all| {
         progress.set_length(all as u64);
         progress.set_position(done as u64);
     })
@@ -121,7 +121,10 @@ fn whole(global: &Global, store: &Store) -> Result<Outcome, Failure> {
         sheet.row([problem.file.clone(), problem.what.clone()]);
     }
     sheet.print(global)?;
-    let files: usize = STORED.iter().map(|table| store.files(table).len()).sum();
+    let files: usize = LOOKED_AFTER
+        .iter()
+        .map(|table| store.files(table).len())
+        .sum();
     note_to_stderr(
         global,
         &format!(
@@ -144,7 +147,7 @@ fn collect(
     dry_run: bool,
 ) -> Result<Outcome, Failure> {
     let age = Duration::from_secs(3_600 * u64::from(older_than));
-    let found = strays(store, &STORED, age).map_err(Failure::plain)?;
+    let found = strays(store, &LOOKED_AFTER, age).map_err(Failure::plain)?;
     let mut sheet = Sheet::new(&["file"]);
     for path in &found.files {
         if !dry_run {

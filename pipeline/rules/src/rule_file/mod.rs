@@ -24,7 +24,7 @@ pub use checked::{
 };
 pub use fault::{Fault, RuleFaults};
 pub use limits::limit_case;
-pub use pack::{RuleText, builtin_pack, check_pack, read_pack};
+pub use pack::{RuleText, builtin_pack, builtin_texts, check_pack, pack_texts, read_pack};
 
 /// A column that expressions may name.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -26,6 +26,30 @@ pub struct RuleText {
 /// # Errors
 /// Every fault of every file.
 pub fn read_pack(dir: &Path, context: &RuleContext) -> Result<Vec<CheckedRule>, RuleFaults> {
+    let (files, mut faults) = texts(dir)?;
+    match (check_pack(files, context), faults.is_empty()) {
+        (Ok(rules), true) => Ok(rules),
+        (Ok(_), false) => Err(RuleFaults::sorted(faults)),
+        (Err(found), _) => {
+            faults.extend(found.faults);
+            Err(RuleFaults::sorted(faults))
+        }
+    }
+}
+
+/// The texts of the rule files of a folder.
+///
+/// # Errors
+/// The folder or a file cannot be read.
+pub fn pack_texts(dir: &Path) -> Result<Vec<RuleText>, RuleFaults> {
+    match texts(dir)? {
+        (files, faults) if faults.is_empty() => Ok(files),
+        (_, faults) => Err(RuleFaults::sorted(faults)),
+    }
+}
+
+/// What reads of a folder, and what does not.
+fn texts(dir: &Path) -> Result<(Vec<RuleText>, Vec<Fault>), RuleFaults> {
     let unread = |path: &Path, error: std::io::Error| {
         Fault::unread(
             path.display().to_string(),
@@ -57,14 +81,7 @@ pub fn read_pack(dir: &Path, context: &RuleContext) -> Result<Vec<CheckedRule>, 
             Err(error) => faults.push(unread(&path, error)),
         }
     }
-    match (check_pack(files, context), faults.is_empty()) {
-        (Ok(rules), true) => Ok(rules),
-        (Ok(_), false) => Err(RuleFaults::sorted(faults)),
-        (Err(found), _) => {
-            faults.extend(found.faults);
-            Err(RuleFaults::sorted(faults))
-        }
-    }
+    Ok((files, faults))
 }
 
 /// The pack that comes with the program, checked.
@@ -72,12 +89,18 @@ pub fn read_pack(dir: &Path, context: &RuleContext) -> Result<Vec<CheckedRule>, 
 /// # Errors
 /// Faults where `context` lacks a column that the pack reads.
 pub fn builtin_pack(context: &RuleContext) -> Result<Vec<CheckedRule>, RuleFaults> {
+    check_pack(builtin_texts(), context)
+}
+
+/// The texts of the built-in pack.
+#[must_use]
+pub fn builtin_texts() -> Vec<RuleText> {
     let files = BUILTIN.iter().map(|(id, text)| RuleText {
         path: format!("rules/{id}.toml"),
         stem: (*id).to_owned(),
         text: (*text).to_owned(),
     });
-    check_pack(files.collect(), context)
+    files.collect()
 }
 
 /// Checks rule texts from anywhere as one pack; sorted by id.

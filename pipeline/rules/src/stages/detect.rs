@@ -1,6 +1,7 @@
 //! Detect over a store: batches of files that the pack has not judged yet, one run a batch.
 
 use std::collections::BTreeSet;
+use std::path::Path;
 
 use datafusion::arrow::datatypes::SchemaRef;
 use records::rows::ApproachRow;
@@ -26,8 +27,8 @@ pub struct DetectReport {
     pub events: usize,
 }
 
-/// Files a batch: with at most 500 approaches a file, a query sees at most 2,000.
-const FILES_PER_BATCH: usize = 4;
+/// Approaches that one query sees at most; an aggregate holds the state of each.
+const APPROACHES_PER_BATCH: usize = 2_000;
 
 /// The hash of a pack, the same for the same rules in any order.
 #[must_use]
@@ -69,17 +70,13 @@ pub fn detect_new(
             .filter(|file| !judged.contains(file))
             .collect();
         progress(report.files, report.files + left.len());
-        let Some(batch) = left.chunks(FILES_PER_BATCH).next() else {
+        if left.is_empty() {
             return Ok(report);
-        };
+        }
         let root = store.root().to_owned();
-        let names: Vec<String> = batch
-            .iter()
-            .map(|file| file.replacen("samples/", "approaches/", 1))
-            .collect();
-        let rows: Vec<ApproachRow> = read_rows(&root, &names)?;
+        let (batch, rows) = first_batch(&root, &left)?;
         let approaches = rows.len();
-        let detected = detect(engine, pack, schema, &root, batch, rows)?;
+        let detected = detect(engine, pack, schema, &root, &batch, rows)?;
         tracing::info!(
             stage = "detect",
             files = batch.len(),
@@ -132,6 +129,25 @@ pub fn detect_new(
             Err(error) => return Err(error.into()),
         }
     }
+}
+
+/// The first of `files` that one query takes, with their approaches; one file at least.
+fn first_batch(
+    root: &Path,
+    files: &[String],
+) -> Result<(Vec<String>, Vec<ApproachRow>), StoreError> {
+    let mut batch = Vec::new();
+    let mut rows: Vec<ApproachRow> = Vec::new();
+    for file in files {
+        let name = file.replacen("samples/", "approaches/", 1);
+        let more: Vec<ApproachRow> = read_rows(root, &[name])?;
+        if !batch.is_empty() && rows.len() + more.len() > APPROACHES_PER_BATCH {
+            break;
+        }
+        batch.push(file.clone());
+        rows.extend(more);
+    }
+    Ok((batch, rows))
 }
 
 /// Whether what is loaded is what this program makes of this fleet.

@@ -68,6 +68,19 @@ impl Default for Step {
     }
 }
 
+/// Everything that the store keeps: its tables, and the rules of its reviews.
+pub const LOOKED_AFTER: [&str; 9] = [
+    "samples",
+    "approaches",
+    "flights",
+    "quality",
+    "quarantine",
+    "measurements",
+    "events",
+    "gates",
+    "packs",
+];
+
 /// Every table that the store keeps.
 pub const STORED: [&str; 8] = [
     "samples",

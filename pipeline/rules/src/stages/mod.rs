@@ -3,7 +3,11 @@
 mod detect;
 mod load;
 mod output;
+mod reviewed;
 
 pub use detect::{DetectReport, Loaded, PackHash, detect_new, loaded_under, pack_hash, unjudged};
-pub use load::{FlightRow, LoadReport, STORED, Step, load, loaded_inputs, standing_refusals};
+pub use load::{
+    FlightRow, LOOKED_AFTER, LoadReport, STORED, Step, load, loaded_inputs, standing_refusals,
+};
 pub use output::{Collected, OutputError, collect, restricted_folder, write_tables};
+pub use reviewed::{note_review, noted_review};

@@ -93,6 +93,9 @@ fn check(root: &Path, table: &str, file: &str) -> Result<Option<String>, StoreEr
             "its content is not what was written: restore it from a copy".to_owned(),
         ));
     }
+    if file.ends_with(".json") {
+        return Ok(None);
+    }
     // The bytes are those that were written; that they are rows is the last thing to know.
     let path = root.join(file);
     let open = File::open(&path).map_err(io("open", &path))?;

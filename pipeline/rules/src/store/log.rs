@@ -50,6 +50,28 @@ pub struct Run {
     /// Inputs that were known to be new and are left to the runs after this one.
     #[serde(default)]
     pub left: u64,
+    /// What a review was made with, where this run is one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub review: Option<Review>,
+}
+
+/// What decides a review besides the rows of the store: with it, the same review can be made again.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct Review {
+    /// Month under review, where one was asked for.
+    pub month: Option<String>,
+    /// Title of the fleet.
+    pub title: String,
+    /// Smallest number of flights of a cell that is shown.
+    pub min_flights: u32,
+    /// What was assumed or left out.
+    pub notes: Vec<String>,
+    /// Refused files that were no longer in the fleet folder: no findings any more.
+    pub gone: Vec<String>,
+    /// Hash of the configuration that the flights were prepared under.
+    pub config_hash: String,
+    /// File with the text of every rule, relative to the store.
+    pub pack: String,
 }
 
 impl Run {
@@ -215,6 +237,22 @@ impl Store {
     #[must_use]
     pub fn files(&self, table: &str) -> Vec<String> {
         self.files_at(table, self.number())
+    }
+
+    /// The store as it was after run `number`, for reading.
+    ///
+    /// # Errors
+    /// There is no such run.
+    pub fn as_of(mut self, number: u64) -> Result<Self, StoreError> {
+        if number == 0 || number > self.number() {
+            return Err(StoreError::NoRun {
+                number,
+                newest: self.number(),
+            });
+        }
+        self.runs
+            .truncate(usize::try_from(number).unwrap_or(usize::MAX));
+        Ok(self)
     }
 
     /// Makes `run` part of the store and returns its number: from here on it is seen, whole.

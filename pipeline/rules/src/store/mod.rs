@@ -15,9 +15,9 @@ mod samples;
 use std::path::{Path, PathBuf};
 
 pub use care::{Problem, Strays, strays, verify};
-pub(crate) use files::{put_hashed, seven_digits, writer_properties};
+pub(crate) use files::{put_file, put_hashed, seven_digits, writer_properties};
 pub use files::{read_rows, rows_to_batch, write_rows_file};
-pub use log::{InputRecord, Run, Store};
+pub use log::{InputRecord, Review, Run, Store};
 pub(crate) use samples::write_file as write_sample_file;
 pub use samples::{ApproachBatches, SampleFile, SampleWriter};
 
@@ -58,6 +58,28 @@ pub enum StoreError {
     Raced {
         /// The number both wanted.
         number: u64,
+    },
+    /// A run was asked for that is not there.
+    #[error(
+        "there is no run {number} in the store, the newest is {newest}; `glidetally store log` lists them"
+    )]
+    NoRun {
+        /// The run that was asked for.
+        number: u64,
+        /// The newest run.
+        newest: u64,
+    },
+    /// A run was asked for that is no review.
+    #[error(
+        "run {number} of the store is no review, so nothing says by which rules it would be; reviews are {}; \
+         `glidetally store log` lists all runs",
+        if reviews.is_empty() { "none".to_owned() } else { reviews.join(", ") }
+    )]
+    NoReview {
+        /// The run that was asked for.
+        number: u64,
+        /// The runs that are.
+        reviews: Vec<String>,
     },
     /// A run file is missing between others.
     #[error(

@@ -1,0 +1,82 @@
+//! Notes what a review was made with, and finds it again: the March review can be made in December.
+
+use std::collections::BTreeMap;
+
+use crate::rule_file::RuleText;
+use crate::store::{Review, Run, Store, StoreError, io, put_file};
+
+/// Folder of the stored rule texts.
+const PACKS: &str = "packs";
+
+/// Publishes what a review is made with and returns its run; where the newest runs say so already, that
+/// run. `review.pack` is filled in here.
+///
+/// # Errors
+/// The store cannot be written, or another process published first.
+pub fn note_review(
+    store: &mut Store,
+    mut review: Review,
+    rules: &[RuleText],
+) -> Result<u64, StoreError> {
+    let texts: BTreeMap<&str, &str> = rules
+        .iter()
+        .map(|rule| (rule.stem.as_str(), rule.text.as_str()))
+        .collect();
+    let bytes = serde_json::to_vec_pretty(&texts).map_err(|error| StoreError::Rows {
+        table: PACKS.to_owned(),
+        detail: error.to_string(),
+    })?;
+    review.pack = format!("{PACKS}/{}.json", &blake3::hash(&bytes).to_hex()[..24]);
+    // Back to the last change of the rows: a review of the same rows may have been made before.
+    let newest_first = (1..=store.number()).rev().zip(store.runs().iter().rev());
+    let same = newest_first
+        .take_while(|(_, run)| run.review.is_some())
+        .find(|(_, run)| run.review.as_ref() == Some(&review));
+    if let Some((number, _)) = same {
+        return Ok(number);
+    }
+    let mut run = Run {
+        kind: "review".to_owned(),
+        version: env!("CARGO_PKG_VERSION").to_owned(),
+        ..Run::default()
+    };
+    if !store.files(PACKS).contains(&review.pack) {
+        put_file(store.root(), &review.pack, &bytes)?;
+        run.add(PACKS, Some(review.pack.clone()));
+    }
+    run.review = Some(review);
+    store.publish(run)
+}
+
+/// The store as it was after review `number`, what that review was made with, and its rules.
+///
+/// # Errors
+/// There is no such run, it is no review, or the rules cannot be read.
+pub fn noted_review(
+    store: Store,
+    number: u64,
+) -> Result<(Store, Review, Vec<RuleText>), StoreError> {
+    let numbered = (1_u64..).zip(store.runs());
+    let reviews: Vec<String> = numbered
+        .filter(|(_, run)| run.review.is_some())
+        .map(|(number, _)| number.to_string())
+        .collect();
+    let store = store.as_of(number)?;
+    let Some(review) = store.runs().last().and_then(|run| run.review.clone()) else {
+        return Err(StoreError::NoReview { number, reviews });
+    };
+    let path = store.root().join(&review.pack);
+    let bytes = std::fs::read(&path).map_err(io("read", &path))?;
+    let texts: BTreeMap<String, String> =
+        serde_json::from_slice(&bytes).map_err(|error| StoreError::Damaged {
+            path,
+            detail: error.to_string(),
+        })?;
+    let rules = texts.into_iter().map(|(stem, text)| RuleText {
+        path: format!("{stem}.toml, as it was in run {number}"),
+        stem,
+        text,
+    });
+    let rules = rules.collect();
+    Ok((store, review, rules))
+}
