@@ -12,8 +12,11 @@ pub(super) struct Found {
     quality: BTreeMap<String, Row>,
     quarantine: Vec<Row>,
     pub(super) events: Vec<Row>,
-    /// The approach of the flight without damage.
-    pub(super) clean: Row,
+    /// When each gate was passed, by rule and gate; none where that is unknown.
+    gates: BTreeMap<(String, String), Option<f64>>,
+    /// The approach of the flight without damage, and its gates.
+    clean: Row,
+    clean_gates: BTreeMap<(String, String), Option<f64>>,
 }
 
 impl Found {
@@ -39,6 +42,12 @@ impl Found {
                 f.quality.insert(row["parameter"].clone(), row.clone());
             });
         }
+        for row in review.restricted("gates") {
+            of(&row["flight_id"], &mut |f| {
+                let gate = (row["rule"].clone(), row["gate_value"].clone());
+                f.gates.insert(gate, number(&row, "gate_s"));
+            });
+        }
         for row in review.restricted("quarantine") {
             let file = row["file"].rsplit('/').next().unwrap_or_default();
             let id = file.trim_end_matches(".parquet").to_owned();
@@ -47,7 +56,27 @@ impl Found {
         all
     }
 
-    /// Whether the flight is accounted for: loaded, or refused with a reason.
+    /// What there is to compare with: the same flight without damage.
+    pub(super) fn compare_with(&mut self, clean: &Self) {
+        self.clean = clean.only_approach().clone();
+        self.clean_gates = clean.gates.clone();
+    }
+
+    /// Gates that are said to have been passed at another moment than on the flight without damage.
+    pub(super) fn moved_gates(&self, by_more_than_s: f64) -> usize {
+        let moved = |(gate, at_s): (&(String, String), &Option<f64>)| {
+            let clean_s = self.clean_gates.get(gate).copied().flatten();
+            at_s.zip(clean_s)
+                .is_some_and(|(a, b)| (a - b).abs() > by_more_than_s)
+        };
+        self.gates.iter().filter(|gate| moved(*gate)).count()
+    }
+
+    pub(super) fn known_gates(&self) -> usize {
+        self.gates.values().flatten().count()
+    }
+
+    /// Whether the flight is neither loaded nor refused with a reason.
     pub(super) fn is_lost(&self) -> bool {
         let refused = self.quarantine.iter().any(|row| !row["reason"].is_empty());
         self.quality.is_empty() && !refused
@@ -57,7 +86,7 @@ impl Found {
         self.approaches.len()
     }
 
-    pub(super) fn only_approach(&self) -> &Row {
+    fn only_approach(&self) -> &Row {
         assert_eq!(self.approaches(), 1, "{}", self.line());
         &self.approaches[0]
     }

@@ -69,6 +69,12 @@ pub(super) const DAMAGES: &[Damage] = &[
         seen: |f| f.approach("missing_columns").is_some_and(|names| names.split(',').any(|n| n == "flap_lever")),
     },
     Damage {
+        name: "vertical_speed_absent",
+        harm: |r, _| drop(r.columns.remove("vertical_speed_fpm")),
+        stated: "no row of vertical_speed_fpm in the quality table, an approach all the same",
+        seen: |f| f.figure("vertical_speed_fpm", "coverage").is_none() && f.approaches() == 1,
+    },
+    Damage {
         name: "speed_sentinel",
         harm: |r, m| set(r, "cas_kt", (m.touchdown_s - 206.0, m.touchdown_s - 200.0), 4095.0),
         stated: "cas_kt is out of range",

@@ -49,7 +49,7 @@ impl Record {
             }
             let values = cast(column.unwrap(), &DataType::Float64).unwrap();
             let values = values.as_primitive::<Float64Type>();
-            let converted = values.iter().map(|v| v.map(|v| convert(v, entry)));
+            let converted = values.iter().map(|v| v.map(|v| convert(v, name, entry)));
             columns.insert(name.clone(), converted.collect());
         }
         let time_s = columns.remove("time_s").expect("a time");
@@ -137,7 +137,7 @@ fn rows_of(
 }
 
 /// A number of the recorder in the unit and sense of the catalogue.
-fn convert(value: f64, entry: &toml::Value) -> f64 {
+fn convert(value: f64, name: &str, entry: &toml::Value) -> f64 {
     if let Some(values) = entry.get("values") {
         return values[&value.to_string()].as_integer().unwrap() as f64;
     }
@@ -145,6 +145,7 @@ fn convert(value: f64, entry: &toml::Value) -> f64 {
         None => 1.0,
         Some("ms") => 1e-3,
         Some("m") => 1.0 / 0.3048,
+        Some("m/s") if name.ends_with("_fpm") => 60.0 / 0.3048,
         Some("m/s") => 3600.0 / 1852.0,
         Some("%") => 0.01,
         Some("uA") => 1.0 / 75.0,
