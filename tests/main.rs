@@ -4,6 +4,7 @@
 #![allow(clippy::unwrap_used, clippy::print_stdout)]
 
 mod arrows;
+mod damage_matrix;
 mod errors;
 mod fleet;
 mod proving_fleet;

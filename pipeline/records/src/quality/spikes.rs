@@ -32,8 +32,8 @@ pub(super) fn remove(flight: &mut RawFlight, tallies: &mut Tallies) {
     jolts(flight, tallies);
 }
 
-/// Samples of bursts that leave both neighbours by more than `departure(before, after)`, to the
-/// same side, while these agree.
+/// Samples of bursts that leave both neighbours by more than `departure(before, after)`, to
+/// whichever side, while these agree: noise swings both ways.
 fn bursts(name: &str, channel: &Channel, departure: impl Fn(f64, f64) -> f64) -> Vec<usize> {
     let mut found = Vec::new();
     if channel.holds {
@@ -56,11 +56,10 @@ fn bursts(name: &str, channel: &Channel, departure: impl Fn(f64, f64) -> f64) ->
                 return false;
             }
             let limit = departure(value[before], value[after]).max(coarse);
-            let sign = away(value[before], value[steps.known[at]]).signum();
             away(value[before], value[after]).abs() < limit
                 && steps.known[at..at + n].iter().all(|&i| {
-                    sign * away(value[before], value[i]) > limit
-                        && sign * away(value[after], value[i]) > limit
+                    away(value[before], value[i]).abs() > limit
+                        && away(value[after], value[i]).abs() > limit
                 })
         });
         match burst {

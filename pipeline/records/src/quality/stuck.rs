@@ -43,11 +43,28 @@ pub(super) fn remove(flight: &mut RawFlight, tallies: &mut Tallies) {
     engines(flight, tallies);
 }
 
-/// Altitude that stands while a vertical speed that is alive says otherwise.
+/// Altitude that stands while a vertical speed that is alive says otherwise, or while the aircraft
+/// came down to the ground.
 fn altitude(flight: &mut RawFlight, tallies: &mut Tallies) {
     let sink = Series::of(flight.channels.get("vertical_speed_fpm"));
+    let radio = Series::of(flight.channels.get("radio_altitude_ft"));
+    let ground = Series::of(flight.channels.get("on_ground"));
     let name = "pressure_altitude_ft";
+    let itself = Series::of(flight.channels.get(name));
+    // A recorder of 100 ft steps stands through the last of them.
+    let least_ft = LEVEL_STUCK_FT.max(2.0 * resolution(&itself.value));
+    // Ground that rises lifts no aircraft onto its wheels: whoever was that high above it, and then
+    // stands on it, came down.
+    let came_down = |run: &Run| {
+        let high = radio.held(run.from_s).is_some_and(|ft| ft >= least_ft);
+        let switch = |t: f64| ground.held(t);
+        let contact = switch(run.to_s) == Some(1.0) && switch(run.from_s) == Some(0.0);
+        high && (contact || radio.held(run.to_s).is_some_and(|ft| ft <= HELD_GROUND_FT))
+    };
     stretch(flight, tallies, name, LEVEL_STUCK_S, |run| {
+        if came_down(run) {
+            return true;
+        }
         let fpm: Vec<f64> = sink.between(run.from_s, run.to_s).map(|s| s.1).collect();
         let mean_fpm = fpm.iter().sum::<f64>() / fpm.len() as f64;
         // One that repeats itself is the stuck one of the two.

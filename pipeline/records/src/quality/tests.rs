@@ -261,3 +261,50 @@ fn of_altitude_and_vertical_speed_the_one_that_repeats_is_stuck() {
     };
     assert_eq!(judged(&stands, &level), (0.0, 0.0));
 }
+
+#[test]
+fn altitude_that_stands_through_a_touchdown_is_stuck() {
+    // 12 ft/s down to the runway at 100 s, no vertical speed recorded; altitude stands from 80 s on.
+    let landing = |stuck_from_s: f64, step_ft: f64| {
+        let height = |t: f64| (12.0 * (100.0 - t)).max(0.0);
+        let altitude = move |t: f64| {
+            let ft = 500.0 + height(t.min(stuck_from_s));
+            (ft / step_ft).round() * step_ft
+        };
+        flight(vec![
+            ("pressure_altitude_ft", sampled(160.0, 1.0, altitude)),
+            ("radio_altitude_ft", sampled(160.0, 1.0, height)),
+            ("on_ground", sampled(160.0, 1.0, |t| f64::from(t >= 100.0))),
+        ])
+    };
+    let mut stuck = landing(80.0, 1.0);
+    let rows = clean(&mut stuck, &Catalogue::default(), None);
+    let last = stuck.channels["pressure_altitude_ft"].value.len() - 1;
+    let nulled = unknown(&stuck, "pressure_altitude_ft");
+    assert_eq!((nulled.first(), nulled.last()), (Some(&81), Some(&last)));
+    assert!(row(&rows, "pressure_altitude_ft").stuck_s > 70.0);
+    // The roll itself is level, and so is the last step of a coarse recorder.
+    for step_ft in [1.0, 100.0] {
+        let mut true_one = landing(f64::INFINITY, step_ft);
+        clean(&mut true_one, &Catalogue::default(), None);
+        assert!(unknown(&true_one, "pressure_altitude_ft").is_empty());
+    }
+}
+
+#[test]
+fn noise_that_swings_both_ways_is_a_spike_too_aloft_only() {
+    let flight_of = |ground: f64| {
+        let mut accel = sampled(60.0, 0.125, |t| 1.0 + 0.05 * t.sin());
+        accel.value[240] = 3.1;
+        accel.value[241] = -0.9;
+        let ground = sampled(60.0, 1.0, move |_| ground);
+        flight(vec![("normal_accel_g", accel), ("on_ground", ground)])
+    };
+    let mut aloft = flight_of(0.0);
+    let rows = clean(&mut aloft, &Catalogue::default(), None);
+    assert_eq!(unknown(&aloft, "normal_accel_g"), [240, 241]);
+    assert_eq!(row(&rows, "normal_accel_g").spikes, 2);
+    let mut rolling = flight_of(1.0);
+    clean(&mut rolling, &Catalogue::default(), None);
+    assert!(unknown(&rolling, "normal_accel_g").is_empty());
+}
