@@ -69,7 +69,8 @@ impl Day {
             month: number(month, 2)?,
             day: number(day, 2)?,
         };
-        let leap = read.year % 4 == 0 && (read.year % 100 != 0 || read.year % 400 == 0);
+        let leap = read.year.is_multiple_of(4)
+            && (!read.year.is_multiple_of(100) || read.year.is_multiple_of(400));
         let days = match read.month {
             2 if leap => 29,
             2 => 28,

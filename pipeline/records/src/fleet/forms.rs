@@ -99,7 +99,7 @@ mod tests {
             "e1988e5f1e0b77d2",
             "891c8b5f1960ee48",
         ] {
-            assert!(!form(id).is_some(), "{id}");
+            assert!(form(id).is_none(), "{id}");
         }
         for id in [
             "F-ABCD",

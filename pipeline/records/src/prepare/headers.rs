@@ -81,8 +81,8 @@ pub(super) fn headers(
 fn recorded_mass_kg(raw: &RawFlight, until_s: f64) -> Option<f64> {
     let mass = raw.channels.get("gross_mass_kg")?;
     let samples = mass.time_s.iter().zip(&mass.value);
-    let known = samples.filter(|(time_s, kg)| **time_s <= until_s && !kg.is_nan());
-    known.last().map(|(_, kg)| *kg)
+    let mut known = samples.filter(|(time_s, kg)| **time_s <= until_s && !kg.is_nan());
+    known.next_back().map(|(_, kg)| *kg)
 }
 
 /// A row for each listed flight that no record was found of, in the order of their ids.
