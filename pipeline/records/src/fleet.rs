@@ -3,12 +3,20 @@
 //! [`open`] reads it all and checks it all; nothing here reads a flight record.
 
 mod aircraft;
+mod cells;
 mod config;
+mod dates;
 mod extend;
 mod flights;
+mod flown;
+mod forms;
+mod identifying;
+mod interventions;
 mod map;
 mod privacy;
+mod row_notes;
 mod runways;
+mod table;
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -22,6 +30,9 @@ pub use aircraft::{
     AircraftType, ApproachLimits, GearLimits, LeverPosition, LossRates, SpeedTable, TargetSpeeds,
 };
 pub use config::Review;
+pub use flown::FlownRow;
+pub use identifying::{Identifying, Identity, by_name};
+pub use interventions::InterventionRow;
 pub use map::{Entry, ParameterMap};
 pub use privacy::{Privacy, Rekey};
 pub use runways::{RunwayEnd, Runways};
@@ -41,6 +52,10 @@ pub struct Fleet {
     pub maps: Vec<ParameterMap>,
     /// The flight list by flight id; empty where there is none.
     pub flights: BTreeMap<String, FlightHeader>,
+    /// Flights flown by aircraft and month, recorded or not; empty where it is not told.
+    pub flown: Vec<FlownRow>,
+    /// What the operator changed; empty where it is not told.
+    pub interventions: Vec<InterventionRow>,
     /// Type limits by key.
     pub aircraft: BTreeMap<String, AircraftType>,
     /// Runway ends.
@@ -70,10 +85,12 @@ impl Default for Fleet {
             rate_hz: 1,
             maps: Vec::new(),
             flights: BTreeMap::new(),
+            flown: Vec::new(),
+            interventions: Vec::new(),
             aircraft: BTreeMap::new(),
             runways: Runways::default(),
             rules: None,
-            privacy: Arc::new(Privacy::new(Rekey::Auto, key_file)),
+            privacy: Arc::new(Privacy::new(Rekey::Auto, Identifying::Drop, key_file)),
             min_flights: config::MIN_FLIGHTS,
             review: Review::default(),
             catalogue: Catalogue::default(),
@@ -153,7 +170,11 @@ pub fn open(root: &Path) -> Result<Fleet, RecordsError> {
         notes.push("no records folder: every Parquet file of this folder is taken".to_owned());
         root.to_owned()
     });
-    let privacy = Privacy::new(config.rekey, root.join(&config.key_file));
+    let privacy = Privacy::new(
+        config.rekey,
+        config.identifying,
+        root.join(&config.key_file),
+    );
     let flights = match find(&config.flights, &["flights.parquet", "flights.csv"]) {
         Some(path) => flights::read(&path, &privacy, &mut notes)?,
         None => {
@@ -162,6 +183,14 @@ pub fn open(root: &Path) -> Result<Fleet, RecordsError> {
             );
             BTreeMap::new()
         }
+    };
+    let flown = match find(&None, &["flown.csv"]) {
+        Some(path) => flown::read(&path, &privacy, &mut notes)?,
+        None => Vec::new(),
+    };
+    let interventions = match find(&None, &["interventions.csv"]) {
+        Some(path) => interventions::read(&path, &mut notes)?,
+        None => Vec::new(),
     };
     let runways = match find(&config.runways, &["runways.csv"]) {
         Some(path) => runways::read(&path, &mut notes)?,
@@ -180,6 +209,9 @@ pub fn open(root: &Path) -> Result<Fleet, RecordsError> {
         }
     };
     unknown_types(&flights, &aircraft, &mut notes);
+    // Without a records folder the fleet folder holds both, which is how it is meant.
+    let apart = (records != root).then_some(records.as_path());
+    privacy.check_key_file(apart, &mut notes);
     let name = root
         .file_name()
         .unwrap_or_default()
@@ -192,6 +224,8 @@ pub fn open(root: &Path) -> Result<Fleet, RecordsError> {
         rate_hz: config.rate_hz,
         maps: config.maps,
         flights,
+        flown,
+        interventions,
         aircraft,
         runways,
         rules: find(&config.rules, &["rules"]),
@@ -241,5 +275,7 @@ fn unknown_types(
     }
 }
 
+#[cfg(test)]
+mod sister_tests;
 #[cfg(test)]
 mod tests;

@@ -3,6 +3,7 @@
 //! Segmentation works at the recorder's own rate; only the approaches are resampled.
 
 mod columns;
+mod headers;
 mod row;
 
 use crate::airfield::{Landed, glide_path_dots, localizer_dots, match_runway};
@@ -11,7 +12,9 @@ use crate::derive::Columns;
 use crate::fleet::Fleet;
 use crate::flight::RawFlight;
 use crate::quality::{self, Findings};
-use crate::rows::{ApproachRow, QualityRow, QuarantineRow};
+use crate::rows::{ApproachRow, HeaderRow, QualityRow, QuarantineRow};
+
+pub use headers::without_record;
 
 /// One approach: its row and its samples.
 #[derive(Debug, Clone, PartialEq)]
@@ -33,6 +36,8 @@ pub struct PreparedFlight {
     pub approaches: Vec<PreparedApproach>,
     /// One row per parameter, in name order.
     pub quality: Vec<QualityRow>,
+    /// Where flight list and record disagree; empty for most flights.
+    pub headers: Vec<HeaderRow>,
 }
 
 /// A roll or a missed approach is stored for this long.
@@ -68,10 +73,10 @@ pub fn prepare(mut raw: RawFlight, fleet: &Fleet) -> Result<PreparedFlight, Quar
     let (plans, doubt) = plan(&raw, &signals, fleet);
     needles(&mut raw, &signals, &plans, &mut findings);
     let mut quality = findings.report(&mut raw);
-    if let Some(action) = doubt {
+    if let Some(action) = doubt.clone() {
         quality::note(&mut quality, &raw.header.flight_id, "qnh_hpa", action);
     }
-    let approaches = plans
+    let approaches: Vec<PreparedApproach> = plans
         .iter()
         .enumerate()
         .map(|(i, plan)| {
@@ -80,11 +85,13 @@ pub fn prepare(mut raw: RawFlight, fleet: &Fleet) -> Result<PreparedFlight, Quar
             PreparedApproach { row, columns }
         })
         .collect();
+    let headers = headers::headers(&raw, fleet, &approaches, doubt.as_deref());
     Ok(PreparedFlight {
         file: raw.file.display().to_string(),
         flight_id: raw.header.flight_id,
         approaches,
         quality,
+        headers,
     })
 }
 

@@ -99,6 +99,21 @@ pub struct QualityRow {
     pub action: String,
 }
 
+/// One disagreement between the flight list and a record.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct HeaderRow {
+    /// Opaque flight id.
+    pub flight_id: String,
+    /// Column of the flight list.
+    pub column: String,
+    /// What the list says; null where it says nothing.
+    pub listed: Option<String>,
+    /// What the record says; null where it says nothing.
+    pub recorded: Option<String>,
+    /// What follows, in words.
+    pub action: String,
+}
+
 /// One refused input.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct QuarantineRow {

@@ -144,7 +144,13 @@ impl<'a> Run<'a> {
         if !report.left_out.is_empty() {
             let columns = report.left_out.iter();
             let named: Vec<String> = columns
-                .map(|(name, files)| format!("{name} ({files} files)"))
+                .map(|(name, files)| {
+                    let found = self.fleet.privacy.identifying_among([name.as_str()]);
+                    let identifies = found.first().map_or_else(String::new, |(_, identity)| {
+                        format!(", identifies {}", identity.as_str())
+                    });
+                    format!("{name} ({files} files{identifies})")
+                })
                 .collect();
             let text = format!(
                 "columns that no map names were left out: {}",

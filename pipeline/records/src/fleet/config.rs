@@ -7,6 +7,8 @@ use serde::Deserialize;
 use toml::Spanned;
 
 use super::extend::{Fault, RawParameter, RawWindow, parameter};
+use super::flights::COLUMNS;
+use super::identifying::{Identifying, by_name};
 use super::map::{self, ParameterMap, RawEntry};
 use super::privacy::Rekey;
 use crate::catalogue::Catalogue;
@@ -65,6 +67,7 @@ struct RawRecords {
 struct RawPrivacy {
     min_flights: Spanned<u32>,
     rekey: Spanned<toml::Value>,
+    identifying: Spanned<String>,
     key_file: String,
 }
 
@@ -77,6 +80,7 @@ impl Default for RawPrivacy {
         Self {
             min_flights: Spanned::new(0..0, MIN_FLIGHTS),
             rekey,
+            identifying: Spanned::new(0..0, "drop".to_owned()),
             key_file: "privacy.key".to_owned(),
         }
     }
@@ -96,6 +100,7 @@ pub(super) struct Config {
     pub(super) maps: Vec<ParameterMap>,
     pub(super) min_flights: u32,
     pub(super) rekey: Rekey,
+    pub(super) identifying: Identifying,
     pub(super) key_file: String,
     pub(super) review: Review,
 }
@@ -151,6 +156,19 @@ pub(super) fn read(root: &Path, path: &Path, exists: bool) -> Result<Config, Rec
             return Err(fault(raw.privacy.rekey.span(), message, help));
         }
     };
+    let identifying = match raw.privacy.identifying.get_ref().as_str() {
+        "drop" => Identifying::Drop,
+        "refuse" => Identifying::Refuse,
+        "allow" => Identifying::Allow,
+        other => {
+            let message = format!("identifying is `{other}`");
+            let help = "expected \"drop\", \"refuse\" or \"allow\"";
+            return Err(fault(raw.privacy.identifying.span(), message, help));
+        }
+    };
+    if identifying != Identifying::Allow {
+        nobody(&raw, fault)?;
+    }
     let added = raw
         .parameter
         .iter()
@@ -180,7 +198,39 @@ pub(super) fn read(root: &Path, path: &Path, exists: bool) -> Result<Config, Rec
         maps,
         min_flights,
         rekey,
+        identifying,
         key_file: raw.privacy.key_file,
         review: raw.review,
     })
+}
+
+/// No parameter may carry who flew, in what, or when. Time and flight id are other matters: the
+/// first is counted from the start of the record, the second is replaced.
+fn nobody(raw: &Raw, fault: &Fault) -> Result<(), RecordsError> {
+    let help = "leave it out; identifying = \"allow\" in [privacy] takes such columns all the same";
+    for parameter in &raw.parameter {
+        let name = &parameter.name;
+        if let Some(identity) = by_name(name.get_ref()) {
+            let message = format!(
+                "parameter `{}` identifies {}",
+                name.get_ref(),
+                identity.as_str()
+            );
+            return Err(fault(name.span(), message, help));
+        }
+    }
+    let entries = raw.map.iter().flatten();
+    let mut entries: Vec<_> = entries
+        .filter(|(name, _)| !["time_s", "flight_id"].contains(&name.get_ref().as_str()))
+        .map(|(_, entry)| (entry.span(), &entry.get_ref().column))
+        .collect();
+    entries.sort_by_key(|(span, _)| span.start);
+    for (span, column) in entries {
+        let listed = COLUMNS.contains(&column.as_str());
+        if let Some(identity) = by_name(column).filter(|_| !listed) {
+            let message = format!("column `{column}` identifies {}", identity.as_str());
+            return Err(fault(span, message, help));
+        }
+    }
+    Ok(())
 }

@@ -16,7 +16,7 @@ pub(super) type Fault<'a> = dyn Fn(Range<usize>, String, &str) -> RecordsError +
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct RawParameter {
-    name: Spanned<String>,
+    pub(super) name: Spanned<String>,
     unit: Spanned<String>,
     kind: Spanned<String>,
     low: f64,

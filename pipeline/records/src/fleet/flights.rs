@@ -1,19 +1,25 @@
 //! The flight list: `flights.parquet` or `flights.csv`, one row a flight.
+//!
+//! A fault of a cell makes that cell unknown and is told; only a list without flight ids, or one
+//! that is no table, stops the command.
+
+mod merge;
 
 use std::collections::BTreeMap;
 use std::path::Path;
 
-use arrow::array::{Array, StringArray};
-use arrow::compute::cast;
-use arrow::datatypes::DataType;
-
+use super::cells;
+use super::dates::Day;
+use super::forms::form;
+use super::identifying::{Identifying, Identity};
 use super::privacy::Privacy;
-use crate::catalogue::{did_you_mean, nearest};
+use super::row_notes::RowNotes;
+use super::table::Table;
 use crate::error::RecordsError;
 use crate::flight::FlightHeader;
-use crate::load::parquet_file;
 
-const COLUMNS: [&str; 10] = [
+/// The columns that are kept.
+pub(super) const COLUMNS: [&str; 10] = [
     "flight_id",
     "tail_id",
     "aircraft_type",
@@ -26,11 +32,8 @@ const COLUMNS: [&str; 10] = [
     "landing_mass_kg",
 ];
 
-/// The table as text: header, then rows with their line number; empty cells are unknown.
-struct Table {
-    header: Vec<String>,
-    rows: Vec<(u64, Vec<String>)>,
-}
+/// Read for `month` and `day_key`, and not kept.
+const DATE: &str = "date";
 
 /// Reads the list, ids already replaced where privacy asks for it.
 pub(super) fn read(
@@ -38,155 +41,173 @@ pub(super) fn read(
     privacy: &Privacy,
     notes: &mut Vec<String>,
 ) -> Result<BTreeMap<String, FlightHeader>, RecordsError> {
-    let table = if path.extension().is_some_and(|e| e == "csv") {
-        csv(path)
-    } else {
-        parquet(path)
-    }?;
-    let index: BTreeMap<&str, usize> = table
-        .header
-        .iter()
-        .enumerate()
-        .map(|(i, name)| (name.as_str(), i))
-        .collect();
-    if !index.contains_key("flight_id") {
-        let near = did_you_mean(&nearest(
-            "flight_id",
-            table.header.iter().map(String::as_str),
-        ));
-        return Err(RecordsError::row(
-            path,
-            1,
-            format!("no column `flight_id`{near}"),
-        ));
-    }
-    let left_out: Vec<&str> = index
-        .keys()
-        .copied()
-        .filter(|name| !COLUMNS.contains(name))
-        .collect();
-    if !left_out.is_empty() {
-        notes.push(format!(
-            "{}: columns left out: {}",
-            path.display(),
-            left_out.join(", ")
-        ));
-    }
-    let mut flights = BTreeMap::new();
+    let table = Table::read(path, &["flight_id"])?;
+    columns(path, &table, privacy, notes)?;
+    let mut reader = Reader {
+        privacy,
+        table: &table,
+        notes: RowNotes::default(),
+        cut_months: 0,
+        hashed_days: 0,
+    };
+    let mut rows = Vec::new();
     for (line, row) in &table.rows {
-        let cell = |name: &str| {
-            let text = index
-                .get(name)
-                .and_then(|&i| row.get(i))
-                .map_or("", |text| text.trim());
-            (!text.is_empty()).then(|| text.to_owned())
-        };
-        let fault = |message: String| RecordsError::row(path, *line, message);
-        let id = cell("flight_id").ok_or_else(|| fault("flight_id is empty".to_owned()))?;
-        let header = FlightHeader {
-            flight_id: privacy.id(&id)?,
-            tail_id: cell("tail_id").map(|tail| privacy.id(&tail)).transpose()?,
-            aircraft_type: cell("aircraft_type"),
-            month: cell("month").map(month).transpose().map_err(fault)?,
-            departure: cell("departure"),
-            destination: cell("destination"),
-            flight_purpose: cell("flight_purpose")
-                .map(purpose)
-                .transpose()
-                .map_err(fault)?,
-            day_key: cell("day_key"),
-            qnh_hpa: number("qnh_hpa", cell("qnh_hpa"), 850.0, 1090.0).map_err(fault)?,
-            landing_mass_kg: number("landing_mass_kg", cell("landing_mass_kg"), 1e3, 6.5e5)
-                .map_err(fault)?,
-        };
-        if flights.insert(header.flight_id.clone(), header).is_some() {
-            return Err(fault(format!(
-                "flight_id `{id}` appears twice; expected one row a flight"
-            )));
+        if let Some(header) = reader.header(*line, row)? {
+            rows.push((*line, header));
         }
+    }
+    let Reader {
+        notes: mut row_notes,
+        cut_months,
+        hashed_days,
+        ..
+    } = reader;
+    let flights = merge::merge(rows, &mut row_notes);
+    row_notes.tell(path, notes);
+    let mut tell = |rows: usize, what: &str| {
+        if rows > 0 {
+            notes.push(format!("{}: {rows} rows: {what}", path.display()));
+        }
+    };
+    tell(cut_months, "month is a full date; cut to the month");
+    tell(
+        hashed_days,
+        "day_key gives the day away; replaced by a keyed hash",
+    );
+    if table.columns.contains_key(DATE) {
+        notes.push(format!(
+            "{}: column date gave month and day_key where they were empty, and was dropped",
+            path.display()
+        ));
     }
     Ok(flights)
 }
 
-fn month(text: String) -> Result<String, String> {
-    let digits = |part: &str, n: usize| part.len() == n && part.bytes().all(|b| b.is_ascii_digit());
-    let fits = text.split_once('-').is_some_and(|(year, month)| {
-        digits(year, 4) && digits(month, 2) && ("01"..="12").contains(&month)
-    });
-    if fits {
-        Ok(text)
-    } else {
-        Err(format!("month is `{text}`, expected YYYY-MM"))
-    }
-}
-
-fn purpose(text: String) -> Result<String, String> {
-    match text.as_str() {
-        "line" | "training" | "positioning" => Ok(text),
-        _ => Err(format!(
-            "flight_purpose is `{text}`, expected line, training or positioning"
-        )),
-    }
-}
-
-fn number(name: &str, text: Option<String>, low: f64, high: f64) -> Result<Option<f64>, String> {
-    let Some(text) = text else { return Ok(None) };
-    match text.parse::<f64>() {
-        Ok(value) if (low..=high).contains(&value) => Ok(Some(value)),
-        _ => Err(format!(
-            "{name} is `{text}`, expected a number from {low} to {high}"
-        )),
-    }
-}
-
-fn csv(path: &Path) -> Result<Table, RecordsError> {
-    let fault = |e: csv::Error| RecordsError::file(path, format!("not a readable table: {e}"));
-    let mut reader = csv::ReaderBuilder::new().from_path(path).map_err(fault)?;
-    let header = reader
-        .headers()
-        .map_err(fault)?
-        .iter()
-        .map(str::to_owned)
-        .collect();
-    let mut rows = Vec::new();
-    for record in reader.records() {
-        let record = record.map_err(fault)?;
-        let line = record.position().map_or(0, csv::Position::line);
-        rows.push((line, record.iter().map(str::to_owned).collect()));
-    }
-    Ok(Table { header, rows })
-}
-
-fn parquet(path: &Path) -> Result<Table, RecordsError> {
-    let fault = |message: String| RecordsError::file(path, message);
-    let builder = parquet_file::open(path).map_err(fault)?;
-    let header = builder
-        .schema()
-        .fields()
-        .iter()
-        .map(|f| f.name().clone())
-        .collect();
-    let mut rows = Vec::new();
-    for batch in builder.build().map_err(|e| fault(e.to_string()))? {
-        let batch = batch.map_err(|e| fault(e.to_string()))?;
-        let columns = batch
-            .columns()
-            .iter()
-            .map(|column| cast(column, &DataType::Utf8))
-            .collect::<Result<Vec<_>, _>>()
-            .map_err(|e| fault(e.to_string()))?;
-        let texts: Vec<Option<&StringArray>> = columns
-            .iter()
-            .map(|column| column.as_any().downcast_ref())
-            .collect();
-        for i in 0..batch.num_rows() {
-            let text = |column: &Option<&StringArray>| match column {
-                Some(column) if column.is_valid(i) => column.value(i).to_owned(),
-                _ => String::new(),
-            };
-            // As if the header were line 1, so that both kinds of list count alike.
-            rows.push((rows.len() as u64 + 2, texts.iter().map(text).collect()));
+/// Tells the columns that are left out, those that identify by themselves.
+fn columns(
+    path: &Path,
+    table: &Table,
+    privacy: &Privacy,
+    notes: &mut Vec<String>,
+) -> Result<(), RecordsError> {
+    let unknown = table.columns.keys().map(String::as_str);
+    let (mut plain, mut telling) = (Vec::new(), Vec::new());
+    for name in unknown.filter(|name| !COLUMNS.contains(name) && *name != DATE) {
+        match identity(name, table, privacy) {
+            Some(identity) => telling.push(format!("{name} ({})", identity.as_str())),
+            None => plain.push(name.to_owned()),
         }
     }
-    Ok(Table { header, rows })
+    let name = path.display();
+    if !telling.is_empty() {
+        let telling = telling.join(", ");
+        if privacy.identifying() == Identifying::Refuse {
+            let message = format!(
+                "columns that identify: {telling}; take them out of the list, or set \
+                 identifying = \"drop\" in [privacy] of fleet.toml"
+            );
+            return Err(RecordsError::row(path, 1, message));
+        }
+        notes.push(format!("{name}: columns that identify, dropped: {telling}"));
+    }
+    if !plain.is_empty() {
+        notes.push(format!("{name}: columns left out: {}", plain.join(", ")));
+    }
+    Ok(())
 }
+
+/// What a column identifies by its name, else by the form of any of its values.
+fn identity(name: &str, table: &Table, privacy: &Privacy) -> Option<Identity> {
+    if privacy.identifying() == Identifying::Allow {
+        return None;
+    }
+    let by_name = privacy
+        .identifying_among([name])
+        .first()
+        .map(|found| found.1);
+    let by_value = || {
+        let mut cells = table
+            .rows
+            .iter()
+            .filter_map(|(_, row)| table.cell(row, name));
+        cells.find_map(|cell| form(cell).or_else(|| Day::read(cell).map(|_| Identity::Date)))
+    };
+    by_name.or_else(by_value)
+}
+
+/// Reads row after row and keeps account of what it did.
+struct Reader<'a> {
+    privacy: &'a Privacy,
+    table: &'a Table,
+    notes: RowNotes,
+    cut_months: usize,
+    hashed_days: usize,
+}
+
+impl Reader<'_> {
+    /// The row as a header; none where it has no flight id.
+    fn header(&mut self, line: u64, row: &[String]) -> Result<Option<FlightHeader>, RecordsError> {
+        let (table, privacy) = (self.table, self.privacy);
+        let cell = |name: &str| table.cell(row, name);
+        let text = |name: &str| cell(name).map(str::to_owned);
+        let Some(id) = cell("flight_id") else {
+            let message = "flight_id is empty: the row is left out".to_owned();
+            self.notes.push(line, message);
+            return Ok(None);
+        };
+        let date = cell(DATE).and_then(|text| self.known(line, cells::date(text)));
+        let purpose = cell("flight_purpose");
+        let number = |name: &str, low, high| cell(name).map(|t| cells::number(name, t, low, high));
+        let qnh_hpa = number("qnh_hpa", 850.0, 1090.0);
+        let landing_mass_kg = number("landing_mass_kg", 1e3, 6.5e5);
+        Ok(Some(FlightHeader {
+            flight_id: privacy.id(id)?,
+            tail_id: cell("tail_id").map(|tail| privacy.id(tail)).transpose()?,
+            aircraft_type: text("aircraft_type"),
+            month: self.month(line, cell("month"), date),
+            departure: text("departure"),
+            destination: text("destination"),
+            flight_purpose: purpose.and_then(|text| self.known(line, cells::purpose(text))),
+            day_key: self.day_key(cell("day_key"), date)?,
+            qnh_hpa: qnh_hpa.and_then(|read| self.known(line, read)),
+            landing_mass_kg: landing_mass_kg.and_then(|read| self.known(line, read)),
+        }))
+    }
+
+    /// The value, or a note that the cell is unknown.
+    fn known<T>(&mut self, line: u64, read: Result<T, String>) -> Option<T> {
+        let told = |fault| self.notes.push(line, format!("{fault}; unknown"));
+        read.map_err(told).ok()
+    }
+
+    fn month(&mut self, line: u64, given: Option<&str>, date: Option<Day>) -> Option<String> {
+        let by_date = date.map(Day::month);
+        let Some(text) = given else { return by_date };
+        let (month, cut) = self.known(line, cells::month(text))?;
+        self.cut_months += usize::from(cut);
+        match by_date {
+            Some(other) if other != month => {
+                let message = format!("month is {month} and date is in {other}; month unknown");
+                self.notes.push(line, message);
+                None
+            }
+            _ => Some(month),
+        }
+    }
+
+    fn day_key(
+        &mut self,
+        given: Option<&str>,
+        date: Option<Day>,
+    ) -> Result<Option<String>, RecordsError> {
+        let Some(given) = given else {
+            return date.map(|day| self.privacy.day(&day.iso())).transpose();
+        };
+        let kept = self.privacy.day_key(given)?;
+        self.hashed_days += usize::from(kept != given);
+        Ok(Some(kept))
+    }
+}
+
+#[cfg(test)]
+mod tests;

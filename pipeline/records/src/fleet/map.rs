@@ -14,7 +14,7 @@ use crate::load::units;
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct RawEntry {
-    column: String,
+    pub(super) column: String,
     unit: Option<Spanned<String>>,
     #[serde(default = "one")]
     scale: f64,

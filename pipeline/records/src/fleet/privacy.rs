@@ -4,11 +4,18 @@ use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
+use super::dates::{Day, tells_the_day};
+use super::flights::COLUMNS;
+use super::forms::form;
+use super::identifying::{Identifying, Identity, by_name};
 use crate::error::RecordsError;
 
 const KEY_BYTES: usize = 32;
 /// Hexadecimal digits kept of the hash: 64 bits, enough for any fleet's flights to differ.
 const KEPT_DIGITS: usize = 16;
+
+/// Purpose of the fingerprint, so that no other use of the key gives the same hash.
+const FINGERPRINT_CONTEXT: &str = "glidetally 2026-11 fingerprint of the privacy key";
 
 /// Which ids are replaced.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -25,14 +32,16 @@ pub enum Rekey {
 #[derive(Debug)]
 pub struct Privacy {
     rekey: Rekey,
+    identifying: Identifying,
     key_file: PathBuf,
     key: OnceLock<[u8; KEY_BYTES]>,
 }
 
 impl Privacy {
-    pub(super) fn new(rekey: Rekey, key_file: PathBuf) -> Self {
+    pub(super) fn new(rekey: Rekey, identifying: Identifying, key_file: PathBuf) -> Self {
         Self {
             rekey,
+            identifying,
             key_file,
             key: OnceLock::new(),
         }
@@ -49,14 +58,109 @@ impl Privacy {
     /// When the key file cannot be read or made.
     pub fn id(&self, id: &str) -> Result<String, RecordsError> {
         let replace = match self.rekey {
-            Rekey::Auto => identifies(id),
+            Rekey::Auto => form(id).is_some(),
             Rekey::Always => true,
             Rekey::Never => false,
         };
         if !replace {
             return Ok(id.to_owned());
         }
-        let hash = blake3::keyed_hash(self.key()?, id.as_bytes()).to_hex();
+        self.hash(id)
+    }
+
+    /// What becomes of columns that identify.
+    pub fn identifying(&self) -> Identifying {
+        self.identifying
+    }
+
+    /// Those of the columns whose name says that they identify, with whom or what; none where all
+    /// are allowed. The flight list's own columns are no fault: their ids are replaced.
+    pub fn identifying_among<'a>(
+        &self,
+        columns: impl IntoIterator<Item = &'a str>,
+    ) -> Vec<(&'a str, Identity)> {
+        let looked_at = columns
+            .into_iter()
+            .filter(|name| self.identifying != Identifying::Allow && !COLUMNS.contains(name));
+        looked_at
+            .filter_map(|name| by_name(name).map(|identity| (name, identity)))
+            .collect()
+    }
+
+    /// Why a record with these columns is refused; none where it is not.
+    pub(crate) fn refusal(&self, columns: &[String]) -> Option<String> {
+        let found = self.identifying_among(columns.iter().map(String::as_str));
+        let named: Vec<String> = found
+            .iter()
+            .map(|(name, identity)| format!("`{name}` ({})", identity.as_str()))
+            .collect();
+        (self.identifying == Identifying::Refuse && !named.is_empty()).then(|| {
+            format!(
+                "columns that identify: {}; take them out of the record, or set identifying = \
+                 \"drop\" in [privacy] of fleet.toml",
+                named.join(", ")
+            )
+        })
+    }
+
+    /// The day key to store: the given one, or its keyed hash where it gives the day away. That
+    /// holds for every `rekey`: a day is never stored.
+    ///
+    /// # Errors
+    /// When the key file cannot be read or made.
+    pub(super) fn day_key(&self, given: &str) -> Result<String, RecordsError> {
+        if tells_the_day(given) {
+            self.day(given)
+        } else {
+            Ok(given.to_owned())
+        }
+    }
+
+    /// The keyed hash of a day; the same for every way to write it. Marked as a day, so that it
+    /// never equals the hash of an id.
+    pub(super) fn day(&self, given: &str) -> Result<String, RecordsError> {
+        let day = Day::read(given).map_or_else(|| given.to_owned(), Day::iso);
+        self.hash(&format!("day\0{day}"))
+    }
+
+    /// Tells one key from another without giving it away: 16 hexadecimal digits of a hash derived
+    /// from it. None where there is no key yet, or none that can be read; the first id that needs
+    /// one says why. A store that was made with another fingerprint holds other ids.
+    pub fn fingerprint(&self) -> Option<String> {
+        if !self.key_file.exists() {
+            return None;
+        }
+        let mut hasher = blake3::Hasher::new_derive_key(FINGERPRINT_CONTEXT);
+        hasher.update(self.key().ok()?);
+        let hash = hasher.finalize().to_hex();
+        Some(hash.as_str()[..KEPT_DIGITS].to_owned())
+    }
+
+    /// Says what is unsafe about where the key lies.
+    pub(super) fn check_key_file(&self, records: Option<&Path>, notes: &mut Vec<String>) {
+        let name = self.key_file.display();
+        if let Some(mode) = open_to_others(&self.key_file) {
+            notes.push(format!(
+                "{name}: others may read or change the key (mode {mode:o}); run chmod 600 on it"
+            ));
+        }
+        if self.key_file.exists() && records.is_some_and(|records| self.lies_in(records)) {
+            notes.push(format!(
+                "{name}: the key lies in the records folder and goes where the records go; move it \
+                 and set key_file in [privacy] of fleet.toml"
+            ));
+        }
+    }
+
+    /// Whether the key file lies in a folder, at any depth.
+    pub fn lies_in(&self, folder: &Path) -> bool {
+        let real = |path: &Path| path.canonicalize().unwrap_or_else(|_| path.to_owned());
+        let parent = self.key_file.parent().map(real).unwrap_or_default();
+        parent.starts_with(real(folder))
+    }
+
+    fn hash(&self, text: &str) -> Result<String, RecordsError> {
+        let hash = blake3::keyed_hash(self.key()?, text.as_bytes()).to_hex();
         Ok(hash.as_str()[..KEPT_DIGITS].to_owned())
     }
 
@@ -80,6 +184,20 @@ impl Privacy {
         })?;
         Ok(self.key.get_or_init(|| key))
     }
+}
+
+/// The permissions of a file that others than its owner may use.
+#[cfg(unix)]
+fn open_to_others(path: &Path) -> Option<u32> {
+    let permissions = std::fs::metadata(path).ok()?.permissions();
+    let mode = std::os::unix::fs::PermissionsExt::mode(&permissions) & 0o777;
+    (mode & 0o077 != 0).then_some(mode)
+}
+
+/// Other systems keep no such bits.
+#[cfg(not(unix))]
+fn open_to_others(_: &Path) -> Option<u32> {
+    None
 }
 
 /// Writes a new random key that only its owner may read.
@@ -113,126 +231,21 @@ fn make_key(path: &Path) -> Result<(), RecordsError> {
         .map_err(|e| RecordsError::io("create", path, e))
 }
 
-/// Whether an id, or a part of it, looks like a registration, flight number, name or date.
-fn identifies(id: &str) -> bool {
-    let parts: Vec<&str> = id
-        .split([' ', '_', '.', ',', '/', '|'])
-        .filter(|p| !p.is_empty())
-        .collect();
-    let word = |p: &&str| {
-        p.len() > 1 && p.starts_with(char::is_uppercase) && p.chars().all(char::is_alphabetic)
-    };
-    parts.iter().filter(|p| word(p)).count() >= 2
-        || has_date(id)
-        || parts
-            .iter()
-            .any(|p| is_registration(p) || is_flight_number(p))
-}
-
-/// Nationality mark, hyphen, three to five characters; or N and up to five digits or letters.
-fn is_registration(part: &str) -> bool {
-    let part = part.to_ascii_uppercase();
-    if let Some((mark, rest)) = part.split_once('-') {
-        let nationality = (1..=2).contains(&mark.len())
-            && mark.chars().all(|c| c.is_ascii_alphanumeric())
-            && mark.chars().any(|c| c.is_ascii_uppercase());
-        return nationality
-            && (3..=5).contains(&rest.len())
-            && rest.chars().all(|c| c.is_ascii_alphanumeric());
-    }
-    part.strip_prefix('N').is_some_and(|rest| {
-        let digits = rest.chars().take_while(char::is_ascii_digit).count();
-        let letters = rest.len() - digits;
-        (1..=5).contains(&rest.len())
-            && digits >= 1
-            && letters <= 2
-            && rest[digits..].chars().all(|c| c.is_ascii_uppercase())
-    })
-}
-
-/// Two or three capitals, one to four digits, up to two capitals.
-fn is_flight_number(part: &str) -> bool {
-    let capitals = part.chars().take_while(char::is_ascii_uppercase).count();
-    let digits = part
-        .chars()
-        .skip(capitals)
-        .take_while(char::is_ascii_digit)
-        .count();
-    let rest = part.chars().skip(capitals + digits);
-    (2..=3).contains(&capitals)
-        && (1..=4).contains(&digits)
-        && rest.clone().count() <= 2
-        && rest.clone().all(|c| c.is_ascii_uppercase())
-}
-
-/// A day of this or the last century, with or without separators. Letters are none: opaque ids in
-/// hexadecimal digits would be full of dates.
-fn has_date(id: &str) -> bool {
-    id.split(char::is_alphabetic).any(is_dated)
-}
-
-fn is_dated(part: &str) -> bool {
-    let runs: Vec<&str> = part.split(|c: char| !c.is_ascii_digit()).collect();
-    let in_range =
-        |text: &str, high: u32| text.parse::<u32>().is_ok_and(|n| (1..=high).contains(&n));
-    let year = |text: &str| text.len() == 4 && (text.starts_with("19") || text.starts_with("20"));
-    let packed = |run: &&str| {
-        run.len() == 8 && year(&run[..4]) && in_range(&run[4..6], 12) && in_range(&run[6..], 31)
-    };
-    let spread = |three: &[&str]| {
-        let (a, b, c) = (three[0], three[1], three[2]);
-        let short = |text: &str| (1..=2).contains(&text.len());
-        (year(a) && short(b) && short(c) && in_range(b, 12) && in_range(c, 31))
-            || (year(c) && short(a) && short(b) && in_range(a, 31) && in_range(b, 31))
-    };
-    runs.iter().any(packed) || runs.windows(3).any(spread)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
 
     #[test]
-    fn opaque_ids_are_kept_and_identifying_ones_are_not() {
-        for id in [
-            "021b709f90",
-            "flight-000123",
-            "f000017",
-            "tail-03",
-            "x81",
-            "7c9e-11",
-            "e1988e5f1e0b77d2",
-            "891c8b5f1960ee48",
-        ] {
-            assert!(!identifies(id), "{id}");
-        }
-        for id in [
-            "F-ABCD",
-            "N123AB",
-            "d-aibc",
-            "QX1234",
-            "20210304",
-            "2021-03-04",
-            "4.3.2021",
-        ] {
-            assert!(identifies(id), "{id}");
-        }
-        for id in ["Jane Doe", "rec_N12345_7", "QXA12T_a81f"] {
-            assert!(identifies(id), "{id}");
-        }
-    }
-
-    #[test]
     fn the_same_key_gives_the_same_id_and_only_the_owner_reads_it() {
         let folder = tempfile::tempdir().expect("temporary folder");
         let path = folder.path().join("privacy.key");
-        let first = Privacy::new(Rekey::Auto, path.clone());
+        let first = Privacy::new(Rekey::Auto, Identifying::Drop, path.clone());
         let kept = first.id("f000017").expect("kept");
         assert_eq!(kept, "f000017");
         assert!(!path.exists(), "no id needed a key yet");
         let hashed = first.id("F-ABCD").expect("hashed");
         assert_ne!(hashed, "F-ABCD");
-        let again = Privacy::new(Rekey::Always, path.clone());
+        let again = Privacy::new(Rekey::Always, Identifying::Drop, path.clone());
         assert_eq!(again.id("F-ABCD").expect("hashed"), hashed);
         #[cfg(unix)]
         {
@@ -242,5 +255,73 @@ mod tests {
                 0o600
             );
         }
+    }
+
+    #[test]
+    fn a_day_is_never_stored_and_every_writing_of_it_is_one_key() {
+        let folder = tempfile::tempdir().expect("temporary folder");
+        let path = folder.path().join("privacy.key");
+        let privacy = Privacy::new(Rekey::Never, Identifying::Drop, path.clone());
+        let key = |text: &str| privacy.day_key(text).expect("a key");
+        assert_eq!(key("d41"), "d41");
+        assert!(!path.exists(), "an opaque day key needs no key");
+        let hashed = key("2025-03-04");
+        assert_eq!(
+            (hashed.len(), hashed.contains("2025")),
+            (KEPT_DIGITS, false)
+        );
+        assert_eq!(key("4.3.2025"), hashed);
+        assert_ne!(key("2025-03-05"), hashed);
+        let id = Privacy::new(Rekey::Always, Identifying::Drop, path).id("2025-03-04");
+        assert_ne!(id.expect("hashed"), hashed, "a day is no id");
+    }
+
+    #[test]
+    fn the_fingerprint_tells_keys_apart_and_is_none_without_one() {
+        let folder = tempfile::tempdir().expect("temporary folder");
+        let print = |name: &str, byte: Option<u8>| {
+            let path = folder.path().join(name);
+            if let Some(byte) = byte {
+                std::fs::write(&path, [byte; KEY_BYTES]).expect("written");
+            }
+            Privacy::new(Rekey::Auto, Identifying::Drop, path).fingerprint()
+        };
+        assert_eq!(print("none.key", None), None);
+        assert!(
+            !folder.path().join("none.key").exists(),
+            "asking makes no key"
+        );
+        let one = print("a.key", Some(1));
+        assert_eq!(one.as_deref().map(str::len), Some(KEPT_DIGITS));
+        assert_eq!(one, print("same.key", Some(1)));
+        assert_ne!(one, print("b.key", Some(2)));
+        std::fs::write(folder.path().join("short.key"), [1; 5]).expect("written");
+        assert_eq!(print("short.key", None), None);
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_key_that_others_can_reach_is_told() {
+        let folder = tempfile::tempdir().expect("temporary folder");
+        let records = folder.path().join("records");
+        std::fs::create_dir(&records).expect("made");
+        let notes = |path: &Path, mode: u32| {
+            std::fs::write(path, [1; KEY_BYTES]).expect("written");
+            let mode = std::os::unix::fs::PermissionsExt::from_mode(mode);
+            std::fs::set_permissions(path, mode).expect("set");
+            let mut notes = Vec::new();
+            let privacy = Privacy::new(Rekey::Auto, Identifying::Drop, path.to_owned());
+            privacy.check_key_file(Some(&records), &mut notes);
+            notes
+        };
+        let safe = folder.path().join("privacy.key");
+        assert_eq!(notes(&safe, 0o600), Vec::<String>::new());
+        let open = notes(&safe, 0o644);
+        assert!(open.len() == 1 && open[0].contains("mode 644"), "{open:?}");
+        let inside = notes(&records.join("privacy.key"), 0o600);
+        assert!(
+            inside.len() == 1 && inside[0].contains("records folder"),
+            "{inside:?}"
+        );
     }
 }

@@ -2,7 +2,7 @@ use std::path::PathBuf;
 
 use super::*;
 
-fn folder(files: &[(&str, &str)]) -> tempfile::TempDir {
+pub(super) fn folder(files: &[(&str, &str)]) -> tempfile::TempDir {
     let folder = tempfile::tempdir().expect("temporary folder");
     for (name, text) in files {
         let path = folder.path().join(name);
@@ -13,7 +13,7 @@ fn folder(files: &[(&str, &str)]) -> tempfile::TempDir {
 }
 
 /// What the user reads, the temporary folder's name taken off.
-fn fault(files: &[(&str, &str)]) -> String {
+pub(super) fn fault(files: &[(&str, &str)]) -> String {
     let folder = folder(files);
     let error = open(folder.path()).expect_err("a fault").to_string();
     error.replace(&format!("{}/", folder.path().display()), "")
@@ -69,14 +69,13 @@ fn faults_of_fleet_toml_name_the_place_and_the_neighbour() {
 
 #[test]
 fn faults_of_tables_name_row_and_column() {
-    let list = |row: &str| fault(&[("flights.csv", &format!("flight_id,month\n{row}\n"))]);
     assert_eq!(
-        list("a,2025-03-04"),
-        "flights.csv:2: month is `2025-03-04`, expected YYYY-MM"
+        fault(&[("flights.csv", "flightid,month\na,2025-03\n")]),
+        "flights.csv:1: no column `flight_id`; did you mean flightid?"
     );
     assert_eq!(
-        list("a,2025-03\na,2025-04"),
-        "flights.csv:3: flight_id `a` appears twice; expected one row a flight"
+        fault(&[("flights.csv", "flight_id,month,month\na,2025-03,2025-03\n")]),
+        "flights.csv:1: two columns are called `month`, expected one"
     );
     let header = "airport_ident,le_ident,le_latitude,le_longitude_deg";
     assert_eq!(
@@ -214,4 +213,32 @@ fn an_operator_adds_columns_that_look_back() {
         fault(&[("fleet.toml", &taken)]),
         "fleet.toml:3:1: `cas_kt` exists already"
     );
+}
+
+#[test]
+fn a_map_or_parameter_that_asks_who_flew_is_a_fault_unless_allowed() {
+    let map = "[[map]]\ncas_kt = { column = \"IAS\" }\nflap_lever = { column = \"CAPT_NAME\" }\n";
+    assert_eq!(
+        fault(&[("fleet.toml", map)]),
+        "fleet.toml:3:14: column `CAPT_NAME` identifies a person"
+    );
+    assert!(help(map).contains("identifying = \"allow\""));
+    let parameter = "[[parameter]]\nname = \"crew_id\"\nunit = \"1\"\nkind = \"discrete\"\n\
+                     low = 0\nhigh = 9\n";
+    assert_eq!(
+        fault(&[("fleet.toml", parameter)]),
+        "fleet.toml:2:8: parameter `crew_id` identifies a person"
+    );
+    let with = |word: &str| format!("[privacy]\nidentifying = \"{word}\"\n{map}");
+    assert!(fault(&[("fleet.toml", &with("refuse"))]).contains("`CAPT_NAME` identifies"));
+    let allowed = open(folder(&[("fleet.toml", &with("allow"))]).path()).expect("allowed");
+    assert_eq!(allowed.maps[0].entries["flap_lever"].column, "CAPT_NAME");
+    assert_eq!(
+        fault(&[("fleet.toml", &with("perhaps"))]),
+        "fleet.toml:2:15: identifying is `perhaps`"
+    );
+    // Time and id of the flight may stand in such columns: neither is stored as it is.
+    let id = "[[map]]\nflight_id = { column = \"FLT_NO\" }\ntime_s = { column = \"DATE_TIME\" }\n\
+              cas_kt = { column = \"IAS\" }\n";
+    open(folder(&[("fleet.toml", id)]).path()).expect("opens");
 }

@@ -39,6 +39,9 @@ pub(crate) fn plan(schema: &Schema, fleet: &Fleet) -> Result<Plan, Fault> {
         by_map(map, &present, &fleet.catalogue)
     };
     check_types(&plan, schema)?;
+    if let Some(detail) = fleet.privacy.refusal(&plan.left_out) {
+        return Err(Fault::new("identifying columns", detail));
+    }
     Ok(plan)
 }
 

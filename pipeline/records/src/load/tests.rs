@@ -247,3 +247,33 @@ fn what_the_flight_list_says_goes_with_the_flight() {
     assert_eq!(header.landing_mass_kg, Some(55_000.0));
     assert_eq!(header.month.as_deref(), Some("2025-03"));
 }
+
+#[test]
+fn a_record_with_a_column_that_identifies_is_taken_without_it_or_refused() {
+    let names: ArrayRef = Arc::new(StringArray::from(vec!["a", "b"]));
+    let load = |toml: &str| {
+        let speeds = floats(&[140.0, 139.0]);
+        let columns = vec![
+            ("time_s", seconds(2)),
+            ("cas_kt", speeds),
+            ("CAPT_NAME", Arc::clone(&names)),
+            ("tail_id", Arc::clone(&names)),
+        ];
+        Folder::new(toml, columns).load()
+    };
+    let dropped = load("").expect("loads");
+    assert_eq!(dropped.channels.keys().collect::<Vec<_>>(), ["cas_kt"]);
+    let refused = load("[privacy]\nidentifying = \"refuse\"\n").expect_err("refused");
+    assert_eq!(
+        (refused.stage.as_str(), refused.reason.as_str()),
+        ("map", "identifying columns")
+    );
+    assert!(
+        refused
+            .detail
+            .starts_with("columns that identify: `CAPT_NAME` (a person); take them out"),
+        "{}",
+        refused.detail
+    );
+    load("[privacy]\nidentifying = \"allow\"\n").expect("allowed");
+}

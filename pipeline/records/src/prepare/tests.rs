@@ -1,4 +1,5 @@
 mod flown;
+mod headers;
 mod outcomes;
 mod places;
 mod real;
