@@ -12,7 +12,7 @@ use tempfile::TempDir;
 
 use crate::fleet::{Review, glidetally, stderr};
 
-pub(crate) const TABLES: [&str; 9] = [
+pub(crate) const TABLES: [&str; 10] = [
     "share/tables/rates",
     "share/tables/trend_monthly",
     "share/tables/hotspots",
@@ -22,6 +22,7 @@ pub(crate) const TABLES: [&str; 9] = [
     "restricted/tables/measurements",
     "restricted/tables/gates",
     "restricted/tables/quality",
+    "restricted/tables/headers",
 ];
 
 pub(crate) fn assert_same(a: &Path, b: &Path) {

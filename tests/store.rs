@@ -130,6 +130,31 @@ fn a_copy_is_told_once_and_takes_over_when_the_original_goes() {
 }
 
 #[test]
+fn another_key_gives_other_ids_and_loads_everything_again() {
+    let folder = demo("20");
+    let (fleet, out) = (folder.path().join("fleet"), folder.path().join("out"));
+    let toml = fs::read_to_string(fleet.join("fleet.toml")).unwrap();
+    let toml = toml.replacen("rekey = false", "rekey = true", 1);
+    fs::write(fleet.join("fleet.toml"), toml).unwrap();
+    review(&fleet, &out);
+    let ids = || fs::read_to_string(out.join("restricted/tables/approaches.csv")).unwrap();
+    let before = ids();
+    assert!(review(&fleet, &out).contains("loaded 0 new of"));
+    fs::write(fleet.join("privacy.key"), [7; 32]).unwrap();
+    let refused = glidetally(&["report", text(&fleet), "--out", text(&out)]);
+    assert_eq!(refused.status.code(), Some(2));
+    assert!(
+        stderr(&refused).contains("privacy key"),
+        "{}",
+        stderr(&refused)
+    );
+    assert!(!review(&fleet, &out).contains("loaded 0 new of"));
+    assert_ne!(before, ids());
+    assert_eq!(before.lines().count(), ids().lines().count());
+    assert_as_new(&fleet, &out);
+}
+
+#[test]
 fn an_earlier_review_can_be_made_again_to_the_same_bytes() {
     let folder = demo("40");
     let (fleet, out) = (folder.path().join("fleet"), folder.path().join("out"));

@@ -6,12 +6,14 @@ use std::path::Path;
 use indicatif::ProgressBar;
 use records::fleet::Fleet;
 use records::pipeline::input_files;
+use records::prepare::without_record;
 use records::rows::ApproachRow;
 use records::samples;
 use rules::rule_file::{CheckedRule, check_pack};
 use rules::stages::{
-    Collected, Loaded, Step, collect, detect_new, load, loaded_inputs, loaded_under, note_review,
-    noted_review, pack_hash, restricted_folder, standing_refusals, unjudged, write_tables,
+    Collected, FlightRow, Loaded, Step, collect, detect_new, load, loaded_inputs, loaded_under,
+    note_review, noted_review, pack_hash, restricted_folder, standing_refusals, unjudged,
+    write_tables,
 };
 use rules::store::{Review, Store, read_rows};
 use rules::summarise::{Summary, SummaryOptions, summarise};
@@ -158,6 +160,15 @@ impl<'a> Run<'a> {
             );
             note_to_stderr(self.global, &text)?;
         }
+        let flights: Vec<FlightRow> =
+            read_rows(self.store.root(), &self.store.files("flights")).map_err(Failure::plain)?;
+        let recorded = flights.into_iter().map(|flight| flight.flight_id).collect();
+        let without = without_record(&self.fleet, &recorded).len();
+        if without > 0 {
+            let text =
+                format!("{without} flights of the flight list have no record that is loaded");
+            note_to_stderr(self.global, &text)?;
+        }
         if report.out_of_reach > 0 {
             let text = format!(
                 "{} flights keep what the flight list said when they were loaded: their files are gone",
@@ -221,7 +232,7 @@ impl<'a> Run<'a> {
             Loaded::Whole => return Ok(()),
             Loaded::Nothing => "nothing is loaded".to_owned(),
             Loaded::Changed => {
-                "the configuration (maps, runways, columns) or the program has changed since \
+                "the configuration (maps, runways, columns), the privacy key or the program has changed since \
                                 the records were loaded"
                     .to_owned()
             }

@@ -8,7 +8,7 @@ use records::rows::ApproachRow;
 
 use records::fleet::Fleet;
 
-use super::load::{STORED, stale_flights, still_to_load};
+use super::load::{RESULTS, outdated, stale_flights, still_to_load};
 use crate::detect::{DetectError, Engine, detect};
 use crate::rule_file::CheckedRule;
 use crate::store::{Run, Store, StoreError, read_rows, write_rows_file};
@@ -92,10 +92,10 @@ pub fn detect_new(
             ..Run::default()
         };
         if judged.is_empty() {
-            for table in &STORED[5..] {
+            for table in RESULTS {
                 let old = store.files(table);
                 if !old.is_empty() {
-                    run.removed.insert((*table).to_owned(), old);
+                    run.removed.insert(table.to_owned(), old);
                 }
             }
         }
@@ -157,7 +157,7 @@ pub enum Loaded {
     Whole,
     /// Nothing is loaded.
     Nothing,
-    /// Maps, runways, columns or the program have changed since.
+    /// Maps, runways, columns, the key of the ids or the program have changed since.
     Changed,
     /// So many flights have another row in the flight list, or another aircraft type, than when they were
     /// loaded.
@@ -171,10 +171,10 @@ pub enum Loaded {
 /// # Errors
 /// The store does not read.
 pub fn loaded_under(store: &Store, fleet: &Fleet) -> Result<Loaded, StoreError> {
-    let Some(load) = store.runs().iter().rfind(|run| run.kind == "load") else {
+    if !store.runs().iter().any(|run| run.kind == "load") {
         return Ok(Loaded::Nothing);
-    };
-    if load.config_hash != fleet.load_hash() || load.version != env!("CARGO_PKG_VERSION") {
+    }
+    if outdated(fleet, store) {
         return Ok(Loaded::Changed);
     }
     match (still_to_load(store), stale_flights(fleet, store)?) {

@@ -16,7 +16,7 @@ use serde::{Deserialize, Serialize};
 use crate::store::{Store, StoreError};
 
 pub use plan::{loaded_inputs, standing_refusals};
-pub(super) use plan::{stale_flights, still_to_load};
+pub(super) use plan::{outdated, stale_flights, still_to_load};
 
 /// A flight that was prepared, with or without an approach.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -55,6 +55,9 @@ pub struct LoadReport {
     pub out_of_reach: usize,
 }
 
+/// The tables that detect fills.
+pub(super) const RESULTS: [&str; 3] = ["measurements", "events", "gates"];
+
 /// How much input one run takes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Step {
@@ -69,11 +72,12 @@ impl Default for Step {
 }
 
 /// Everything that the store keeps: its tables, and the rules of its reviews.
-pub const LOOKED_AFTER: [&str; 9] = [
+pub const LOOKED_AFTER: [&str; 10] = [
     "samples",
     "approaches",
     "flights",
     "quality",
+    "headers",
     "quarantine",
     "measurements",
     "events",
@@ -82,11 +86,12 @@ pub const LOOKED_AFTER: [&str; 9] = [
 ];
 
 /// Every table that the store keeps.
-pub const STORED: [&str; 8] = [
+pub const STORED: [&str; 9] = [
     "samples",
     "approaches",
     "flights",
     "quality",
+    "headers",
     "quarantine",
     "measurements",
     "events",

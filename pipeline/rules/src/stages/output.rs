@@ -11,7 +11,7 @@ use arrow::array::{Array, ArrayRef, Float64Array, RecordBatch};
 use arrow::csv::WriterBuilder;
 use arrow::datatypes::DataType;
 use parquet::arrow::ArrowWriter;
-use records::rows::{ApproachRow, QualityRow, QuarantineRow};
+use records::rows::{ApproachRow, HeaderRow, QualityRow, QuarantineRow};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 
@@ -64,6 +64,8 @@ pub struct Collected {
     pub gates: Vec<GateRow>,
     /// One row a flight and parameter.
     pub quality: Vec<QualityRow>,
+    /// One row a disagreement between flight list and record.
+    pub headers: Vec<HeaderRow>,
     /// One row a refused input.
     pub quarantine: Vec<QuarantineRow>,
 }
@@ -87,6 +89,7 @@ pub fn collect(store: &Store, number: u64) -> Result<Collected, StoreError> {
         events: rows(store, "events", number)?,
         gates: rows(store, "gates", number)?,
         quality: rows(store, "quality", number)?,
+        headers: rows(store, "headers", number)?,
         quarantine: standing_refusals(store, number)?,
     };
     all.flights.sort_by(|a, b| a.flight_id.cmp(&b.flight_id));
@@ -104,6 +107,8 @@ pub fn collect(store: &Store, number: u64) -> Result<Collected, StoreError> {
     });
     all.quality
         .sort_by(|a, b| (&a.flight_id, &a.parameter).cmp(&(&b.flight_id, &b.parameter)));
+    all.headers
+        .sort_by(|a, b| (&a.flight_id, &a.column).cmp(&(&b.flight_id, &b.column)));
     all.quarantine
         .sort_by(|a, b| (&a.file, &a.flight_id, &a.stage).cmp(&(&b.file, &b.flight_id, &b.stage)));
     Ok(all)
@@ -138,6 +143,7 @@ pub fn write_tables(
     tables.table("measurements", &rows.measurements)?;
     tables.table("gates", &rows.gates)?;
     tables.table("quality", &rows.quality)?;
+    tables.table("headers", &rows.headers)?;
     tables.table("quarantine", &rows.quarantine)?;
     tables.swap_in()?;
     share.swap_in()

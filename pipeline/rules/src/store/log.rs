@@ -50,6 +50,9 @@ pub struct Run {
     /// Inputs that were known to be new and are left to the runs after this one.
     #[serde(default)]
     pub left: u64,
+    /// Fingerprint of the key that ids were replaced with, where there was one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub key: Option<String>,
     /// What a review was made with, where this run is one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub review: Option<Review>,

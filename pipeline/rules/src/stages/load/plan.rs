@@ -27,9 +27,7 @@ pub(super) struct Plan {
 
 pub(super) fn plan(fleet: &Fleet, inputs: &[InputFile], store: &Store) -> Result<Plan, StoreError> {
     let load_hash = fleet.load_hash();
-    let all_again = last_load(store).is_some_and(|run| {
-        run.config_hash != load_hash || run.version != env!("CARGO_PKG_VERSION")
-    });
+    let all_again = outdated(fleet, store);
     if all_again {
         return Ok(Plan {
             load_hash,
@@ -126,6 +124,20 @@ fn freed(
 
 fn last_load(store: &Store) -> Option<&crate::store::Run> {
     store.runs().iter().rfind(|run| run.kind == "load")
+}
+
+/// Whether nothing that is loaded can stay: it was prepared otherwise, or its ids were made with another key.
+pub(crate) fn outdated(fleet: &Fleet, store: &Store) -> bool {
+    let loads = || store.runs().iter().filter(|run| run.kind == "load");
+    let otherwise = loads().next_back().is_some_and(|run| {
+        run.config_hash != fleet.load_hash() || run.version != env!("CARGO_PKG_VERSION")
+    });
+    // Since everything was last loaded again; most loads need no key and name none.
+    let key = loads().fold(None, |key, run| {
+        let before = if run.all_again { None } else { key };
+        run.key.as_ref().or(before)
+    });
+    otherwise || key.is_some_and(|key| fleet.privacy.fingerprint().as_ref() != Some(key))
 }
 
 /// Inputs that an interrupted load has left for the next one.

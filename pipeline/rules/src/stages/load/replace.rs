@@ -13,15 +13,14 @@ use parquet::arrow::ArrowWriter;
 use parquet::arrow::arrow_reader::ParquetRecordBatchReaderBuilder;
 use records::rows::ApproachRow;
 
+use super::RESULTS;
 use crate::store::{
     ApproachBatches, Run, Store, StoreError, put_hashed, read_rows, write_sample_file,
     writer_properties,
 };
 
 /// Tables with one or more rows a flight, by `flight_id`.
-const BY_FLIGHT: [&str; 2] = ["flights", "quality"];
-/// What detect found; it is found anew for every approach of a sample file that was written again.
-const RESULTS: [&str; 3] = ["measurements", "events", "gates"];
+const BY_FLIGHT: [&str; 3] = ["flights", "quality", "headers"];
 
 /// Adds to `run` what takes these flights out of every table.
 ///
@@ -61,6 +60,7 @@ pub(super) fn take_out(
         run.remove("approaches", file);
     }
     let unjudged: BTreeSet<&str> = unjudged.iter().map(String::as_str).collect();
+    // What detect found is found anew for every approach of a sample file that was written again.
     for table in RESULTS {
         without(store, table, &unjudged, run)?;
     }

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use records::fleet::Fleet;
 use records::pipeline::{InputFile, Outcome, Progress, prepare_files};
-use records::rows::{QualityRow, QuarantineRow};
+use records::rows::{HeaderRow, QualityRow, QuarantineRow};
 use records::samples;
 
 use super::plan::Plan;
@@ -81,6 +81,7 @@ pub(super) fn take(
     let mut writer = SampleWriter::new(root.clone(), schema);
     let mut flights: Vec<FlightRow> = Vec::new();
     let mut quality: Vec<QualityRow> = Vec::new();
+    let mut headers: Vec<HeaderRow> = Vec::new();
     let mut quarantine: Vec<QuarantineRow> = copies
         .iter()
         .map(|input| copy(&input.relative, contents[input.content_hash.as_str()]))
@@ -104,6 +105,7 @@ pub(super) fn take(
             flight_id: flight.flight_id,
         });
         quality.extend(flight.quality);
+        headers.extend(flight.headers);
         for approach in flight.approaches {
             done.approaches += 1;
             let samples =
@@ -127,6 +129,7 @@ pub(super) fn take(
         version: env!("CARGO_PKG_VERSION").to_owned(),
         config_hash: plan.load_hash.clone(),
         all_again: plan.all_again,
+        key: fleet.privacy.fingerprint(),
         left: (plan.new.len() - taken.len()) as u64,
         inputs: taken.iter().map(record).collect(),
         ..Run::default()
@@ -145,6 +148,7 @@ pub(super) fn take(
     }
     run.add("flights", write_rows_file(&root, "flights", &flights)?);
     run.add("quality", write_rows_file(&root, "quality", &quality)?);
+    run.add("headers", write_rows_file(&root, "headers", &headers)?);
     run.add(
         "quarantine",
         write_rows_file(&root, "quarantine", &quarantine)?,
