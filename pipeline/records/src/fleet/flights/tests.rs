@@ -169,3 +169,21 @@ fn many_faulty_rows_are_counted_after_twenty() {
     assert!(notes[19].starts_with("flights.csv:21:"), "{}", notes[19]);
     assert_eq!(notes[20], "flights.csv: 30 more notes on rows like these");
 }
+
+/// The sample fleet's ids and day keys are opaque: reading it makes no key and says nothing.
+#[test]
+fn an_opaque_list_needs_no_key() {
+    let folder = tempfile::tempdir().expect("temporary folder");
+    let key = folder.path().join("privacy.key");
+    let list = concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/../../sample-data/flights.parquet"
+    );
+    let privacy = Privacy::new(Rekey::Auto, Identifying::Refuse, key.clone());
+    let mut notes = Vec::new();
+    let flights = read(Path::new(list), &privacy, &mut notes).expect("a list");
+    assert!(flights.len() > 50, "{}", flights.len());
+    assert!(flights.values().all(|header| header.day_key.is_some()));
+    assert_eq!(notes, Vec::<String>::new());
+    assert!(!key.exists());
+}
