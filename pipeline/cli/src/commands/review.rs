@@ -432,6 +432,18 @@ fn outputs(stage: &Stage, fleet: &Fleet) -> Result<(), Failure> {
             outside_records(option, folder, fleet)?;
         }
     }
+    let folders = [
+        store_folder(stage),
+        stage.out.join("share"),
+        stage.out.join("restricted"),
+    ];
+    if let Some(folder) = folders.iter().find(|folder| fleet.privacy.lies_in(folder)) {
+        return Err(Failure::text(format!(
+            "the privacy key lies in {}: whoever gets that could tell the ids; give the key another place with \
+             [privacy] key_file",
+            folder.display()
+        )));
+    }
     writable(&stage.out)?;
     restricted_folder(&stage.out).map_err(Failure::plain)?;
     Ok(())
