@@ -46,6 +46,8 @@ pub struct Fleet {
     pub title: String,
     /// Folder of the flight records.
     pub records: PathBuf,
+    /// Files of the folder that are read as tables of the fleet, and so never as records.
+    pub tables: Vec<PathBuf>,
     /// Base rate of the sample store: 1, 2 or 4.
     pub rate_hz: u32,
     /// Parameter maps in file order; empty where columns have catalogue names already.
@@ -82,6 +84,7 @@ impl Default for Fleet {
             root: PathBuf::new(),
             title: String::new(),
             records: PathBuf::new(),
+            tables: Vec::new(),
             rate_hz: 1,
             maps: Vec::new(),
             flights: BTreeMap::new(),
@@ -143,7 +146,7 @@ impl Fleet {
     }
 }
 
-/// Reads a fleet folder, or a plain folder of Parquet files with catalogue names.
+/// Reads a fleet folder, or a plain folder of records with catalogue names.
 ///
 /// # Errors
 /// When the folder or a file named in it cannot be read, or says something that cannot be meant;
@@ -167,7 +170,9 @@ pub fn open(root: &Path) -> Result<Fleet, RecordsError> {
             .find(|path| path.exists())
     };
     let records = find(&config.records, &["records"]).unwrap_or_else(|| {
-        notes.push("no records folder: every Parquet file of this folder is taken".to_owned());
+        notes.push(
+            "no records folder: every Parquet and CSV file of this folder is taken".to_owned(),
+        );
         root.to_owned()
     });
     let privacy = Privacy::new(
@@ -175,7 +180,10 @@ pub fn open(root: &Path) -> Result<Fleet, RecordsError> {
         config.identifying,
         root.join(&config.key_file),
     );
-    let flights = match find(&config.flights, &["flights.parquet", "flights.csv"]) {
+    let list = find(&config.flights, &["flights.parquet", "flights.csv"]);
+    let runway_table = find(&config.runways, &["runways.csv"]);
+    let tables = list.iter().chain(&runway_table).cloned().collect();
+    let flights = match list {
         Some(path) => flights::read(&path, &privacy, &mut notes)?,
         None => {
             notes.push(
@@ -192,7 +200,7 @@ pub fn open(root: &Path) -> Result<Fleet, RecordsError> {
         Some(path) => interventions::read(&path, &mut notes)?,
         None => Vec::new(),
     };
-    let runways = match find(&config.runways, &["runways.csv"]) {
+    let runways = match runway_table {
         Some(path) => runways::read(&path, &mut notes)?,
         None => {
             notes.push(
@@ -221,6 +229,7 @@ pub fn open(root: &Path) -> Result<Fleet, RecordsError> {
         root: root.to_owned(),
         title: config.title.clone().unwrap_or(name),
         records,
+        tables,
         rate_hz: config.rate_hz,
         maps: config.maps,
         flights,

@@ -1,6 +1,6 @@
 //! Loads and prepares flight records, one flight at a time.
 //!
-//! The way of the data: [`fleet::open`] reads a fleet folder, [`load`] turns its Parquet files
+//! The way of the data: [`fleet::open`] reads a fleet folder, [`load`] turns its files of records
 //! into [`flight::RawFlight`]s in catalogue names and units, [`prepare`] cleans one flight, finds
 //! its approaches and derives their columns, [`samples`] lays them out as Arrow batches.
 //! Rules, statistics and the store never appear here, and no query engine either.

@@ -1,15 +1,18 @@
-//! Parquet files to [`RawFlight`]s in catalogue names, units and signs.
+//! Files of records to [`RawFlight`]s in catalogue names, units and signs.
 //!
 //! A file holds one flight, or many with a column that says which. A file that cannot be read
 //! becomes a [`QuarantineRow`]; nothing here stops a run.
 
 mod assemble;
+mod csv_file;
 mod decode;
 mod numbers;
 mod order;
 pub(crate) mod parquet_file;
 mod plan;
 mod runs;
+pub(crate) mod table_file;
+mod times;
 pub mod units;
 
 use std::convert::Infallible;
@@ -20,9 +23,9 @@ use crate::flight::RawFlight;
 use crate::rows::QuarantineRow;
 
 pub(crate) use decode::{Draft, drafts};
-pub(crate) use parquet_file::Opened;
 pub(crate) use plan::{Plan, plan};
 pub(crate) use runs::{Run, runs};
+pub(crate) use table_file::Opened;
 
 /// A file as it is known to the user, and where it lies.
 #[derive(Debug, Clone, Copy)]
@@ -45,9 +48,9 @@ impl Source<'_> {
         }
     }
 
-    /// Opens the file and reads its footer.
+    /// Opens the file and reads what columns it has.
     pub(crate) fn open(&self) -> Result<Opened, QuarantineRow> {
-        parquet_file::open(self.path)
+        table_file::open(self.path)
             .map_err(|detail| self.refuse("read", Fault::new("unreadable file", detail)))
     }
 

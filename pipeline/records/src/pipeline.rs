@@ -5,6 +5,7 @@
 
 mod feed;
 mod files;
+mod watch;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -22,6 +23,7 @@ use crate::samples::missing_columns;
 
 use feed::Job;
 pub use files::{InputFile, input_files};
+use watch::Watch;
 
 /// Flights in memory for each thread.
 const FLIGHTS_PER_THREAD: usize = 4;
@@ -107,10 +109,7 @@ pub fn prepare_files<E>(
         Ok(())
     };
     for (i, file) in files.iter().enumerate() {
-        let source = Source {
-            path: &file.path,
-            relative: &file.relative,
-        };
+        let source = file.source();
         let mut take = |job| {
             waiting.push(job);
             if waiting.len() >= capacity {
@@ -123,7 +122,7 @@ pub fn prepare_files<E>(
             Some(original) if original.relative != file.relative => {
                 take(Job::Refused(source, copy(source, original)))?;
             }
-            _ => feed::jobs(source, fleet, &mut left_out, &mut take)?,
+            _ => feed::jobs(file, fleet, &mut left_out, &mut take)?,
         }
     }
     flush(&mut waiting, files.len())?;
@@ -134,8 +133,9 @@ pub fn prepare_files<E>(
 fn run(job: Job, fleet: &Fleet) -> Outcome {
     let source = job.source();
     let work = || match job {
-        Job::Whole { source, run, plan } => {
-            finished(load::whole_file(&source, &plan, run, fleet)?, fleet)
+        Job::Whole { file, run, plan } => {
+            let raw = load::whole_file(&source, &plan, run, fleet);
+            finished(Watch::new(file).steady(raw)?, fleet)
         }
         Job::Cut {
             source,

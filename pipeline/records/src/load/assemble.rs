@@ -5,6 +5,7 @@ use super::Fault;
 use super::decode::Draft;
 use super::order::order;
 use super::plan::Plan;
+use super::times::{EXPECTED, Form, Times};
 use crate::fleet::Fleet;
 use crate::flight::{Channel, FlightHeader, RawFlight};
 use crate::rows::QualityRow;
@@ -12,6 +13,8 @@ use crate::timebase::interval_s;
 
 /// Times beyond this are a clock's, not a record's: a week.
 const CLOCK_FROM_S: f64 = 604_800.0;
+/// Characters of a text that are shown.
+const MAX_EXAMPLE: usize = 40;
 
 pub(super) fn assemble(
     draft: Draft,
@@ -25,9 +28,10 @@ pub(super) fn assemble(
         let mut columns = draft.value.iter();
         columns.all(|value| value[a].to_bits() == value[b].to_bits())
     };
-    let order = order(&draft.time_s, same)?;
+    let file_s = draft.times.unrolled();
+    let order = order(&file_s, same).map_err(|fault| example(fault, &draft.times, plan))?;
     let rows = &order.rows;
-    let start_s = rows.first().map_or(0.0, |&row| draft.time_s[row]);
+    let start_s = rows.first().map_or(0.0, |&row| file_s[row]);
     let header = fleet
         .flights
         .get(flight_id)
@@ -49,7 +53,8 @@ pub(super) fn assemble(
         let action = "its column is not in the file".to_owned();
         flight.quality.push(silent(flight_id, name, action));
     }
-    let origin_s = if start_s.abs() > CLOCK_FROM_S {
+    let clock = matches!(draft.times.form, Some(Form::Moment | Form::Clock));
+    let origin_s = if clock || start_s.abs() > CLOCK_FROM_S {
         start_s
     } else {
         0.0
@@ -59,12 +64,7 @@ pub(super) fn assemble(
         let value = &draft.value[i];
         let known = rows.iter().copied().filter(|&row| !value[row].is_nan());
         let (mut time_s, value): (Vec<f64>, Vec<f64>) = known
-            .map(|row| {
-                (
-                    draft.time_s[row] - origin_s - planned.entry.delay_s,
-                    value[row],
-                )
-            })
+            .map(|row| (file_s[row] - origin_s - planned.entry.delay_s, value[row]))
             .unzip();
         if draft.unmatched[i] > 0 {
             let action = format!(
@@ -92,6 +92,19 @@ pub(super) fn assemble(
         flight.channels.insert(planned.name.clone(), channel);
     }
     Ok(flight)
+}
+
+/// Shows the first time that could not be read with a fault of the time column.
+fn example(fault: Fault, times: &Times, plan: &Plan) -> Fault {
+    let Some(text) = &times.unreadable else {
+        return fault;
+    };
+    let shown: String = text.chars().take(MAX_EXAMPLE).collect();
+    let detail = format!(
+        "{}; column `{}` holds `{shown}`, expected {EXPECTED}, and one form in all rows",
+        fault.detail, plan.time.column
+    );
+    Fault::new(fault.reason, detail)
 }
 
 fn note(flight_id: &str, parameter: &str, action: String) -> QualityRow {

@@ -4,7 +4,7 @@ use arrow::array::{Array, ArrayRef, AsArray};
 use arrow::compute::cast;
 use arrow::datatypes::{DataType, Float64Type};
 
-use super::plan::{Channel, timestamp_s};
+use super::plan::Channel;
 use crate::catalogue::Kind;
 use crate::fleet::Entry;
 
@@ -15,20 +15,6 @@ const STATE_TOLERANCE: f64 = 0.01;
 pub(super) struct Numbers {
     pub(super) value: Vec<f64>,
     pub(super) unmatched: i64,
-}
-
-/// Seconds of the time column.
-pub(super) fn times(array: &ArrayRef, entry: &Entry) -> Result<Vec<f64>, String> {
-    if let Some(seconds) = timestamp_s(array.data_type()) {
-        let counts = cast(array, &DataType::Int64).map_err(|e| e.to_string())?;
-        let counts = float(&counts)?;
-        return Ok(counts.into_iter().map(|count| count * seconds).collect());
-    }
-    let numbers = float(array)?;
-    Ok(numbers
-        .into_iter()
-        .map(|n| n * entry.factor + entry.summand)
-        .collect())
 }
 
 /// Values of a parameter.
@@ -77,7 +63,8 @@ fn finished(raw: f64, channel: &Channel) -> f64 {
     }
 }
 
-fn float(array: &ArrayRef) -> Result<Vec<f64>, String> {
+/// The numbers of a column; NaN where missing.
+pub(super) fn float(array: &ArrayRef) -> Result<Vec<f64>, String> {
     let cast = cast(array, &DataType::Float64).map_err(|e| e.to_string())?;
     let floats = cast.as_primitive::<Float64Type>();
     if floats.null_count() == 0 {
@@ -91,14 +78,8 @@ fn float(array: &ArrayRef) -> Result<Vec<f64>, String> {
 
 /// Sentinels, and the table of values where the map has one.
 fn table(mut value: Vec<f64>, entry: &Entry) -> Numbers {
-    let close = |a: f64, b: f64| (a - b).abs() <= 1e-3;
     let mut unmatched = 0;
-    let pairs: Option<Vec<(f64, f64)>> = entry.values.as_ref().map(|values| {
-        values
-            .iter()
-            .filter_map(|(key, &to)| Some((key.trim().parse().ok()?, to)))
-            .collect()
-    });
+    let pairs = pairs(entry);
     for value in &mut value {
         if entry.missing_numbers.contains(value) {
             *value = f64::NAN;
@@ -106,8 +87,8 @@ fn table(mut value: Vec<f64>, entry: &Entry) -> Numbers {
         let Some(pairs) = pairs.as_ref().filter(|_| !value.is_nan()) else {
             continue;
         };
-        match pairs.iter().find(|(key, _)| close(*key, *value)) {
-            Some((_, to)) => *value = *to,
+        match in_table(pairs, *value) {
+            Some(to) => *value = to,
             None => {
                 unmatched += 1;
                 *value = f64::NAN;
@@ -117,8 +98,27 @@ fn table(mut value: Vec<f64>, entry: &Entry) -> Numbers {
     Numbers { value, unmatched }
 }
 
+/// The entries of the map's table whose keys are numbers.
+fn pairs(entry: &Entry) -> Option<Vec<(f64, f64)>> {
+    let values = entry.values.as_ref()?;
+    let number = |key: &String| key.trim().parse().ok();
+    let pairs = values.iter();
+    Some(
+        pairs
+            .filter_map(|(key, &to)| Some((number(key)?, to)))
+            .collect(),
+    )
+}
+
+fn in_table(pairs: &[(f64, f64)], value: f64) -> Option<f64> {
+    let close = |key: f64| (key - value).abs() <= 1e-3;
+    pairs.iter().find(|(key, _)| close(*key)).map(|&(_, to)| to)
+}
+
+/// As [`table`], for texts: the words of the table first, then whatever is a number.
 fn words(array: &ArrayRef, entry: &Entry) -> Result<Numbers, String> {
     let texts = cast(array, &DataType::Utf8).map_err(|e| e.to_string())?;
+    let pairs = pairs(entry);
     let mut unmatched = 0;
     let value = texts
         .as_string::<i32>()
@@ -128,17 +128,33 @@ fn words(array: &ArrayRef, entry: &Entry) -> Result<Numbers, String> {
             if text.is_empty() || entry.missing_words.contains(text) {
                 return f64::NAN;
             }
-            let number = match &entry.values {
-                Some(values) => values.get(text).copied(),
-                None => text.parse().ok(),
+            let number = number(text);
+            if number.is_some_and(|n| n.is_nan() || entry.missing_numbers.contains(&n)) {
+                return f64::NAN;
+            }
+            let found = match (&entry.values, &pairs) {
+                (Some(values), Some(pairs)) => {
+                    let word = values.get(text).copied();
+                    word.or_else(|| in_table(pairs, number?))
+                }
+                _ => number,
             };
-            number
-                .filter(|n| !entry.missing_numbers.contains(n))
-                .unwrap_or_else(|| {
-                    unmatched += 1;
-                    f64::NAN
-                })
+            found.unwrap_or_else(|| {
+                unmatched += 1;
+                f64::NAN
+            })
         })
         .collect();
     Ok(Numbers { value, unmatched })
+}
+
+/// A text as a number; truth values are 1 and 0, as in a column of truth values.
+fn number(text: &str) -> Option<f64> {
+    let truth = |word: &str| text.eq_ignore_ascii_case(word);
+    match text.parse() {
+        Ok(number) => Some(number),
+        Err(_) if truth("true") => Some(1.0),
+        Err(_) if truth("false") => Some(0.0),
+        Err(_) => None,
+    }
 }

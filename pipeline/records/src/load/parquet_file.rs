@@ -13,9 +13,10 @@ pub(crate) type Opened = ParquetRecordBatchReaderBuilder<File>;
 
 const MAGIC: &[u8; 4] = b"PAR1";
 const TAIL_BYTES: u64 = 8;
-const MAX_FILE_BYTES: u64 = 64 << 30;
+/// Larger files are refused, by judgement.
+pub(super) const MAX_FILE_BYTES: u64 = 64 << 30;
 const MAX_FOOTER_BYTES: u64 = 64 << 20;
-const MAX_COLUMNS: usize = 5_000;
+pub(super) const MAX_COLUMNS: usize = 5_000;
 const MAX_ROW_GROUPS: usize = 100_000;
 /// Largest claimed size of one row group once decompressed.
 const MAX_ROW_GROUP_BYTES: i64 = 8 << 30;

@@ -2,9 +2,9 @@
 
 use std::collections::BTreeSet;
 
-use arrow::datatypes::{DataType, Schema, TimeUnit};
+use arrow::datatypes::{DataType, Schema};
 
-use super::{Fault, units};
+use super::{Fault, times};
 use crate::catalogue::{Catalogue, Kind, did_you_mean, nearest};
 use crate::fleet::{Entry, Fleet, ParameterMap};
 
@@ -163,26 +163,44 @@ fn finish(
     }
 }
 
-/// Columns must hold numbers, truth values or texts; the time also a timestamp.
+/// Columns must hold numbers, truth values or texts; the time also times, and never truth values.
 fn check_types(plan: &Plan, schema: &Schema) -> Result<(), Fault> {
     let data_type = |column: &str| schema.field_with_name(column).ok().map(|f| f.data_type());
-    if let Some(DataType::Timestamp(..)) = data_type(&plan.time.column)
-        && let Some(unit) = &plan.time.unit
-    {
-        let column = &plan.time.column;
-        let detail = format!("column `{column}` holds timestamps, which need no unit `{unit}`");
-        return Err(Fault::new("wrong column type", detail));
+    let wrong = |column: &str, found: &DataType, expected: &str| {
+        let detail = format!(
+            "column `{column}` holds {}, expected {expected}; write it as a column of its own, or \
+             take it out of the map",
+            in_words(found)
+        );
+        Err(Fault::new("wrong column type", detail))
+    };
+    let column = &plan.time.column;
+    if let Some(found) = data_type(column) {
+        if let Some(unit) = plan
+            .time
+            .unit
+            .as_ref()
+            .filter(|_| times::form(found).is_some())
+        {
+            let detail = format!(
+                "column `{column}` holds {}, which need no unit `{unit}`; take the unit out of \
+                 the map",
+                in_words(found)
+            );
+            return Err(Fault::new("wrong column type", detail));
+        }
+        if times::form(found).is_none() && (!is_plain(found) || *found == DataType::Boolean) {
+            return wrong(column, found, "numbers, times or text for time_s");
+        }
     }
-    for channel in &plan.channels {
-        let column = &channel.entry.column;
+    let id = plan.flight_id.iter().map(|column| (column, "flight_id"));
+    let channels = plan.channels.iter();
+    for (column, name) in id.chain(channels.map(|c| (&c.entry.column, c.name.as_str()))) {
         if let Some(found) = data_type(column)
             && !is_plain(found)
         {
-            let detail = format!(
-                "column `{column}` holds {found}, expected numbers, truth values or text for {}",
-                channel.name
-            );
-            return Err(Fault::new("wrong column type", detail));
+            let expected = format!("numbers, truth values or text for {name}");
+            return wrong(column, found, &expected);
         }
     }
     Ok(())
@@ -197,14 +215,22 @@ fn is_plain(data_type: &DataType) -> bool {
     }
 }
 
-/// Seconds per count of a timestamp column; none for other types.
-pub(super) fn timestamp_s(data_type: &DataType) -> Option<f64> {
-    let unit = match data_type {
-        DataType::Timestamp(TimeUnit::Second, _) => return Some(1.0),
-        DataType::Timestamp(TimeUnit::Millisecond, _) => "ms",
-        DataType::Timestamp(TimeUnit::Microsecond, _) => "us",
-        DataType::Timestamp(TimeUnit::Nanosecond, _) => "ns",
-        _ => return None,
+/// What a column holds, for the user.
+fn in_words(data_type: &DataType) -> String {
+    let kind = match data_type {
+        DataType::List(_) | DataType::LargeList(_) | DataType::FixedSizeList(..) => "lists",
+        DataType::Struct(_) => "groups of columns",
+        DataType::Map(..) => "maps",
+        DataType::Binary
+        | DataType::LargeBinary
+        | DataType::BinaryView
+        | DataType::FixedSizeBinary(_) => "bytes",
+        DataType::Date32 | DataType::Date64 => "dates",
+        DataType::Timestamp(..) => "timestamps",
+        DataType::Time32(_) | DataType::Time64(_) => "times of day",
+        DataType::Duration(_) => "durations",
+        DataType::Boolean => "truth values",
+        _ => "values of another kind",
     };
-    units::conversion(unit, "s").map(|(factor, _)| factor)
+    format!("{kind} ({data_type})")
 }

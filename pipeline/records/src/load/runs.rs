@@ -5,9 +5,7 @@ use std::collections::BTreeMap;
 use arrow::array::AsArray;
 use arrow::compute::cast;
 use arrow::datatypes::DataType;
-use parquet::arrow::ProjectionMask;
 
-use super::parquet_file::next_batch;
 use super::{Fault, Opened, Plan, Source};
 
 /// Consecutive rows of one flight.
@@ -23,39 +21,35 @@ pub(crate) struct Run {
 /// The second list names the ids that come back after another flight: all their rows stand in the
 /// first list too, and are to be skipped.
 pub(crate) fn runs(
-    builder: Opened,
+    opened: Opened,
     plan: &Plan,
     source: &Source,
 ) -> Result<(Vec<Run>, Vec<String>), Fault> {
     let Some(column) = plan.flight_id.as_deref() else {
-        let rows = builder.metadata().file_metadata().num_rows().max(0) as usize;
-        return Ok((
-            vec![Run {
-                flight_id: source.stem(),
-                rows,
-            }],
-            Vec::new(),
-        ));
+        let rows = match opened.known_rows() {
+            Some(rows) => rows,
+            None => counted(opened).map_err(|e| Fault::new("unreadable file", e))?,
+        };
+        let flight_id = source.stem();
+        return Ok((vec![Run { flight_id, rows }], Vec::new()));
     };
+    let unreadable = |e: String| Fault::new("unreadable file", e);
+    let mut batches = opened.read(&[column]).map_err(unreadable)?;
     let unreadable = |e: String| Fault::new("unreadable file", format!("column `{column}`: {e}"));
-    let index = builder
-        .schema()
-        .index_of(column)
-        .map_err(|_| unreadable("not in the file".to_owned()))?;
-    let mask = ProjectionMask::roots(builder.parquet_schema(), [index]);
-    let mut reader = builder
-        .with_projection(mask)
-        .build()
-        .map_err(|e| unreadable(e.to_string()))?;
+    let mut rows = 0_usize;
     let mut runs: Vec<Run> = Vec::new();
-    while let Some(batch) = next_batch(&mut reader).map_err(unreadable)? {
+    while let Some(batch) = batches
+        .next()
+        .map_err(|e| Fault::new("unreadable file", e))?
+    {
         let texts =
             cast(batch.column(0), &DataType::Utf8).map_err(|e| unreadable(e.to_string()))?;
         for text in texts.as_string::<i32>() {
+            rows += 1;
             let Some(text) = text else {
-                return Err(unreadable(
-                    "a row has no flight id; fill the column".to_owned(),
-                ));
+                return Err(unreadable(format!(
+                    "row {rows} has no flight id; fill the column"
+                )));
             };
             match runs.last_mut() {
                 Some(run) if run.flight_id == text => run.rows += 1,
@@ -80,4 +74,14 @@ pub(crate) fn runs(
         .map(|(id, _)| id.to_owned())
         .collect();
     Ok((runs, back))
+}
+
+/// Rows of a file that does not tell their number.
+fn counted(opened: Opened) -> Result<usize, String> {
+    let mut batches = opened.read(&[])?;
+    let mut rows = 0;
+    while let Some(batch) = batches.next()? {
+        rows += batch.num_rows();
+    }
+    Ok(rows)
 }

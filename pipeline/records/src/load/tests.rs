@@ -1,3 +1,7 @@
+mod csv;
+mod shapes;
+mod times;
+
 use std::sync::Arc;
 
 use arrow::array::{

@@ -128,29 +128,65 @@ pub fn known(unit: &str) -> bool {
 mod tests {
     use super::*;
 
-    /// Exact by definition (international foot, mile and pound, standard gravity), 75 µA a dot.
+    /// Every unit, by definition: international foot, statute mile, pound, nautical mile, standard
+    /// gravity, inch of mercury at 0 °C; 75 µA a dot.
+    const BY_DEFINITION: &[(f64, &str, &str, f64)] = &[
+        (1500.0, "ms", "s", 1.5),
+        (2.5e6, "us", "s", 2.5),
+        (2.5e9, "ns", "s", 2.5),
+        (2.0, "min", "s", 120.0),
+        (0.3048, "m", "ft", 1.0),
+        (0.3048, "km", "ft", 1000.0),
+        (350.0, "FL", "ft", 35_000.0),
+        (1852.0, "m/s", "kt", 3600.0),
+        (1.852, "km/h", "kt", 1.0),
+        (1852.0, "mph", "kt", 1609.344),
+        (700.0, "fpm", "ft/min", 700.0),
+        (10.0, "ft/s", "ft/min", 600.0),
+        (5.08, "m/s", "ft/min", 1000.0),
+        (PI, "rad", "deg", 180.0),
+        (9.806_65, "m/s2", "g", 1.0),
+        (9.806_65, "m/s^2", "g", 1.0),
+        (0.85, "fraction", "%", 85.0),
+        (0.85, "1", "%", 85.0),
+        (0.5, "fraction", "1", 0.5),
+        (50.0, "%", "1", 0.5),
+        (1.5, "dot", "dots", 1.5),
+        (75.0, "uA", "dots", 1.0),
+        (150.0, "µA", "dots", 2.0),
+        (110_300.0, "kHz", "MHz", 110.3),
+        (110.3e6, "Hz", "MHz", 110.3),
+        (55.0, "t", "kg", 55_000.0),
+        (1000.0, "lb", "kg", 453.592_37),
+        (1.0, "klb", "kg", 453.592_37),
+        (15.0, "C", "degC", 15.0),
+        (15.0, "°C", "degC", 15.0),
+        (273.15, "K", "degC", 0.0),
+        (212.0, "degF", "degC", 100.0),
+        (1013.0, "mbar", "hPa", 1013.0),
+        (101_325.0, "Pa", "hPa", 1013.25),
+        (101.325, "kPa", "hPa", 1013.25),
+        (29.9213, "inHg", "hPa", 1013.25),
+    ];
+
     #[test]
     fn conversions_by_definition() {
-        let value = |number: f64, from, to| {
+        for &(number, from, to, expected) in BY_DEFINITION {
             let (factor, summand) = conversion(from, to).expect("known pair");
-            number * factor + summand
-        };
-        for (number, from, to, expected) in [
-            (0.3048, "m", "ft", 1.0),
-            (1852.0, "m/s", "kt", 3600.0),
-            (5.08, "m/s", "ft/min", 1000.0),
-            (PI, "rad", "deg", 180.0),
-            (75.0, "uA", "dots", 1.0),
-            (273.15, "K", "degC", 0.0),
-            (212.0, "degF", "degC", 100.0),
-            (29.9213, "inHg", "hPa", 1013.25),
-            (350.0, "FL", "ft", 35_000.0),
-        ] {
-            assert!(
-                (value(number, from, to) - expected).abs() < 0.01,
-                "{number} {from}"
-            );
+            let value = number * factor + summand;
+            let near = (value - expected).abs() <= 1e-5 * expected.abs() + 1e-9;
+            assert!(near, "{number} {from} gave {value} {to}");
         }
         assert_eq!(conversion("kt", "ft"), None);
+    }
+
+    #[test]
+    fn every_unit_has_its_conversion_checked() {
+        let mut all = Vec::new();
+        for (target, sources) in TABLE {
+            all.extend(sources.iter().map(|(unit, ..)| (*unit, *target)));
+        }
+        let checked: Vec<(&str, &str)> = BY_DEFINITION.iter().map(|c| (c.1, c.2)).collect();
+        assert_eq!(checked, all, "in the order of the table");
     }
 }

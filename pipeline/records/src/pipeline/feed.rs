@@ -3,6 +3,8 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use super::files::InputFile;
+use super::watch::Watch;
 use crate::fleet::Fleet;
 use crate::load::{self, Draft, Fault, Plan, Run, Source};
 use crate::rows::QuarantineRow;
@@ -12,7 +14,7 @@ pub(super) enum Job<'a> {
     /// Read and prepare a file that is one flight.
     Whole {
         /// The file.
-        source: Source<'a>,
+        file: &'a InputFile,
         /// All its rows.
         run: Run,
         /// What they are.
@@ -34,9 +36,8 @@ pub(super) enum Job<'a> {
 impl<'a> Job<'a> {
     pub(super) fn source(&self) -> Source<'a> {
         match self {
-            Self::Whole { source, .. } | Self::Cut { source, .. } | Self::Refused(source, _) => {
-                *source
-            }
+            Self::Whole { file, .. } => file.source(),
+            Self::Cut { source, .. } | Self::Refused(source, _) => *source,
         }
     }
 }
@@ -45,34 +46,45 @@ impl<'a> Job<'a> {
 ///
 /// Columns that nobody asked for are counted in `left_out`.
 pub(super) fn jobs<'a, E>(
-    source: Source<'a>,
+    file: &'a InputFile,
     fleet: &Fleet,
     left_out: &mut BTreeMap<String, usize>,
     take: &mut dyn FnMut(Job<'a>) -> Result<(), E>,
 ) -> Result<(), E> {
-    match cut(source, fleet, left_out, take) {
+    let refused = |row| Job::Refused(file.source(), row);
+    if let Some(fault) = &file.fault {
+        let fault = Fault::new("unreadable file", fault);
+        return take(refused(file.source().refuse("read", fault)));
+    }
+    let mut watch = Watch::new(file);
+    match cut(file, &mut watch, fleet, left_out, take) {
         Ok(taken) => taken,
-        Err(row) => take(Job::Refused(source, row)),
+        // A fault may be due to the change.
+        Err(row) => take(refused(
+            watch.steady(Err::<(), _>(row.clone())).err().unwrap_or(row),
+        )),
     }
 }
 
 fn cut<'a, E>(
-    source: Source<'a>,
+    file: &'a InputFile,
+    watch: &mut Watch<'a>,
     fleet: &Fleet,
     left_out: &mut BTreeMap<String, usize>,
     take: &mut dyn FnMut(Job<'a>) -> Result<(), E>,
 ) -> Result<Result<(), E>, QuarantineRow> {
-    let builder = source.open()?;
-    let plan = load::plan(builder.schema(), fleet).map_err(|fault| source.refuse("map", fault))?;
+    let source = file.source();
+    let opened = source.open()?;
+    let plan = load::plan(opened.schema(), fleet).map_err(|fault| source.refuse("map", fault))?;
     for column in &plan.left_out {
         *left_out.entry(column.clone()).or_default() += 1;
     }
     let plan = Arc::new(plan);
     let read = |fault| source.refuse("read", fault);
-    let (runs, back) = load::runs(builder, &plan, &source).map_err(read)?;
+    let (runs, back) = load::runs(opened, &plan, &source).map_err(read)?;
     if let [run] = runs.as_slice() {
         return Ok(take(Job::Whole {
-            source,
+            file,
             run: run.clone(),
             plan,
         }));
@@ -83,7 +95,8 @@ fn cut<'a, E>(
         }
     }
     let mut pass = |draft: Draft| {
-        if back.contains(&draft.flight_id) {
+        // What was cut out before a change is as it was hashed; nothing after it is used.
+        if back.contains(&draft.flight_id) || watch.changed() {
             return Ok(());
         }
         take(Job::Cut {
@@ -92,7 +105,10 @@ fn cut<'a, E>(
             plan: Arc::clone(&plan),
         })
     };
-    load::drafts(source.open()?, &plan, &runs, &mut pass).map_err(read)
+    match load::drafts(source.open()?, &plan, &runs, &mut pass) {
+        Ok(Err(error)) => Ok(Err(error)),
+        read => watch.steady(read.map_err(|fault| source.refuse("read", fault))),
+    }
 }
 
 fn unsorted(

@@ -1,3 +1,4 @@
+mod inputs;
 mod real;
 
 use std::convert::Infallible;
@@ -156,7 +157,7 @@ fn a_folder_without_records_is_a_clear_error() {
     let fleet = open(root.path()).expect("opens");
     let message = input_files(&fleet).expect_err("nothing there").to_string();
     assert!(
-        message.contains("no Parquet file in this folder"),
+        message.contains("no record (.parquet or .csv) in this folder"),
         "{message}"
     );
 }
