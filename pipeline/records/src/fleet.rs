@@ -106,15 +106,7 @@ impl Fleet {
     /// Hash of everything but the records and the flight list that decides what an approach looks
     /// like: maps, types, runways, catalogue, rate. Comments and titles do not count.
     pub fn config_hash(&self) -> String {
-        let decides = format!(
-            "{:?}\n{:?}\n{:?}\n{:?}\n{:?}\n{}",
-            self.maps,
-            self.aircraft,
-            self.runways,
-            self.catalogue,
-            self.privacy.rekey(),
-            self.rate_hz
-        );
+        let decides = format!("{}\n{:?}", self.load_hash(), self.aircraft);
         blake3::hash(decides.as_bytes()).to_hex()[..32].to_owned()
     }
 

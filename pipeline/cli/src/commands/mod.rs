@@ -1,6 +1,7 @@
 //! One file a command; `review` is its stages one after the other.
 
 mod demo;
+mod outputs;
 mod review;
 mod rules;
 mod score;

@@ -1,7 +1,6 @@
 //! `review` and its stages: load, detect, summarise, report.
 
 use std::collections::BTreeSet;
-use std::path::Path;
 
 use indicatif::ProgressBar;
 use records::fleet::Fleet;
@@ -12,13 +11,13 @@ use records::samples;
 use rules::rule_file::{CheckedRule, check_pack};
 use rules::stages::{
     Collected, FlightRow, Loaded, Step, collect, detect_new, load, loaded_inputs, loaded_under,
-    note_review, noted_review, pack_hash, restricted_folder, standing_refusals, unjudged,
-    write_tables,
+    note_review, noted_review, pack_hash, standing_refusals, unjudged, write_tables,
 };
 use rules::store::{Review, Store, read_rows};
 use rules::summarise::{Summary, SummaryOptions, summarise};
 
 use super::Outcome;
+use super::outputs::outputs;
 use crate::arguments::{Format, Global, Reading, Stage};
 use crate::context::{
     engine, invented_rules, note_to_stderr, open_fleet, open_store, pack, pack_of_texts,
@@ -420,67 +419,6 @@ impl<'a> Run<'a> {
         bytes.push(b'\n');
         Ok(bytes)
     }
-}
-
-/// Refuses what cannot be written to.
-fn outputs(stage: &Stage, fleet: &Fleet) -> Result<(), Failure> {
-    for (option, folder) in [
-        ("--out", Some(&stage.out)),
-        ("--store", stage.store.as_ref()),
-    ] {
-        if let Some(folder) = folder {
-            outside_records(option, folder, fleet)?;
-        }
-    }
-    let folders = [
-        store_folder(stage),
-        stage.out.join("share"),
-        stage.out.join("restricted"),
-    ];
-    if let Some(folder) = folders.iter().find(|folder| fleet.privacy.lies_in(folder)) {
-        return Err(Failure::text(format!(
-            "the privacy key lies in {}: whoever gets that could tell the ids; give the key another place with \
-             [privacy] key_file",
-            folder.display()
-        )));
-    }
-    writable(&stage.out)?;
-    restricted_folder(&stage.out).map_err(Failure::plain)?;
-    Ok(())
-}
-
-/// Refuses a folder that lies where records are looked for: it would be read back as input.
-fn outside_records(option: &str, folder: &Path, fleet: &Fleet) -> Result<(), Failure> {
-    let records = fleet.records.canonicalize()?;
-    // The folder may not be there yet: its nearest parent that is tells where it will be.
-    let place = std::path::absolute(folder)?;
-    let there = place
-        .ancestors()
-        .find(|parent| parent.exists())
-        .unwrap_or(&place);
-    if there.canonicalize()?.starts_with(&records) {
-        return Err(Failure::text(format!(
-            "{option} {} lies in the folder of the records, {}, and would be read as input; choose \
-             a folder elsewhere",
-            folder.display(),
-            records.display()
-        )));
-    }
-    Ok(())
-}
-
-/// Refuses an output folder before any work is done.
-fn writable(out: &Path) -> Result<(), Failure> {
-    let refuse = |error: std::io::Error| {
-        Failure::text(format!(
-            "cannot write to the output folder {}: {error}; choose another with --out",
-            out.display()
-        ))
-    };
-    std::fs::create_dir_all(out).map_err(refuse)?;
-    let probe = out.join(".glidetally-probe");
-    std::fs::write(&probe, b"").map_err(refuse)?;
-    std::fs::remove_file(&probe).map_err(refuse)
 }
 
 /// Leaves out every approach after `month`; those without a month stay, as they are in no trend.

@@ -86,17 +86,7 @@ pub const LOOKED_AFTER: [&str; 10] = [
 ];
 
 /// Every table that the store keeps.
-pub const STORED: [&str; 9] = [
-    "samples",
-    "approaches",
-    "flights",
-    "quality",
-    "headers",
-    "quarantine",
-    "measurements",
-    "events",
-    "gates",
-];
+pub const STORED: &[&str] = LOOKED_AFTER.split_at(LOOKED_AFTER.len() - 1).0;
 
 /// Loads the inputs that the store does not know yet, one run a step.
 ///

@@ -129,7 +129,7 @@ fn last_load(store: &Store) -> Option<&crate::store::Run> {
 /// Whether nothing that is loaded can stay: it was prepared otherwise, or its ids were made with another key.
 pub(crate) fn outdated(fleet: &Fleet, store: &Store) -> bool {
     let loads = || store.runs().iter().filter(|run| run.kind == "load");
-    let otherwise = loads().next_back().is_some_and(|run| {
+    let otherwise = last_load(store).is_some_and(|run| {
         run.config_hash != fleet.load_hash() || run.version != env!("CARGO_PKG_VERSION")
     });
     // Since everything was last loaded again; most loads need no key and name none.

@@ -8,7 +8,7 @@ use std::path::Path;
 
 use arrow::array::{AsArray, BooleanArray, RecordBatch};
 use arrow::compute::{concat_batches, filter_record_batch};
-use arrow::datatypes::Int64Type;
+use arrow::datatypes::{Int32Type, Int64Type};
 use parquet::arrow::ArrowWriter;
 use parquet::arrow::arrow_reader::ParquetRecordBatchReaderBuilder;
 use records::rows::ApproachRow;
@@ -32,11 +32,12 @@ pub(super) fn take_out(
     run: &mut Run,
 ) -> Result<(), StoreError> {
     for table in BY_FLIGHT {
-        without(store, table, flights, run)?;
+        without(store, table, &|flight, _| flights.contains(flight), run)?;
     }
-    // Sample files are judged as a whole: the other flights of a file leave the results too, and
-    // come back with the next detect.
-    let mut unjudged: BTreeSet<String> = BTreeSet::new();
+    // Sample files are judged as a whole: the other approaches of a file leave the results too, and
+    // come back with the next detect. Approaches and not flights: another one of the same flight may lie
+    // in a file that stays as it is, and stays judged.
+    let mut unjudged: BTreeSet<(String, i32)> = BTreeSet::new();
     for file in store.files("approaches") {
         let rows: Vec<ApproachRow> = read_rows(store.root(), std::slice::from_ref(&file))?;
         if !rows
@@ -45,7 +46,10 @@ pub(super) fn take_out(
         {
             continue;
         }
-        unjudged.extend(rows.iter().map(|row| row.flight_id.clone()));
+        let keys = rows
+            .iter()
+            .map(|row| (row.flight_id.clone(), row.approach_no));
+        unjudged.extend(keys);
         let samples = file.replacen("approaches/", "samples/", 1);
         let kept: Vec<ApproachRow> = rows
             .into_iter()
@@ -59,19 +63,26 @@ pub(super) fn take_out(
         run.remove("samples", samples);
         run.remove("approaches", file);
     }
-    let unjudged: BTreeSet<&str> = unjudged.iter().map(String::as_str).collect();
     // What detect found is found anew for every approach of a sample file that was written again.
     for table in RESULTS {
-        without(store, table, &unjudged, run)?;
+        without(
+            store,
+            table,
+            &|flight, approach| {
+                approach.is_some_and(|number| unjudged.contains(&(flight.to_owned(), number)))
+            },
+            run,
+        )?;
     }
     Ok(())
 }
 
-/// Writes each file of `table` that has rows of these flights again without them.
+/// Writes each file of `table` again without the rows whose flight, and approach where the table has it,
+/// are to go.
 fn without(
     store: &Store,
     table: &str,
-    flights: &BTreeSet<&str>,
+    goes: &dyn Fn(&str, Option<i32>) -> bool,
     run: &mut Run,
 ) -> Result<(), StoreError> {
     for file in store.files(table) {
@@ -86,10 +97,15 @@ fn without(
             .ok_or_else(|| damaged("it has no column flight_id".to_owned()))?;
         let ids = arrow::compute::cast(ids, &arrow::datatypes::DataType::Utf8)
             .map_err(|error| damaged(error.to_string()))?;
-        let stays: BooleanArray = ids
-            .as_string::<i32>()
-            .iter()
-            .map(|id| Some(id.is_none_or(|id| !flights.contains(id))))
+        let numbers = batch
+            .column_by_name("approach_no")
+            .and_then(|numbers| numbers.as_primitive_opt::<Int32Type>());
+        let stays: BooleanArray = (0..)
+            .zip(ids.as_string::<i32>())
+            .map(|(row, id)| {
+                let number = numbers.map(|numbers| numbers.value(row));
+                Some(id.is_none_or(|id| !goes(id, number)))
+            })
             .collect();
         if stays.true_count() == stays.len() {
             continue;
@@ -165,4 +181,45 @@ fn read(path: &Path) -> Result<RecordBatch, StoreError> {
         .collect::<Result<Vec<_>, _>>()
         .map_err(|error| damaged(error.to_string()))?;
     concat_batches(&schema, &batches).map_err(|error| damaged(error.to_string()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::store::write_rows_file;
+    use serde::{Deserialize, Serialize};
+
+    #[derive(Debug, PartialEq, Serialize, Deserialize)]
+    struct Row {
+        flight_id: String,
+        approach_no: i32,
+    }
+
+    fn row(flight_id: &str, approach_no: i32) -> Row {
+        Row {
+            flight_id: flight_id.to_owned(),
+            approach_no,
+        }
+    }
+
+    #[test]
+    fn the_other_approach_of_a_flight_keeps_its_results() {
+        let folder = tempfile::TempDir::new().unwrap();
+        let mut store = Store::open(folder.path()).unwrap();
+        let rows = [row("f", 1), row("f", 2), row("g", 1)];
+        let mut first = Run::default();
+        first.add(
+            "events",
+            write_rows_file(folder.path(), "events", &rows).unwrap(),
+        );
+        store.publish(first).unwrap();
+        let mut second = Run::default();
+        let goes = |flight: &str, approach: Option<i32>| flight == "f" && approach == Some(1);
+        without(&store, "events", &goes, &mut second).unwrap();
+        store.publish(second).unwrap();
+        let left: Vec<Row> = read_rows(store.root(), &store.files("events")).unwrap();
+        assert_eq!(left, [row("f", 2), row("g", 1)]);
+        let before: Vec<Row> = read_rows(store.root(), &store.files_at("events", 1)).unwrap();
+        assert_eq!(before, rows);
+    }
 }

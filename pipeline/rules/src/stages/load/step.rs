@@ -136,7 +136,7 @@ pub(super) fn take(
     };
     if plan.all_again {
         for table in STORED {
-            run.removed.insert(table.to_owned(), store.files(table));
+            run.removed.insert((*table).to_owned(), store.files(table));
         }
     } else if !replaced.is_empty() {
         let ids = replaced.iter().map(|flight| flight.flight_id.as_str());
