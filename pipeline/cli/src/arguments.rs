@@ -202,10 +202,39 @@ pub(crate) enum StoreCommand {
     /// Read every file and hold it against what was written
     #[command(after_help = "Exit code 1: something is missing or is not what was written.")]
     Verify(StoreFolder),
-    /// Remove files that interrupted writers left behind and no run names
+    /// Put small files together; what the store says stays the same
+    #[command(
+        after_help = "Earlier states keep their files: `store collect --history` removes those that no \
+        review needs."
+    )]
+    Compact(StoreFolder),
+    /// Erase flights from the store and from its earlier states; later loads leave them out
+    #[command(after_help = "Example: glidetally store erase out --flight 3f9c0a\n\n\
+        Remove the records from the fleet folder too. Reviews that counted the flights cannot be made again \
+        with --as-of. Tables and reports that were written are changed by the next review only.")]
+    Erase {
+        #[command(flatten)]
+        folder: StoreFolder,
+        /// Flight id as the restricted tables have it; may be given several times
+        #[arg(long = "flight", value_name = "ID", required = true)]
+        flights: Vec<String>,
+        /// The ids are those of the records of this fleet: replace them by its privacy key first
+        #[arg(long, value_name = "FLEET")]
+        fleet: Option<PathBuf>,
+        /// Only tell what would go
+        #[arg(long)]
+        dry_run: bool,
+    },
+    /// Remove files that nobody needs: left by interrupted writers and, if asked, of earlier states
     Collect {
         #[command(flatten)]
         folder: StoreFolder,
+        /// Also the files that only earlier states have, apart from those that reviews need
+        #[arg(long)]
+        history: bool,
+        /// With --history: also of reviews before this run
+        #[arg(long, value_name = "RUN", requires = "history")]
+        before: Option<u64>,
         /// Only files that have not changed for so many hours: younger ones may belong to a writer at
         /// work
         #[arg(long, value_name = "HOURS", default_value_t = 24)]

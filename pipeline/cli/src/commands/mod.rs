@@ -6,6 +6,7 @@ mod review;
 mod rules;
 mod score;
 mod store;
+mod store_smaller;
 
 use crate::arguments::{Arguments, Command};
 use crate::context::limit_threads;

@@ -175,6 +175,13 @@ impl<'a> Run<'a> {
             );
             note_to_stderr(self.global, &text)?;
         }
+        if report.erased > 0 {
+            let text = format!(
+                "{} flights were left out: they have been erased from this store; remove their records",
+                report.erased
+            );
+            note_to_stderr(self.global, &text)?;
+        }
         if report.replaced > 0 {
             let text = format!(
                 "{} flights were loaded before and are replaced: their file, row of the flight list or \
@@ -219,7 +226,7 @@ impl<'a> Run<'a> {
             &format!(
                 "judged {} approaches by {} rules: {} events",
                 report.approaches,
-                self.pack.len(),
+                report.rules.len(),
                 report.events
             ),
         )

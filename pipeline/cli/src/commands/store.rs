@@ -1,12 +1,12 @@
 //! `store`: what a store holds, how it came about, whether it is whole, and what nobody needs in it.
 
-use std::path::Path;
-use std::time::Duration;
+use std::path::{Path, PathBuf};
 
 use rules::stages::{LOOKED_AFTER, loaded_inputs};
-use rules::store::{Run, Store, strays, verify};
+use rules::store::{Run, Store, verify};
 
 use super::Outcome;
+use super::store_smaller::{collect, compact, cut_history, erase, flight_ids};
 use crate::arguments::{Global, StoreCommand, StoreFolder};
 use crate::context::note_to_stderr;
 use crate::failure::Failure;
@@ -18,19 +18,47 @@ pub(crate) fn run(global: &Global, command: &StoreCommand) -> Result<Outcome, Fa
         StoreCommand::Status(folder) => status(global, &open(folder)?),
         StoreCommand::Log(folder) => log(global, &open(folder)?),
         StoreCommand::Verify(folder) => whole(global, &open(folder)?),
+        StoreCommand::Compact(folder) => compact(global, &mut open_to_write(folder)?),
+        StoreCommand::Erase {
+            folder,
+            flights,
+            fleet,
+            dry_run,
+        } => {
+            let flights = flight_ids(flights, fleet.as_deref())?;
+            erase(global, &mut open_to_write(folder)?, &flights, *dry_run)
+        }
         StoreCommand::Collect {
             folder,
+            history,
+            before,
             older_than,
             dry_run,
-        } => collect(global, &open(folder)?, *older_than, *dry_run),
+        } => {
+            let mut store = open(folder)?;
+            if *history {
+                store = open_to_write(folder)?;
+                cut_history(global, &mut store, before.unwrap_or(1), *dry_run)?;
+            }
+            collect(global, &store, *older_than, *dry_run)
+        }
     }
 }
 
 /// The store of an output folder, or the folder itself; one that is not there is not made.
 fn open(folder: &StoreFolder) -> Result<Store, Failure> {
+    Store::open_existing(&root(folder)?).map_err(Failure::plain)
+}
+
+/// The same, where runs are to be published.
+fn open_to_write(folder: &StoreFolder) -> Result<Store, Failure> {
+    Store::open(&root(folder)?).map_err(Failure::plain)
+}
+
+fn root(folder: &StoreFolder) -> Result<PathBuf, Failure> {
     let inside = folder.path.join("restricted").join("store");
     let is_store = |path: &Path| path.join("runs").is_dir();
-    let root = [inside, folder.path.clone()]
+    [inside, folder.path.clone()]
         .into_iter()
         .find(|path| is_store(path))
         .ok_or_else(|| {
@@ -39,8 +67,7 @@ fn open(folder: &StoreFolder) -> Result<Store, Failure> {
                  restricted/store in it, or the folder that was given as --store",
                 folder.path.display()
             ))
-        })?;
-    Store::open_existing(&root).map_err(Failure::plain)
+        })
 }
 
 fn status(global: &Global, store: &Store) -> Result<Outcome, Failure> {
@@ -138,46 +165,4 @@ fn whole(global: &Global, store: &Store) -> Result<Outcome, Failure> {
     } else {
         Outcome::Findings
     })
-}
-
-fn collect(
-    global: &Global,
-    store: &Store,
-    older_than: u32,
-    dry_run: bool,
-) -> Result<Outcome, Failure> {
-    let age = Duration::from_secs(3_600 * u64::from(older_than));
-    let found = strays(store, &LOOKED_AFTER, age).map_err(Failure::plain)?;
-    let mut sheet = Sheet::new(&["file"]);
-    for path in &found.files {
-        if !dry_run {
-            match std::fs::remove_file(path) {
-                // Gone already: another process collects too.
-                Err(error) if error.kind() != std::io::ErrorKind::NotFound => {
-                    return Err(Failure::text(format!(
-                        "cannot remove {}: {error}",
-                        path.display()
-                    )));
-                }
-                _ => {}
-            }
-        }
-        let relative = path.strip_prefix(store.root()).unwrap_or(path);
-        sheet.row([relative.to_string_lossy().into_owned()]);
-    }
-    sheet.print(global)?;
-    let done = if dry_run {
-        "would be removed"
-    } else {
-        "removed"
-    };
-    note_to_stderr(
-        global,
-        &format!(
-            "{} files that no run names {done}, {} bytes",
-            found.files.len(),
-            found.bytes
-        ),
-    )?;
-    Ok(Outcome::Clean)
 }

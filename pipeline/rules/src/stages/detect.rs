@@ -8,7 +8,8 @@ use records::rows::ApproachRow;
 
 use records::fleet::Fleet;
 
-use super::load::{RESULTS, outdated, stale_flights, still_to_load};
+use super::judged::{Judged, drop_results, hashes, with_read};
+use super::load::{outdated, stale_flights, still_to_load};
 use crate::detect::{DetectError, Engine, detect};
 use crate::rule_file::CheckedRule;
 use crate::store::{Run, Store, StoreError, read_rows, write_rows_file};
@@ -25,6 +26,17 @@ pub struct DetectReport {
     pub approaches: usize,
     /// Events found in them.
     pub events: usize,
+    /// The rules that judged any of them.
+    pub rules: BTreeSet<String>,
+}
+
+impl DetectReport {
+    fn add(&mut self, done: Self) {
+        self.files += done.files;
+        self.approaches += done.approaches;
+        self.events += done.events;
+        self.rules.extend(done.rules);
+    }
 }
 
 /// Approaches that one query sees at most; an aggregate holds the state of each.
@@ -47,9 +59,10 @@ pub fn pack_hash(pack: &[CheckedRule]) -> PackHash {
     hasher.finalize().to_hex()[..32].to_owned()
 }
 
-/// Judges every sample file that `pack` has not judged yet.
+/// Judges every sample file by the rules of `pack` that have not judged it yet.
 ///
-/// A changed pack judges everything again; the old results leave with the first new ones.
+/// A changed rule, and whatever reads it, judges everything again; the others keep what they found. The
+/// results of rules that are not in the pack, or not as they were, leave with the first new ones.
 ///
 /// # Errors
 /// The scan fails, or the store does not hold what it says. What earlier batches found is kept.
@@ -61,59 +74,65 @@ pub fn detect_new(
     progress: &dyn Fn(usize, usize),
 ) -> Result<DetectReport, DetectError> {
     let hash = pack_hash(pack);
+    let wanted = hashes(pack);
     let mut report = DetectReport::default();
     loop {
-        let judged = judged_files(store, &hash);
-        let left: Vec<String> = store
-            .files("samples")
+        let mut judged = Judged::of(store);
+        let stale = judged.stale(&wanted);
+        judged.drop_rules(&stale);
+        let files = store.files("samples");
+        let left: Vec<(String, BTreeSet<String>)> = files
             .into_iter()
-            .filter(|file| !judged.contains(file))
+            .map(|file| (judged.missing(&file, &wanted), file))
+            .filter(|(missing, _)| !missing.is_empty())
+            .map(|(missing, file)| (file, missing))
             .collect();
         progress(report.files, report.files + left.len());
-        if left.is_empty() {
+        if left.is_empty() && stale.is_empty() {
             return Ok(report);
         }
         let root = store.root().to_owned();
-        let (batch, rows) = first_batch(&root, &left)?;
-        let approaches = rows.len();
-        let detected = detect(engine, pack, schema, &root, &batch, rows)?;
-        tracing::info!(
-            stage = "detect",
-            files = batch.len(),
-            events = detected.events.len(),
-            "batch judged"
-        );
-
         let mut run = Run {
             kind: "detect".to_owned(),
             version: env!("CARGO_PKG_VERSION").to_owned(),
             rules_hash: hash.clone(),
-            judged: batch.to_vec(),
             ..Run::default()
         };
-        if judged.is_empty() {
-            for table in RESULTS {
-                let old = store.files(table);
-                if !old.is_empty() {
-                    run.removed.insert(table.to_owned(), old);
-                }
-            }
+        drop_results(store, &stale, &mut run)?;
+        let mut done = DetectReport::default();
+        if let Some((_, missing)) = left.first() {
+            let alike = left.iter().take_while(|(_, rules)| rules == missing);
+            let (batch, rows) = first_batch(&root, alike.map(|(file, _)| file))?;
+            done = DetectReport {
+                files: batch.len(),
+                approaches: rows.len(),
+                events: 0,
+                rules: missing.clone(),
+            };
+            // Those that are read are judged along, and not kept a second time.
+            let judging: Vec<CheckedRule> = with_read(pack, missing).into_iter().cloned().collect();
+            let mut found = detect(engine, &judging, schema, &root, &batch, rows)?;
+            found.measurements.retain(|row| missing.contains(&row.rule));
+            found.events.retain(|row| missing.contains(&row.rule));
+            found.gates.retain(|row| missing.contains(&row.rule));
+            done.events = found.events.len();
+            let measurements = write_rows_file(&root, "measurements", &found.measurements)?;
+            run.add("measurements", measurements);
+            run.add("events", write_rows_file(&root, "events", &found.events)?);
+            run.add("gates", write_rows_file(&root, "gates", &found.gates)?);
+            run.judged = batch;
+            run.rules = wanted.clone();
+            run.rules.retain(|rule, _| missing.contains(rule));
         }
-        run.add(
-            "measurements",
-            write_rows_file(&root, "measurements", &detected.measurements)?,
+        tracing::info!(
+            stage = "detect",
+            files = done.files,
+            rules = done.rules.len(),
+            events = done.events,
+            "batch judged"
         );
-        run.add(
-            "events",
-            write_rows_file(&root, "events", &detected.events)?,
-        );
-        run.add("gates", write_rows_file(&root, "gates", &detected.gates)?);
         match store.publish(run) {
-            Ok(_) => {
-                report.files += batch.len();
-                report.approaches += approaches;
-                report.events += detected.events.len();
-            }
+            Ok(_) => report.add(done),
             // What the other judged need not be judged again.
             Err(StoreError::Raced { .. }) => {
                 let seen = store.runs().len();
@@ -132,9 +151,9 @@ pub fn detect_new(
 }
 
 /// The first of `files` that one query takes, with their approaches; one file at least.
-fn first_batch(
+fn first_batch<'f>(
     root: &Path,
-    files: &[String],
+    files: impl Iterator<Item = &'f String>,
 ) -> Result<(Vec<String>, Vec<ApproachRow>), StoreError> {
     let mut batch = Vec::new();
     let mut rows: Vec<ApproachRow> = Vec::new();
@@ -184,32 +203,16 @@ pub fn loaded_under(store: &Store, fleet: &Fleet) -> Result<Loaded, StoreError> 
     }
 }
 
-/// Sample files of the store that this pack has not judged, and how many there are in all.
+/// Sample files of the store that this pack has not judged, or that others have, and how many there are
+/// in all.
 #[must_use]
 pub fn unjudged(store: &Store, pack: &[CheckedRule]) -> (usize, usize) {
-    let judged = judged_files(store, &pack_hash(pack));
+    let judged = Judged::of(store);
+    let wanted = hashes(pack);
     let files = store.files("samples");
-    let left = files.iter().filter(|file| !judged.contains(*file)).count();
+    let left = files
+        .iter()
+        .filter(|file| judged.rules(file) != wanted)
+        .count();
     (left, files.len())
-}
-
-/// Sample files whose results under this pack are in the store.
-fn judged_files(store: &Store, hash: &str) -> BTreeSet<String> {
-    let mut judged = BTreeSet::new();
-    for run in store.runs() {
-        match run.kind.as_str() {
-            "detect" if run.rules_hash == hash && run.version == env!("CARGO_PKG_VERSION") => {
-                judged.extend(run.judged.iter().cloned());
-            }
-            // Another pack's results took the place of this one's.
-            "detect" => judged.clear(),
-            // A file that goes takes its results along; one of the same name is judged again.
-            _ => {
-                for file in run.removed.get("samples").into_iter().flatten() {
-                    judged.remove(file);
-                }
-            }
-        }
-    }
-    judged
 }

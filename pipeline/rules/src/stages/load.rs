@@ -17,6 +17,7 @@ use crate::store::{Store, StoreError};
 
 pub use plan::{loaded_inputs, standing_refusals};
 pub(super) use plan::{outdated, stale_flights, still_to_load};
+pub(super) use replace::{BY_FLIGHT, approaches_of, month_of, take_out};
 
 /// A flight that was prepared, with or without an approach.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -53,6 +54,8 @@ pub struct LoadReport {
     /// Loaded flights whose row of the flight list has changed and whose file is gone: they keep what
     /// the list said.
     pub out_of_reach: usize,
+    /// Flights left out because they were erased from this store.
+    pub erased: usize,
 }
 
 /// The tables that detect fills.

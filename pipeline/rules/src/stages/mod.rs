@@ -1,11 +1,17 @@
 //! The stages of a review over a store: load, detect, collect. Each can be run by itself.
 
+mod compact;
 mod detect;
+mod erase;
+mod judged;
 mod load;
 mod output;
 mod reviewed;
+mod rows_out;
 
+pub use compact::{CompactReport, compact};
 pub use detect::{DetectReport, Loaded, PackHash, detect_new, loaded_under, pack_hash, unjudged};
+pub use erase::{EraseReport, erase};
 pub use load::{
     FlightRow, LOOKED_AFTER, LoadReport, STORED, Step, load, loaded_inputs, standing_refusals,
 };

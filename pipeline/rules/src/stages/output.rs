@@ -98,7 +98,7 @@ pub fn collect(store: &Store, number: u64) -> Result<Collected, StoreError> {
     all.measurements.sort_by(|a, b| {
         (&a.flight_id, a.approach_no, &a.rule).cmp(&(&b.flight_id, b.approach_no, &b.rule))
     });
-    // Stable: events of one rule come from one file, in time; criteria in the rule's order.
+    // Stable: events of one rule and approach come from one file, in time; criteria in the rule's order.
     all.events.sort_by(|a, b| {
         (&a.flight_id, a.approach_no, &a.rule).cmp(&(&b.flight_id, b.approach_no, &b.rule))
     });

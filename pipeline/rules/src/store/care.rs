@@ -19,7 +19,7 @@ pub struct Problem {
     pub what: String,
 }
 
-/// Files that no run names: left by a writer that was interrupted.
+/// Files that no run names, left by a writer that was interrupted, or that a run has taken away.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Strays {
     /// Paths, in order.
@@ -71,6 +71,17 @@ pub fn verify(
             }
         }
     }
+    for (file, run) in store.gone() {
+        if store.root().join(&file).exists() {
+            problems.insert(Problem {
+                file,
+                what: format!(
+                    "run {run} took it off the disk and it is still there: `glidetally store collect` \
+                     finishes that"
+                ),
+            });
+        }
+    }
     Ok(problems.into_iter().collect())
 }
 
@@ -114,10 +125,12 @@ fn check(root: &Path, table: &str, file: &str) -> Result<Option<String>, StoreEr
 /// # Errors
 /// A folder cannot be read.
 pub fn strays(store: &Store, tables: &[&str], age: Duration) -> Result<Strays, StoreError> {
+    let gone = store.gone();
     let named: BTreeSet<&String> = store
         .runs()
         .iter()
         .flat_map(|run| run.added.values().flatten())
+        .filter(|file| !gone.contains_key(*file))
         .collect();
     let mut strays = Strays::default();
     for folder in tables.iter().copied().chain(["runs"]) {

@@ -5,7 +5,8 @@ use std::io::Write;
 use std::path::Path;
 use std::sync::Arc;
 
-use arrow::array::RecordBatch;
+use arrow::array::{RecordBatch, RecordBatchReader};
+use arrow::compute::concat_batches;
 use arrow::datatypes::{FieldRef, Schema};
 use parquet::arrow::ArrowWriter;
 use parquet::arrow::arrow_reader::ParquetRecordBatchReaderBuilder;
@@ -58,23 +59,29 @@ pub fn write_rows_file<T: Serialize + DeserializeOwned>(
     if rows.is_empty() {
         return Ok(None);
     }
-    let batch = rows_to_batch(table, rows)?;
+    put_batch(root, table, &rows_to_batch(table, rows)?).map(Some)
+}
+
+/// Writes a batch as a file of `table` under the name that its content gives it, and returns that.
+///
+/// # Errors
+/// The folder cannot be written.
+pub(crate) fn put_batch(
+    root: &Path,
+    table: &str,
+    batch: &RecordBatch,
+) -> Result<String, StoreError> {
     let mut bytes = Vec::new();
-    let damaged = |error: parquet::errors::ParquetError| StoreError::Rows {
+    let refuse = |error: parquet::errors::ParquetError| StoreError::Rows {
         table: table.to_owned(),
         detail: error.to_string(),
     };
     let mut writer = ArrowWriter::try_new(&mut bytes, batch.schema(), Some(writer_properties()))
-        .map_err(damaged)?;
-    writer.write(&batch).map_err(damaged)?;
-    writer.close().map_err(damaged)?;
-    put_hashed(root, table, &bytes).map(Some)
-}
-
-/// Writes a file of `table` under the name that its content gives it, and returns that.
-pub(crate) fn put_hashed(root: &Path, table: &str, bytes: &[u8]) -> Result<String, StoreError> {
-    let name = format!("{table}/{}.parquet", &blake3::hash(bytes).to_hex()[..24]);
-    put_file(root, &name, bytes)?;
+        .map_err(refuse)?;
+    writer.write(batch).map_err(refuse)?;
+    writer.close().map_err(refuse)?;
+    let name = format!("{table}/{}.parquet", &blake3::hash(&bytes).to_hex()[..24]);
+    put_file(root, &name, &bytes)?;
     Ok(name)
 }
 
@@ -136,6 +143,26 @@ pub fn read_rows<T: DeserializeOwned>(root: &Path, files: &[String]) -> Result<V
         }
     }
     Ok(rows)
+}
+
+/// All rows of one file as one batch.
+///
+/// # Errors
+/// The file is missing or damaged.
+pub(crate) fn read_batch(path: &Path) -> Result<RecordBatch, StoreError> {
+    let damaged = |detail: String| StoreError::Damaged {
+        path: path.to_owned(),
+        detail,
+    };
+    let file = File::open(path).map_err(io("open", path))?;
+    let reader = ParquetRecordBatchReaderBuilder::try_new(file)
+        .and_then(ParquetRecordBatchReaderBuilder::build)
+        .map_err(|error| damaged(error.to_string()))?;
+    let schema = reader.schema();
+    let batches = reader
+        .collect::<Result<Vec<_>, _>>()
+        .map_err(|error| damaged(error.to_string()))?;
+    concat_batches(&schema, &batches).map_err(|error| damaged(error.to_string()))
 }
 
 /// A number as it stands in every table: with as many digits as the samples carry.

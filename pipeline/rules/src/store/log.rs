@@ -24,7 +24,7 @@ pub struct InputRecord {
 /// One run: everything that changed in the store at one moment.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub struct Run {
-    /// `load` or `detect`.
+    /// `load`, `detect`, `review`, `compact`, `erase` or `collect`.
     pub kind: String,
     /// Version of the program.
     pub version: String,
@@ -44,6 +44,25 @@ pub struct Run {
     /// Sample files that this run judged.
     #[serde(default)]
     pub judged: Vec<String>,
+    /// Rules that it judged them by: hash of what decides the results of each.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub rules: BTreeMap<String, String>,
+    /// Rules whose earlier results leave the store with this run.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub dropped: Vec<String>,
+    /// Sample files that this run put together from others: with every approach of theirs, as judged as
+    /// they were.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub merged: BTreeMap<String, Vec<String>>,
+    /// Inputs that are known no more: their bytes have another name now.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub forgotten: Vec<String>,
+    /// Flights that must not come back, by the hash of their id.
+    #[serde(default, skip_serializing_if = "BTreeSet::is_empty")]
+    pub erased: BTreeSet<String>,
+    /// Files that this run takes off the disk: earlier states that need one can no longer be read.
+    #[serde(default, skip_serializing_if = "BTreeSet::is_empty")]
+    pub gone: BTreeSet<String>,
     /// Whether this run begins to load everything again: what was known of inputs no longer holds.
     #[serde(default)]
     pub all_again: bool,
@@ -242,20 +261,10 @@ impl Store {
         self.files_at(table, self.number())
     }
 
-    /// The store as it was after run `number`, for reading.
-    ///
-    /// # Errors
-    /// There is no such run.
-    pub fn as_of(mut self, number: u64) -> Result<Self, StoreError> {
-        if number == 0 || number > self.number() {
-            return Err(StoreError::NoRun {
-                number,
-                newest: self.number(),
-            });
-        }
+    /// Forgets, in memory, every run after `number`.
+    pub(super) fn truncate(&mut self, number: u64) {
         self.runs
             .truncate(usize::try_from(number).unwrap_or(usize::MAX));
-        Ok(self)
     }
 
     /// Makes `run` part of the store and returns its number: from here on it is seen, whole.

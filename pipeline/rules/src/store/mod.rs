@@ -9,16 +9,17 @@
 mod care;
 mod exclusive;
 mod files;
+mod history;
 mod log;
 mod samples;
 
 use std::path::{Path, PathBuf};
 
 pub use care::{Problem, Strays, strays, verify};
-pub(crate) use files::{put_file, put_hashed, seven_digits, writer_properties};
+pub(crate) use files::{put_batch, put_file, read_batch, seven_digits, writer_properties};
 pub use files::{read_rows, rows_to_batch, write_rows_file};
 pub use log::{InputRecord, Review, Run, Store};
-pub(crate) use samples::write_file as write_sample_file;
+pub(crate) use samples::{APPROACHES_PER_FILE, write_file as write_sample_file};
 pub use samples::{ApproachBatches, SampleFile, SampleWriter};
 
 /// Why the store could not be read or written.
@@ -68,6 +69,21 @@ pub enum StoreError {
         number: u64,
         /// The newest run.
         newest: u64,
+    },
+    /// A run was asked for whose files have been removed since.
+    #[error(
+        "run {number} of the store can no longer be read: {files} of its files were taken off the disk by run \
+         {by}, kind `{kind}`; `glidetally store log` lists the runs"
+    )]
+    Gone {
+        /// The run that was asked for.
+        number: u64,
+        /// How many files it lacks.
+        files: usize,
+        /// The first run that removed one.
+        by: u64,
+        /// Its kind.
+        kind: String,
     },
     /// A run was asked for that is no review.
     #[error(

@@ -36,7 +36,7 @@ pub struct SampleFile {
 }
 
 /// A file is closed at this many approaches: small enough that a batch of files spreads over cores.
-const APPROACHES_PER_FILE: usize = 500;
+pub(crate) const APPROACHES_PER_FILE: usize = 500;
 /// A row group ends after the approach that reaches this many rows.
 const ROWS_PER_GROUP: usize = 131_072;
 /// What all months together may hold back before the largest is written.

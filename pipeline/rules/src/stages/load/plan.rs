@@ -166,6 +166,9 @@ pub fn loaded_inputs(store: &Store) -> BTreeMap<String, String> {
         if run.all_again {
             inputs.clear();
         }
+        for file in &run.forgotten {
+            inputs.remove(file);
+        }
         let records = run.inputs.iter();
         inputs.extend(records.map(|input| (input.file.clone(), input.hash.clone())));
     }
@@ -178,17 +181,28 @@ pub fn loaded_inputs(store: &Store) -> BTreeMap<String, String> {
 /// # Errors
 /// A file of the store is missing or damaged.
 pub fn standing_refusals(store: &Store, number: u64) -> Result<Vec<QuarantineRow>, StoreError> {
-    let mut standing: Vec<QuarantineRow> = Vec::new();
+    let live: BTreeSet<String> = store.files_at("quarantine", number).into_iter().collect();
+    let mut standing: Vec<(&str, QuarantineRow)> = Vec::new();
     let runs = usize::try_from(number).unwrap_or(usize::MAX);
     for run in store.runs().iter().take(runs) {
         if run.all_again {
             standing.clear();
         }
-        let again: BTreeSet<&str> = run.inputs.iter().map(|input| input.file.as_str()).collect();
-        standing.retain(|row| !again.contains(row.file.as_str()));
-        if let Some(files) = run.added.get("quarantine") {
-            standing.extend(read_rows(store.root(), files)?);
+        let inputs = run.inputs.iter().map(|input| &input.file);
+        let again: BTreeSet<&String> = inputs.chain(&run.forgotten).collect();
+        // What a run wrote anew of what stands.
+        let removed = run.removed.get("quarantine");
+        let removed: BTreeSet<&String> = removed.into_iter().flatten().collect();
+        standing.retain(|(from, row)| {
+            !again.contains(&row.file) && !removed.contains(&(*from).to_owned())
+        });
+        for file in run.added.get("quarantine").into_iter().flatten() {
+            // One that left since has nothing that stands, and may be off the disk.
+            if live.contains(file) {
+                let rows: Vec<QuarantineRow> = read_rows(store.root(), std::slice::from_ref(file))?;
+                standing.extend(rows.into_iter().map(|row| (file.as_str(), row)));
+            }
         }
     }
-    Ok(standing)
+    Ok(standing.into_iter().map(|(_, row)| row).collect())
 }

@@ -9,6 +9,7 @@ use records::samples;
 
 use super::plan::Plan;
 use super::{FlightRow, LoadReport, STORED, Step, replace};
+use crate::stages::erase::{erased, mark};
 use crate::store::{
     ApproachBatches, InputRecord, Run, SampleWriter, Store, StoreError, write_rows_file,
 };
@@ -21,6 +22,7 @@ pub(super) struct Done {
     replaced: usize,
     approaches: usize,
     quarantined: usize,
+    erased: usize,
     left_out: BTreeMap<String, usize>,
 }
 
@@ -32,6 +34,7 @@ impl Done {
         report.replaced += self.replaced;
         report.approaches += self.approaches;
         report.quarantined += self.quarantined;
+        report.erased += self.erased;
         for (column, files) in self.left_out {
             *report.left_out.entry(column).or_default() += files;
         }
@@ -48,7 +51,9 @@ pub(super) fn take(
     progress: &dyn Fn(Progress),
 ) -> Result<Done, StoreError> {
     let taken = &plan.new[..plan.new.len().min(step.files.max(1))];
-    let going: BTreeSet<&str> = taken.iter().map(|input| input.relative.as_str()).collect();
+    let moved = moved(inputs, taken, plan);
+    let names = taken.iter().map(|input| input.relative.as_str());
+    let going: BTreeSet<&str> = names.chain(moved.iter().copied()).collect();
     let (replaced, staying): (Vec<&FlightRow>, Vec<&FlightRow>) = plan
         .flights
         .iter()
@@ -86,7 +91,17 @@ pub(super) fn take(
         .iter()
         .map(|input| copy(&input.relative, contents[input.content_hash.as_str()]))
         .collect();
+    let erased = erased(store);
+    let is_erased = |id: &str| !erased.is_empty() && erased.contains(&mark(id));
     let mut sink = |outcome: Outcome| -> Result<(), StoreError> {
+        let id = match &outcome {
+            Outcome::Quarantined(row) => row.flight_id.as_deref(),
+            Outcome::Flight(flight) => Some(flight.flight_id.as_str()),
+        };
+        if id.is_some_and(is_erased) {
+            done.erased += 1;
+            return Ok(());
+        }
         let flight = match outcome {
             Outcome::Quarantined(row) => {
                 quarantine.push(row);
@@ -132,6 +147,7 @@ pub(super) fn take(
         key: fleet.privacy.fingerprint(),
         left: (plan.new.len() - taken.len()) as u64,
         inputs: taken.iter().map(record).collect(),
+        forgotten: moved.iter().map(|file| (*file).to_owned()).collect(),
         ..Run::default()
     };
     if plan.all_again {
@@ -164,6 +180,21 @@ pub(super) fn take(
     Ok(done)
 }
 
+/// Known inputs whose file is there no more, and whose bytes are those of a file that is taken: it was
+/// moved or renamed. What came of it goes and is read again, as its flight may be named after the file.
+fn moved<'p>(inputs: &[InputFile], taken: &[InputFile], plan: &'p Plan) -> BTreeSet<&'p str> {
+    let there: BTreeSet<&str> = inputs.iter().map(|input| input.relative.as_str()).collect();
+    let hashes: BTreeSet<&str> = taken
+        .iter()
+        .map(|input| input.content_hash.as_str())
+        .collect();
+    let known = plan.known.iter();
+    known
+        .filter(|(file, hash)| !there.contains(file.as_str()) && hashes.contains(hash.as_str()))
+        .map(|(file, _)| file.as_str())
+        .collect()
+}
+
 fn record(input: &InputFile) -> InputRecord {
     InputRecord {
         file: input.relative.clone(),
@@ -178,8 +209,7 @@ fn copy(file: &str, loaded: &str) -> QuarantineRow {
         stage: "load".to_owned(),
         reason: "file already loaded".to_owned(),
         detail: format!(
-            "every byte is that of {loaded}, whose flights are loaded; remove one of the two, or \
-             load into a new store where the file was moved"
+            "every byte is that of {loaded}, whose flights are loaded; remove one of the two"
         ),
     }
 }
