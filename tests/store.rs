@@ -10,12 +10,12 @@ use tempfile::TempDir;
 use crate::fleet::{Review, glidetally, stderr, top};
 use crate::same_bytes::{assert_same, demo, parquet_files};
 
-fn text(path: &Path) -> &str {
+pub(crate) fn text(path: &Path) -> &str {
     path.to_str().unwrap()
 }
 
 /// Reviews into a folder that may hold earlier reviews.
-fn review(fleet: &Path, out: &Path) -> String {
+pub(crate) fn review(fleet: &Path, out: &Path) -> String {
     let output = glidetally(&[
         "review",
         text(fleet),
@@ -30,7 +30,7 @@ fn review(fleet: &Path, out: &Path) -> String {
 }
 
 /// What was reviewed step by step is what a review of the folder as it is now makes.
-fn assert_as_new(fleet: &Path, out: &Path) {
+pub(crate) fn assert_as_new(fleet: &Path, out: &Path) {
     let new = Review::run(fleet, &[]);
     assert_same(new.out.path(), out);
     let verify = glidetally(&["store", "verify", text(out)]);
@@ -353,7 +353,7 @@ fn a_damaged_store_is_found_by_looking() {
     );
 }
 
-fn copy_folder(from: &Path, to: &Path) {
+pub(crate) fn copy_folder(from: &Path, to: &Path) {
     fs::create_dir_all(to).unwrap();
     for entry in fs::read_dir(from).unwrap() {
         let path = entry.unwrap().path();

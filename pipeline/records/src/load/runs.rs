@@ -15,6 +15,12 @@ pub(crate) struct Run {
     pub(crate) rows: usize,
 }
 
+/// A flight of more values is refused: by judgement, 18 hours of 240 parameters at 16 Hz. A few bytes of a
+/// compressed file can claim any number of rows, and a flight is in memory as a whole.
+const MAX_FLIGHT_VALUES: usize = 250_000_000;
+/// More flights in one file are refused, by judgement: a file where every row names another flight.
+const MAX_FLIGHTS: usize = 1_000_000;
+
 /// The flights of a file in its order, read from the id column alone; one flight with the file's
 /// name where there is no such column.
 ///
@@ -31,7 +37,9 @@ pub(crate) fn runs(
             None => counted(opened).map_err(|e| Fault::new("unreadable file", e))?,
         };
         let flight_id = source.stem();
-        return Ok((vec![Run { flight_id, rows }], Vec::new()));
+        let run = Run { flight_id, rows };
+        check_size(&run, plan)?;
+        return Ok((vec![run], Vec::new()));
     };
     let unreadable = |e: String| Fault::new("unreadable file", e);
     let mut batches = opened.read(&[column]).map_err(unreadable)?;
@@ -58,11 +66,21 @@ pub(crate) fn runs(
                     rows: 1,
                 }),
             }
+            if runs.len() > MAX_FLIGHTS {
+                let detail = format!(
+                    "more than {MAX_FLIGHTS} changes of `{column}` in one file: sort the file by it, or map \
+                     the column that names the flight"
+                );
+                return Err(Fault::new("too many flights", detail));
+            }
         }
     }
     if runs.is_empty() {
         let detail = "the file has columns and no row; write it again, or remove it".to_owned();
         return Err(Fault::new("no rows", detail));
+    }
+    for run in &runs {
+        check_size(run, plan)?;
     }
     let mut seen: BTreeMap<&str, usize> = BTreeMap::new();
     for run in &runs {
@@ -74,6 +92,20 @@ pub(crate) fn runs(
         .map(|(id, _)| id.to_owned())
         .collect();
     Ok((runs, back))
+}
+
+fn check_size(run: &Run, plan: &Plan) -> Result<(), Fault> {
+    let values = run.rows.saturating_mul(plan.channels.len() + 1);
+    if values <= MAX_FLIGHT_VALUES {
+        return Ok(());
+    }
+    let detail = format!(
+        "one flight of {} rows of {} parameters, at most {MAX_FLIGHT_VALUES} values are read: a file of \
+         many flights needs the column that names them (flight_id in the map)",
+        run.rows,
+        plan.channels.len()
+    );
+    Err(Fault::new("flight too large", detail))
 }
 
 /// Rows of a file that does not tell their number.
