@@ -103,6 +103,28 @@ fn a_changed_aircraft_type_touches_its_own_flights_only() {
 }
 
 #[test]
+fn a_changed_map_touches_its_own_files_only() {
+    let folder = demo("40");
+    let (fleet, out) = (folder.path().join("fleet"), folder.path().join("out"));
+    review(&fleet, &out);
+    let path = fleet.join("fleet.toml");
+    let toml = fs::read_to_string(&path).unwrap();
+    // Of the flights of one recorder, speeds of a tenth more.
+    let brae = toml
+        .find("\"airspeed_knots\"")
+        .expect("a column of its own");
+    let changed = format!("{}, scale = 1.1{}", &toml[..brae + 16], &toml[brae + 16..]);
+    fs::write(&path, changed).unwrap();
+    let stale = glidetally(&["report", text(&fleet), "--out", text(&out)]);
+    let files = parquet_files(&fleet.join("records/brae-r3")).len();
+    let told = format!("maps have changed since {files} files");
+    assert!(stderr(&stale).contains(&told), "{}", stderr(&stale));
+    let said = review(&fleet, &out);
+    assert!(said.contains(&format!("loaded {files} new of")), "{said}");
+    assert_as_new(&fleet, &out);
+}
+
+#[test]
 fn a_copy_is_told_once_and_takes_over_when_the_original_goes() {
     let folder = demo("40");
     let (fleet, out) = (folder.path().join("fleet"), folder.path().join("out"));

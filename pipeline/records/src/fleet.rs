@@ -18,9 +18,11 @@ mod row_notes;
 mod runways;
 mod table;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+
+use serde::{Deserialize, Serialize};
 
 use crate::catalogue::{Catalogue, did_you_mean, nearest};
 use crate::error::RecordsError;
@@ -106,22 +108,37 @@ impl Fleet {
     /// Hash of everything but the records and the flight list that decides what an approach looks
     /// like: maps, types, runways, catalogue, rate. Comments and titles do not count.
     pub fn config_hash(&self) -> String {
-        let decides = format!("{}\n{:?}", self.load_hash(), self.aircraft);
+        let decides = format!("{}\n{:?}\n{:?}", self.load_hash(), self.maps, self.aircraft);
         blake3::hash(decides.as_bytes()).to_hex()[..32].to_owned()
     }
 
-    /// Hash of what decides how every file is prepared: [`Fleet::config_hash`] without the aircraft types,
-    /// which touch their own flights only ([`Fleet::basis`]).
+    /// Hash of what decides how every file is prepared: [`Fleet::config_hash`] without what touches its own
+    /// files and flights only: maps ([`Fleet::map_marks`]) and aircraft types ([`Fleet::basis`]).
     pub fn load_hash(&self) -> String {
         let decides = format!(
             "{:?}\n{:?}\n{:?}\n{:?}\n{}",
-            self.maps,
+            self.privacy.identifying(),
             self.runways,
             self.catalogue,
             self.privacy.rekey(),
             self.rate_hz
         );
         blake3::hash(decides.as_bytes()).to_hex()[..32].to_owned()
+    }
+
+    /// The maps, in the order in which they are tried, by what tells whether a file would be read otherwise.
+    pub fn map_marks(&self) -> Vec<MapMark> {
+        let short = |text: String| blake3::hash(text.as_bytes()).to_hex()[..16].to_owned();
+        self.maps
+            .iter()
+            .map(|map| {
+                let needs: BTreeSet<&str> = map.required().collect();
+                MapMark {
+                    map: short(format!("{map:?}")),
+                    needs: short(format!("{needs:?}")),
+                }
+            })
+            .collect()
     }
 
     /// Hash of what the fleet says of one flight alone: its row of the flight list and its aircraft type.
@@ -136,6 +153,16 @@ impl Fleet {
     pub fn aircraft_of(&self, header: &FlightHeader) -> Option<&AircraftType> {
         self.aircraft.get(header.aircraft_type.as_deref()?)
     }
+}
+
+/// A parameter map as a store remembers it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct MapMark {
+    /// Hash of all it says.
+    pub map: String,
+    /// Hash of the columns without which it fits no file: with the order of the maps, they decide which map a
+    /// file gets.
+    pub needs: String,
 }
 
 /// Reads a fleet folder, or a plain folder of records with catalogue names.

@@ -23,7 +23,7 @@ use crate::flight::RawFlight;
 use crate::rows::QuarantineRow;
 
 pub(crate) use decode::{Draft, drafts};
-pub(crate) use plan::{Plan, plan};
+pub(crate) use plan::{Plan, map_of, plan};
 pub(crate) use runs::{Run, runs};
 pub(crate) use table_file::Opened;
 

@@ -22,7 +22,7 @@ use crate::rows::QuarantineRow;
 use crate::samples::missing_columns;
 
 use feed::Job;
-pub use files::{InputFile, input_files};
+pub use files::{InputFile, chosen_maps, input_files};
 use watch::Watch;
 
 /// Flights in memory for each thread.

@@ -170,7 +170,8 @@ impl<'a> Run<'a> {
         }
         if report.out_of_reach > 0 {
             let text = format!(
-                "{} flights keep what the flight list said when they were loaded: their files are gone",
+                "{} flights stay as they were loaded although flight list, aircraft type or map have changed: \
+                 their files are gone",
                 report.out_of_reach
             );
             note_to_stderr(self.global, &text)?;
@@ -238,9 +239,12 @@ impl<'a> Run<'a> {
             Loaded::Whole => return Ok(()),
             Loaded::Nothing => "nothing is loaded".to_owned(),
             Loaded::Changed => {
-                "the configuration (maps, runways, columns), the privacy key or the program has changed since \
-                                the records were loaded"
+                "the configuration (runways, columns, privacy), the privacy key or the \
+                                program has changed since the records were loaded"
                     .to_owned()
+            }
+            Loaded::Mapped(files) => {
+                format!("the parameter maps have changed since {files} files were loaded")
             }
             Loaded::Stale(flights) => format!(
                 "the flight list or an aircraft type has changed since {flights} flights were loaded"

@@ -45,6 +45,17 @@ pub(crate) fn plan(schema: &Schema, fleet: &Fleet) -> Result<Plan, Fault> {
     Ok(plan)
 }
 
+/// Which map files of these columns get, by its place; none where no map fits or there is none.
+pub(crate) fn map_of(schema: &Schema, fleet: &Fleet) -> Option<usize> {
+    let present: BTreeSet<&str> = schema.fields().iter().map(|f| f.name().as_str()).collect();
+    fit(&fleet.maps, &present)
+}
+
+fn fit(maps: &[ParameterMap], present: &BTreeSet<&str>) -> Option<usize> {
+    maps.iter()
+        .position(|map| map.required().all(|column| present.contains(column)))
+}
+
 fn by_catalogue_name(present: &BTreeSet<&str>, catalogue: &Catalogue) -> Result<Plan, Fault> {
     if !present.contains("time_s") {
         let near = did_you_mean(&nearest("time_s", present.iter().copied()));
@@ -87,8 +98,8 @@ fn choose<'a>(
             .filter(|column| !present.contains(column))
             .collect()
     };
-    if let Some(map) = maps.iter().find(|map| missing(map).is_empty()) {
-        return Ok(map);
+    if let Some(place) = fit(maps, present) {
+        return Ok(&maps[place]);
     }
     let nearly = maps.iter().enumerate().map(|(i, map)| (i, missing(map)));
     let (i, mut columns) = nearly

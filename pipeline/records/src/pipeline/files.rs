@@ -8,8 +8,8 @@ use rayon::prelude::*;
 use super::watch::{Stamp, content};
 use crate::error::RecordsError;
 use crate::fleet::Fleet;
-use crate::load::Source;
 use crate::load::table_file::{ENDINGS, has_ending};
+use crate::load::{Source, map_of};
 
 /// Tables at the root of a fleet folder, which are no records where the records lie there too.
 const TABLES: [&str; 6] = [
@@ -43,6 +43,20 @@ impl InputFile {
             relative: &self.relative,
         }
     }
+}
+
+/// The parameter maps that each file gets, by their place in `fleet.toml`; empty where none fits, there is none,
+/// or the file cannot be read.
+#[must_use]
+pub fn chosen_maps(fleet: &Fleet, files: &[InputFile]) -> Vec<Vec<usize>> {
+    files
+        .par_iter()
+        .map(|file| {
+            let opened = file.source().open();
+            let map = opened.map(|opened| map_of(opened.schema(), fleet));
+            map.ok().flatten().into_iter().collect()
+        })
+        .collect()
 }
 
 /// The Parquet and CSV files of the records folder, sorted by relative path.

@@ -9,7 +9,7 @@ use records::rows::ApproachRow;
 use records::fleet::Fleet;
 
 use super::judged::{Judged, drop_results, hashes, with_read};
-use super::load::{outdated, stale_flights, still_to_load};
+use super::load::{mapped_otherwise, outdated, stale_flights, still_to_load};
 use crate::detect::{DetectError, Engine, detect};
 use crate::rule_file::CheckedRule;
 use crate::store::{Run, Store, StoreError, read_rows, write_rows_file};
@@ -176,8 +176,10 @@ pub enum Loaded {
     Whole,
     /// Nothing is loaded.
     Nothing,
-    /// Maps, runways, columns, the key of the ids or the program have changed since.
+    /// Runways, columns, the key of the ids or the program have changed since.
     Changed,
+    /// So many files would be read by another parameter map now.
+    Mapped(usize),
     /// So many flights have another row in the flight list, or another aircraft type, than when they were
     /// loaded.
     Stale(usize),
@@ -195,6 +197,11 @@ pub fn loaded_under(store: &Store, fleet: &Fleet) -> Result<Loaded, StoreError> 
     }
     if outdated(fleet, store) {
         return Ok(Loaded::Changed);
+    }
+    let mapped = mapped_otherwise(fleet, store).into_iter();
+    let mapped = mapped.filter(|file| fleet.root.join(file).exists()).count();
+    if mapped > 0 {
+        return Ok(Loaded::Mapped(mapped));
     }
     match (still_to_load(store), stale_flights(fleet, store)?) {
         (0, 0) => Ok(Loaded::Whole),

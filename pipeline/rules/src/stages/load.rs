@@ -3,6 +3,7 @@
 //! A step is a bounded number of input files and one run of the store. What is interrupted goes on with
 //! the step that was not published; steps are cut the same way then, so that the store ends up the same.
 
+mod known;
 mod plan;
 mod replace;
 mod step;
@@ -15,7 +16,9 @@ use serde::{Deserialize, Serialize};
 
 use crate::store::{Store, StoreError};
 
-pub use plan::{loaded_inputs, standing_refusals};
+pub use known::loaded_inputs;
+pub(super) use known::mapped_otherwise;
+pub use plan::standing_refusals;
 pub(super) use plan::{outdated, stale_flights, still_to_load};
 pub(super) use replace::{BY_FLIGHT, approaches_of, month_of, take_out};
 
@@ -51,8 +54,8 @@ pub struct LoadReport {
     pub quarantined: usize,
     /// Columns that no map names, with the number of files that have them.
     pub left_out: BTreeMap<String, usize>,
-    /// Loaded flights whose row of the flight list has changed and whose file is gone: they keep what
-    /// the list said.
+    /// Loaded flights whose row of the flight list, aircraft type or map has changed and whose file is gone:
+    /// they stay as they are.
     pub out_of_reach: usize,
     /// Flights left out because they were erased from this store.
     pub erased: usize,
@@ -94,8 +97,8 @@ pub const STORED: &[&str] = LOOKED_AFTER.split_at(LOOKED_AFTER.len() - 1).0;
 /// Loads the inputs that the store does not know yet, one run a step.
 ///
 /// A file with other bytes than before, or with a flight whose row of the flight list or aircraft type has
-/// changed, takes the place of what was loaded from it. A changed map, runway table or catalogue loads
-/// everything again; the old files leave in the first of its runs.
+/// changed, takes the place of what was loaded from it; so does a file that a changed map touches. A changed
+/// runway table or catalogue loads everything again; the old files leave in the first of its runs.
 ///
 /// Of two processes that load into one store at the same time, the later to finish a step reads again
 /// what the other loaded, and goes on with what is then still new.

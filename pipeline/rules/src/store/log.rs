@@ -7,6 +7,7 @@ use std::sync::Arc;
 use futures::TryStreamExt;
 use object_store::local::LocalFileSystem;
 use object_store::{ObjectStore, ObjectStoreExt, PutMode, PutPayload};
+use records::fleet::MapMark;
 use serde::{Deserialize, Serialize};
 
 use super::files::sync;
@@ -19,6 +20,9 @@ pub struct InputRecord {
     pub file: String,
     /// BLAKE3 of its bytes.
     pub hash: String,
+    /// The parameter maps it was read by, by their place in [`Run::maps`].
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub maps: Vec<usize>,
 }
 
 /// One run: everything that changed in the store at one moment.
@@ -41,6 +45,9 @@ pub struct Run {
     /// Inputs that this run loaded.
     #[serde(default)]
     pub inputs: Vec<InputRecord>,
+    /// The parameter maps of the fleet when this run loaded.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub maps: Vec<MapMark>,
     /// Sample files that this run judged.
     #[serde(default)]
     pub judged: Vec<String>,

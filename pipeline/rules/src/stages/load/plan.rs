@@ -7,6 +7,7 @@ use records::pipeline::InputFile;
 use records::rows::QuarantineRow;
 
 use super::FlightRow;
+use super::known::{loaded_inputs, mapped_otherwise};
 use crate::store::{Store, StoreError, read_rows};
 
 /// What one look at folder and store found to be done.
@@ -46,8 +47,10 @@ pub(super) fn plan(fleet: &Fleet, inputs: &[InputFile], store: &Store) -> Result
         .filter(|flight| flight.basis != fleet.basis(&flight.flight_id))
         .map(|flight| flight.file.as_str())
         .collect();
+    let otherwise = mapped_otherwise(fleet, store);
     let changed = |input: &InputFile| {
         known.get(&input.relative) != Some(&input.content_hash)
+            || otherwise.contains(&input.relative)
             || stale.contains(input.relative.as_str())
     };
     let (mut new, same): (Vec<InputFile>, Vec<InputFile>) =
@@ -57,7 +60,7 @@ pub(super) fn plan(fleet: &Fleet, inputs: &[InputFile], store: &Store) -> Result
     let freed = freed(&refused, &same, &there, &going, &flights, &known);
     let out_of_reach = flights
         .iter()
-        .filter(|flight| stale.contains(flight.file.as_str()))
+        .filter(|flight| stale.contains(flight.file.as_str()) || otherwise.contains(&flight.file))
         .filter(|flight| !there.contains(flight.file.as_str()))
         .count();
     new.extend(freed);
@@ -156,23 +159,6 @@ pub(crate) fn stale_flights(fleet: &Fleet, store: &Store) -> Result<usize, Store
         flight.basis != fleet.basis(&flight.flight_id) && fleet.root.join(&flight.file).exists()
     });
     Ok(stale.count())
-}
-
-/// Content hash of every input, by its file, as it was last loaded under the present configuration.
-#[must_use]
-pub fn loaded_inputs(store: &Store) -> BTreeMap<String, String> {
-    let mut inputs = BTreeMap::new();
-    for run in store.runs().iter().filter(|run| run.kind == "load") {
-        if run.all_again {
-            inputs.clear();
-        }
-        for file in &run.forgotten {
-            inputs.remove(file);
-        }
-        let records = run.inputs.iter();
-        inputs.extend(records.map(|input| (input.file.clone(), input.hash.clone())));
-    }
-    inputs
 }
 
 /// The refusals that still stand after run `number`: a file that came again, good or bad, takes its old

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use records::fleet::Fleet;
-use records::pipeline::{InputFile, Outcome, Progress, prepare_files};
+use records::pipeline::{InputFile, Outcome, Progress, chosen_maps, prepare_files};
 use records::rows::{HeaderRow, QualityRow, QuarantineRow};
 use records::samples;
 
@@ -139,6 +139,7 @@ pub(super) fn take(
     done.flights = flights.len();
     done.quarantined = quarantine.len();
 
+    let maps = chosen_maps(fleet, taken);
     let mut run = Run {
         kind: "load".to_owned(),
         version: env!("CARGO_PKG_VERSION").to_owned(),
@@ -146,7 +147,8 @@ pub(super) fn take(
         all_again: plan.all_again,
         key: fleet.privacy.fingerprint(),
         left: (plan.new.len() - taken.len()) as u64,
-        inputs: taken.iter().map(record).collect(),
+        inputs: taken.iter().zip(maps).map(record).collect(),
+        maps: fleet.map_marks(),
         forgotten: moved.iter().map(|file| (*file).to_owned()).collect(),
         ..Run::default()
     };
@@ -195,10 +197,11 @@ fn moved<'p>(inputs: &[InputFile], taken: &[InputFile], plan: &'p Plan) -> BTree
         .collect()
 }
 
-fn record(input: &InputFile) -> InputRecord {
+fn record((input, maps): (&InputFile, Vec<usize>)) -> InputRecord {
     InputRecord {
         file: input.relative.clone(),
         hash: input.content_hash.clone(),
+        maps,
     }
 }
 
