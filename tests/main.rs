@@ -7,6 +7,7 @@ mod arrows;
 mod damage_matrix;
 mod errors;
 mod fleet;
+mod inspect;
 mod proving_fleet;
 mod real_recorder;
 mod real_surveillance;

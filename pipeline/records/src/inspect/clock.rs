@@ -99,8 +99,8 @@ pub(super) fn flight_id(look: &Look, names: &[Name], optional: bool) -> Option<P
         let words = &names[i];
         words.has("flight")
             && words.unknown.is_empty()
-            && column.filled == look.rows
-            && look.rows > 0
+            && (column.filled == look.rows || optional)
+            && column.filled > 0
             && words.concepts.iter().all(|c| ["flight", "id"].contains(c))
             && column.data_type != "Float64"
     })?;
@@ -114,6 +114,6 @@ pub(super) fn flight_id(look: &Look, names: &[Name], optional: bool) -> Option<P
         column: look.columns[i].name.clone(),
         keys,
         confidence: Confidence::High,
-        reasons: vec!["it names a flight in every row".into()],
+        reasons: vec!["it names the flight of a row".into()],
     })
 }

@@ -614,8 +614,10 @@ fn glide(raw: &[f64], grid: &Grid, known: &Known) -> Relation {
             if nm > 12.0 {
                 break;
             }
-            if nm > 3.0 && raw[i] != 0.0 {
-                above_deg.push(((altitude[i] - altitude[touch]) / feet).atan().to_degrees() - 3.0);
+            let above = ((altitude[i] - altitude[touch]) / feet).atan().to_degrees() - 3.0;
+            // Further off the beam the deviation stands at its stop.
+            if nm > 2.0 && raw[i].is_finite() && raw[i] != 0.0 && above.abs() < 1.0 {
+                above_deg.push(above);
                 deviation.push(raw[i]);
             }
         }

@@ -151,6 +151,7 @@ fn positions(proposals: &mut [Proposal], known: &mut Known, grid: &Grid) {
             .filter(|p| p.parameter == "latitude_deg" || p.parameter == "longitude_deg")
         {
             proposal.confidence = Confidence::High;
+            proposal.reasons.truncate(1);
             proposal
                 .reasons
                 .push("the positions move as fast as aircraft do".to_owned());
@@ -206,9 +207,15 @@ fn one(
     let (mut factor, mut summand) = named;
     // Above the lowest airspeed that is measured there is taxiing.
     let low = if about.unit == "kt" { -1.0 } else { about.low };
-    let in_range = |factor: f64, summand: f64| {
+    // Angles may run from −180° or from 0°.
+    let low = if about.kind == Kind::Circular {
+        -360.0
+    } else {
+        low
+    };
+    let inside = |factor: f64, summand: f64| {
         let ends = [(low - summand) / factor, (about.high - summand) / factor];
-        column.share_in(ends[0].min(ends[1]), ends[0].max(ends[1])) > 0.9
+        column.share_in(ends[0].min(ends[1]), ends[0].max(ends[1]))
     };
     match relation(&about.name, column, grid, known) {
         Relation::Holds {
@@ -245,7 +252,17 @@ fn one(
             .reasons
             .push("up to about 100: taken for percent".to_owned());
     }
-    if !in_range(factor, summand) {
+    let inside = inside(factor, summand);
+    if (0.9..0.999).contains(&inside) {
+        proposal.reasons.push(format!(
+            "{:.1} % of it is outside {} to {} {}",
+            100.0 - 100.0 * inside,
+            about.low,
+            about.high,
+            about.unit
+        ));
+    }
+    if inside < 0.9 {
         proposal.confidence = Confidence::Guess;
         proposal.reasons.push(format!(
             "most of it is outside {} to {} {}",
@@ -276,9 +293,14 @@ fn untold(
     let thrust = about.name.starts_with("n1_")
         && column.quantile(0.99).is_some_and(|q| q > 40.0)
         && column.low.is_some_and(|low| low >= 0.0);
-    let checked = ["pitch_deg"].contains(&about.name.as_str());
-    proposal.confidence = if (exact && !checked) || (sure && thrust) {
+    proposal.confidence = if sure && thrust {
+        proposal.reasons.push("its range is that of N1".to_owned());
         Confidence::High
+    } else if exact {
+        proposal
+            .reasons
+            .push("no other column to hold it against".to_owned());
+        Confidence::Likely
     } else if sided && !exact {
         proposal
             .reasons
