@@ -2,6 +2,8 @@
 
 /// Longest way between two known cells that is bridged: the slowest channels of a flight path.
 const BRIDGE_S: f64 = 9.0;
+/// Seconds that are laid side by side, by judgement: more than the rows that are looked at span at 1 Hz.
+const SECONDS: usize = 2_000_000;
 /// A step of time longer than this begins another flight.
 const APART_S: f64 = 300.0;
 
@@ -27,7 +29,7 @@ impl Grid {
             }
             let known = time_s[from..row].iter().copied().filter(|t| t.is_finite());
             let (low, high) = known.fold((f64::MAX, f64::MIN), |(a, b), t| (a.min(t), b.max(t)));
-            if high > low {
+            if high > low && len < SECONDS {
                 let n = (high - low).min(200_000.0) as usize + 1;
                 flights.push((from, row, low, len, n));
                 len += n;

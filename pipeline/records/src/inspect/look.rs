@@ -135,16 +135,15 @@ fn append(column: &mut Column, cells: &ArrayRef) {
                 for text in texts.iter().flatten() {
                     keep(column, text.trim().to_owned());
                 }
-                let mut times = std::mem::take(&mut column.times);
-                let read = times.read(cells, &crate::fleet::Entry::as_is(&column.name));
-                column.is_time = read.is_ok() && times.unreadable.is_none();
-                column.values.extend(
-                    times
-                        .unrolled()
-                        .iter()
-                        .skip(column.values.len().min(times.seconds.len())),
-                );
-                column.times = times;
+                // What was once no time is not tried again.
+                if column.times.unreadable.is_none() {
+                    let mut times = std::mem::take(&mut column.times);
+                    let read = times.read(cells, &crate::fleet::Entry::as_is(&column.name));
+                    column.is_time = read.is_ok() && times.unreadable.is_none();
+                    let from = column.values.len().min(times.seconds.len());
+                    column.values.extend(times.unrolled().iter().skip(from));
+                    column.times = times;
+                }
             } else {
                 let number = |text: Option<&str>| {
                     text.and_then(|t| t.trim().parse().ok()).unwrap_or(f64::NAN)

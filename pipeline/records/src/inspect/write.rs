@@ -16,7 +16,7 @@ pub fn fleet_toml(inspection: &Inspection) -> String {
     let mut known: Vec<BTreeSet<String>> = Vec::new();
     for kind in kinds {
         let columns = required(kind);
-        // Columns that are all in an earlier map would never be looked for.
+        // Of two maps of the same columns the first would always be taken.
         if known.contains(&columns) {
             continue;
         }
@@ -45,7 +45,7 @@ fn map(kind: &Kind, text: &mut String) {
         .unwrap_or_default()
         .to_string_lossy();
     text.push_str(&format!(
-        "\n# {} files such as {}\n[[map]]\n",
+        "\n# Files: {}, such as {}\n[[map]]\n",
         kind.files.len(),
         plain(&file)
     ));
