@@ -69,16 +69,12 @@ fn the_invented_recorders_are_understood_and_nothing_sure_is_wrong() {
         }
     }
     assert_eq!(found.kinds.len(), 3);
-    // Signs of glide paths are told where intercepts show them; where not, they are no entries.
-    let allowed = [
-        "glide_path_dev_dots = glide_path_microamps",
-        "glide_path_dev_dots = GP_UA",
-    ];
+    // Every one of them is right; one that is not may be missed with its reason, never be `high`.
     assert!(
-        missed.iter().all(|m| allowed.contains(&m.as_str())),
+        missed.is_empty() && right == all,
         "{right} of {all}: {missed:?}"
     );
-    assert!(right + 2 >= all, "{right} of {all}");
+    assert!(all > 80, "{all} entries compared");
 }
 
 #[test]
