@@ -52,8 +52,8 @@ impl Grid {
         let mut series = vec![f64::NAN; self.len];
         for &(from, to, start, at, n) in &self.flights {
             let mut before: Option<(f64, f64)> = None;
-            for row in from..to {
-                let (time, value) = (self.time_s[row] - start, values[row]);
+            for (time, &value) in self.time_s[from..to].iter().zip(&values[from..to]) {
+                let time = time - start;
                 if !value.is_finite() || !time.is_finite() {
                     continue;
                 }

@@ -661,14 +661,13 @@ fn localizer(raw: &[f64], grid: &Grid, known: &Known) -> Relation {
             continue;
         }
         let (_, landing) = to_touch(touch - 40);
-        for i in flight.start..touch {
+        for (i, &value) in raw.iter().enumerate().take(touch).skip(flight.start) {
             let (nm, bearing) = to_touch(i);
             let off = arc(landing - bearing);
-            if (3.0..12.0).contains(&nm) && off.abs() < 10.0 && raw[i].is_finite() && raw[i] != 0.0
-            {
+            if (3.0..12.0).contains(&nm) && off.abs() < 10.0 && value.is_finite() && value != 0.0 {
                 let side = nm * off.to_radians().sin();
                 right_deg.push((side / (nm + BEYOND_NM)).atan().to_degrees());
-                deviation.push(raw[i]);
+                deviation.push(value);
             }
         }
     }

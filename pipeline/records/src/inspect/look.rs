@@ -1,7 +1,7 @@
 //! A bounded look into files of one kind: some files, their first rows, every column.
 
 use std::collections::BTreeSet;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use arrow::array::{Array, ArrayRef, AsArray};
 use arrow::compute::cast;
@@ -90,7 +90,7 @@ pub(super) fn look(
     look
 }
 
-fn file(path: &PathBuf, rows: usize, look: &mut Look) -> Result<(), String> {
+fn file(path: &Path, rows: usize, look: &mut Look) -> Result<(), String> {
     let names: Vec<String> = look.columns.iter().map(|c| c.name.clone()).collect();
     let names: Vec<&str> = names.iter().map(String::as_str).collect();
     let mut batches = table_file::open(path)?.read(&names)?;
