@@ -3,6 +3,7 @@
 //! A name alone is never enough for [`Confidence::High`]: the numbers must move with the other columns
 //! as what the name says. Memory is bounded: some files of each kind, some rows of each file.
 
+mod beams;
 mod clock;
 mod grid;
 mod judge;
