@@ -8,6 +8,7 @@ mod damage_matrix;
 mod errors;
 mod fleet;
 mod hostile;
+mod inspect;
 mod proving_fleet;
 mod real_recorder;
 mod real_surveillance;

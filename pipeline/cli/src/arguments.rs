@@ -97,6 +97,9 @@ pub(crate) enum Command {
         after_help = "Example: glidetally report sample-data --out march --store out/restricted/store --as-of 12"
     )]
     Report(Reading),
+    /// Look into files of records and propose a parameter map for them
+    #[command(after_help = "Example: glidetally inspect records --map fleet.toml")]
+    Inspect(Inspect),
     /// List, check or test rules
     #[command(subcommand)]
     Rules(Rules),
@@ -142,6 +145,20 @@ pub(crate) struct Reading {
 pub(crate) struct Review {
     #[command(flatten)]
     pub(crate) stage: Stage,
+}
+
+/// What to look into.
+#[derive(Debug, Args)]
+pub(crate) struct Inspect {
+    /// Parquet and CSV files of records, or folders of them
+    #[arg(required = true)]
+    pub(crate) paths: Vec<PathBuf>,
+    /// Write the proposed map to this file, which must not exist
+    #[arg(long, value_name = "FILE")]
+    pub(crate) map: Option<PathBuf>,
+    /// Folder of the aircraft types, whose flap levers tell what recorded angles mean
+    #[arg(long, value_name = "DIR")]
+    pub(crate) aircraft: Option<PathBuf>,
 }
 
 /// The invented fleet.

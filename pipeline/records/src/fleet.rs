@@ -265,7 +265,11 @@ pub fn open(root: &Path) -> Result<Fleet, RecordsError> {
     })
 }
 
-fn type_files(folder: &Path) -> Result<BTreeMap<String, AircraftType>, RecordsError> {
+/// The type files of a folder by key.
+///
+/// # Errors
+/// When the folder or one of its files cannot be read, or a file says what cannot be meant.
+pub fn type_files(folder: &Path) -> Result<BTreeMap<String, AircraftType>, RecordsError> {
     let entries = std::fs::read_dir(folder).map_err(|e| RecordsError::io("read", folder, e))?;
     let mut paths = entries
         .map(|entry| entry.map(|entry| entry.path()))

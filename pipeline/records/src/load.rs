@@ -26,6 +26,7 @@ pub(crate) use decode::{Draft, drafts};
 pub(crate) use plan::{Plan, map_of, plan};
 pub(crate) use runs::{Run, runs};
 pub(crate) use table_file::Opened;
+pub(crate) use times::Times;
 
 /// A file as it is known to the user, and where it lies.
 #[derive(Debug, Clone, Copy)]

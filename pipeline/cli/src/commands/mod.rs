@@ -1,6 +1,7 @@
 //! One file a command; `review` is its stages one after the other.
 
 mod demo;
+mod inspect;
 mod outputs;
 mod review;
 mod rules;
@@ -31,6 +32,7 @@ pub(crate) fn run(arguments: &Arguments) -> Result<Outcome, Failure> {
         Command::Detect(stage) => review::detect_only(global, stage),
         Command::Summarise(stage) => review::publish_only(global, stage, false),
         Command::Report(stage) => review::publish_only(global, stage, true),
+        Command::Inspect(command) => inspect::run(global, command),
         Command::Rules(command) => rules::run(global, command),
         Command::Store(command) => store::run(global, command),
     }

@@ -42,7 +42,7 @@ impl Times {
     ///
     /// # Errors
     /// In words, where the column cannot hold times or contradicts the map.
-    pub(super) fn read(&mut self, array: &ArrayRef, entry: &Entry) -> Result<(), String> {
+    pub(crate) fn read(&mut self, array: &ArrayRef, entry: &Entry) -> Result<(), String> {
         let scaled = |seconds: Vec<f64>| {
             let scale = |n: f64| n * entry.factor + entry.summand;
             seconds.into_iter().map(scale).collect()
@@ -109,7 +109,7 @@ impl Times {
     ///
     /// Each goes to the day that brings it nearest to the one before, which holds for steps of
     /// less than half a day, forward or back.
-    pub(super) fn unrolled(&self) -> Vec<f64> {
+    pub(crate) fn unrolled(&self) -> Vec<f64> {
         let mut seconds = self.seconds.clone();
         if self.form != Some(Form::Clock) {
             return seconds;
