@@ -13,6 +13,7 @@ mod forms;
 mod identifying;
 mod interventions;
 mod map;
+mod parts;
 mod privacy;
 mod row_notes;
 mod runways;
@@ -36,6 +37,8 @@ pub use flown::FlownRow;
 pub use identifying::{Identifying, Identity, by_name};
 pub use interventions::InterventionRow;
 pub use map::{Entry, ParameterMap};
+pub(crate) use parts::Place;
+pub use parts::{Part, Parts};
 pub use privacy::{Privacy, Rekey};
 pub use runways::{RunwayEnd, Runways};
 
@@ -52,6 +55,8 @@ pub struct Fleet {
     pub tables: Vec<PathBuf>,
     /// Base rate of the sample store: 1, 2 or 4.
     pub rate_hz: u32,
+    /// What tells the parts of one recording apart.
+    pub parts: Parts,
     /// Parameter maps in file order; empty where columns have catalogue names already.
     pub maps: Vec<ParameterMap>,
     /// The flight list by flight id; empty where there is none.
@@ -88,6 +93,7 @@ impl Default for Fleet {
             records: PathBuf::new(),
             tables: Vec::new(),
             rate_hz: 1,
+            parts: Parts::default(),
             maps: Vec::new(),
             flights: BTreeMap::new(),
             flown: Vec::new(),
@@ -116,8 +122,9 @@ impl Fleet {
     /// files and flights only: maps ([`Fleet::map_marks`]) and aircraft types ([`Fleet::basis`]).
     pub fn load_hash(&self) -> String {
         let decides = format!(
-            "{:?}\n{:?}\n{:?}\n{:?}\n{}",
+            "{:?}\n{:?}\n{:?}\n{:?}\n{:?}\n{}",
             self.privacy.identifying(),
+            self.parts,
             self.runways,
             self.catalogue,
             self.privacy.rekey(),
@@ -250,6 +257,7 @@ pub fn open(root: &Path) -> Result<Fleet, RecordsError> {
         records,
         tables,
         rate_hz: config.rate_hz,
+        parts: config.parts,
         maps: config.maps,
         flights,
         flown,

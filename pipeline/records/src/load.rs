@@ -4,25 +4,28 @@
 //! becomes a [`QuarantineRow`]; nothing here stops a run.
 
 mod assemble;
+mod common_time;
 mod csv_file;
 mod decode;
 mod numbers;
 mod order;
 pub(crate) mod parquet_file;
+mod parts;
 mod plan;
 mod runs;
 pub(crate) mod table_file;
 mod times;
 pub mod units;
 
-use std::convert::Infallible;
 use std::path::Path;
 
 use crate::fleet::Fleet;
 use crate::flight::RawFlight;
 use crate::rows::QuarantineRow;
 
-pub(crate) use decode::{Draft, drafts};
+pub(crate) use assemble::Part;
+pub(crate) use decode::{Draft, Drafts};
+pub(crate) use parts::{clash, merged};
 pub(crate) use plan::{Plan, map_of, plan};
 pub(crate) use runs::{Run, runs};
 pub(crate) use table_file::Opened;
@@ -47,12 +50,6 @@ impl Source<'_> {
             reason: fault.reason.to_owned(),
             detail: fault.detail,
         }
-    }
-
-    /// Opens the file and reads what columns it has.
-    pub(crate) fn open(&self) -> Result<Opened, QuarantineRow> {
-        table_file::open(self.path)
-            .map_err(|detail| self.refuse("read", Fault::new("unreadable file", detail)))
     }
 
     /// The flight id of a file that holds one flight without naming it.
@@ -87,11 +84,20 @@ impl Fault {
 /// A quarantine row where the file cannot be read, fits no parameter map, holds several flights or
 /// has no usable time.
 pub fn one_flight(source: &Source, fleet: &Fleet) -> Result<RawFlight, QuarantineRow> {
-    let builder = source.open()?;
+    let unreadable = |detail| source.refuse("read", Fault::new("unreadable file", detail));
+    let builder = table_file::open(source.path).map_err(unreadable)?;
     let plan = plan(builder.schema(), fleet).map_err(|fault| source.refuse("map", fault))?;
     let (runs, _) = runs(builder, &plan, source).map_err(|f| source.refuse("read", f))?;
     match <[Run; 1]>::try_from(runs) {
-        Ok([run]) => whole_file(source, &plan, run, fleet),
+        Ok([run]) => {
+            let draft = only(source, &plan, &run).map_err(|f| source.refuse("read", f))?;
+            let parts = vec![Part {
+                draft,
+                plan: &plan,
+                name: None,
+            }];
+            finish(parts, source, fleet)
+        }
         Err(runs) => {
             let detail = format!("the file holds {} flights, expected one", runs.len());
             Err(source.refuse("read", Fault::new("not one flight", detail)))
@@ -99,43 +105,30 @@ pub fn one_flight(source: &Source, fleet: &Fleet) -> Result<RawFlight, Quarantin
     }
 }
 
-/// Loads the one flight of a file, which is all of it.
-pub(crate) fn whole_file(
-    source: &Source,
-    plan: &Plan,
-    run: Run,
-    fleet: &Fleet,
-) -> Result<RawFlight, QuarantineRow> {
-    let mut found = None;
-    let mut keep = |draft| {
-        found = Some(draft);
-        Ok::<(), Infallible>(())
-    };
-    match drafts(source.open()?, plan, &[run], &mut keep) {
-        Ok(Ok(())) => {}
-        Ok(Err(never)) => match never {},
-        Err(fault) => return Err(source.refuse("read", fault)),
-    }
-    let empty = || source.refuse("read", Fault::new("empty file", "the file holds no rows"));
-    finish(found.ok_or_else(empty)?, plan, source, fleet)
+/// Decodes the one flight of a file, which is all of it.
+pub(crate) fn only(source: &Source, plan: &Plan, run: &Run) -> Result<Draft, Fault> {
+    let opened = table_file::open(source.path).map_err(|e| Fault::new("unreadable file", e))?;
+    let runs = std::slice::from_ref(run);
+    let mut drafts = Drafts::new(opened, plan, runs)?;
+    let empty = || Fault::new("empty file", "the file holds no rows");
+    let draft = drafts.next()?.ok_or_else(empty)?;
+    drafts.next().map(|_| draft)
 }
 
-/// Turns decoded columns into a flight: id, time base, channels, what the flight list adds.
+/// Turns the decoded parts of a flight into one: id, time base, channels, what the flight list adds.
 pub(crate) fn finish(
-    draft: Draft,
-    plan: &Plan,
+    parts: Vec<Part>,
     source: &Source,
     fleet: &Fleet,
 ) -> Result<RawFlight, QuarantineRow> {
+    let named = parts.first().map_or("", |part| &part.draft.flight_id);
     let flight_id = fleet
         .privacy
-        .id(&draft.flight_id)
+        .id(named)
         .map_err(|e| source.refuse("read", Fault::new("no privacy key", e.to_string())))?;
-    assemble::assemble(draft, &flight_id, plan, source.relative, fleet).map_err(|fault| {
-        QuarantineRow {
-            flight_id: Some(flight_id),
-            ..source.refuse("time", fault)
-        }
+    assemble::assemble(parts, &flight_id, source.relative, fleet).map_err(|fault| QuarantineRow {
+        flight_id: Some(flight_id),
+        ..source.refuse("time", fault)
     })
 }
 

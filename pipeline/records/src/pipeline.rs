@@ -5,23 +5,23 @@
 
 mod feed;
 mod files;
+mod groups;
 mod watch;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::path::Path;
 
 use rayon::prelude::*;
 
 use crate::derive::look_back;
 use crate::fleet::Fleet;
 use crate::flight::RawFlight;
-use crate::load::{self, Fault, Source};
+use crate::load::{self, Fault, Part, Source};
 use crate::prepare::{PreparedFlight, prepare};
 use crate::rows::QuarantineRow;
 use crate::samples::missing_columns;
 
-use feed::Job;
+use feed::{Job, Piece};
 pub use files::{InputFile, chosen_maps, input_files};
 use watch::Watch;
 
@@ -88,6 +88,7 @@ pub fn prepare_files<E>(
     let capacity = FLIGHTS_PER_THREAD * rayon::current_num_threads();
     let mut waiting: Vec<Job> = Vec::with_capacity(capacity);
     let originals = originals(fleet, among);
+    let in_groups = in_groups(among);
     let mut flush = |waiting: &mut Vec<Job>, files: usize| {
         let outcomes: Vec<(String, Outcome)> = std::mem::take(waiting)
             .into_par_iter()
@@ -122,6 +123,10 @@ pub fn prepare_files<E>(
             Some(original) if original.relative != file.relative => {
                 take(Job::Refused(source, copy(source, original)))?;
             }
+            _ if file.recording.is_none() && in_groups.contains_key(file.content_hash.as_str()) => {
+                let part = in_groups[file.content_hash.as_str()];
+                take(Job::Refused(source, copy_of_part(source, part)))?;
+            }
             _ => feed::jobs(file, fleet, &mut left_out, &mut take)?,
         }
     }
@@ -133,15 +138,26 @@ pub fn prepare_files<E>(
 fn run(job: Job, fleet: &Fleet) -> Outcome {
     let source = job.source();
     let work = || match job {
-        Job::Whole { file, run, plan } => {
-            let raw = load::whole_file(&source, &plan, run, fleet);
+        Job::Whole { file, pieces } => {
+            let parts: Result<Vec<Part>, Fault> = pieces.iter().map(Piece::part).collect();
+            let raw = match parts {
+                Ok(parts) => load::finish(parts, &source, fleet),
+                Err(fault) => Err(source.refuse("read", fault)),
+            };
             finished(Watch::new(file).steady(raw)?, fleet)
         }
-        Job::Cut {
-            source,
-            draft,
-            plan,
-        } => finished(load::finish(draft, &plan, &source, fleet)?, fleet),
+        Job::Cut { source, pieces } => {
+            let mut parts = Vec::with_capacity(pieces.len());
+            let (drafts, plans): (Vec<_>, Vec<_>) = pieces
+                .into_iter()
+                .map(|(draft, plan, name)| (draft, (plan, name)))
+                .unzip();
+            for (draft, (plan, name)) in drafts.into_iter().zip(&plans) {
+                let name = *name;
+                parts.push(Part { draft, plan, name });
+            }
+            finished(load::finish(parts, &source, fleet)?, fleet)
+        }
         Job::Refused(_, row) => Err(row),
     };
     match catch_unwind(AssertUnwindSafe(work)) {
@@ -180,8 +196,7 @@ fn finished(raw: RawFlight, fleet: &Fleet) -> Result<PreparedFlight, QuarantineR
 /// the shortest path: copies get longer names.
 fn originals<'a>(fleet: &Fleet, files: &'a [InputFile]) -> BTreeMap<&'a str, &'a InputFile> {
     let rank = |file: &InputFile| {
-        let stem = Path::new(&file.relative).file_stem().unwrap_or_default();
-        let id = fleet.privacy.id(&stem.to_string_lossy());
+        let id = fleet.privacy.id(&file.stem());
         let listed = id.is_ok_and(|id| fleet.flights.contains_key(&id));
         (!listed, file.relative.len())
     };
@@ -193,6 +208,21 @@ fn originals<'a>(fleet: &Fleet, files: &'a [InputFile]) -> BTreeMap<&'a str, &'a
         }
     }
     originals
+}
+
+/// The parts of recordings, by their content.
+fn in_groups(files: &[InputFile]) -> BTreeMap<&str, &str> {
+    let groups = files.iter().filter(|file| file.recording.is_some());
+    let parts = groups.flat_map(|file| &file.parts);
+    parts
+        .map(|part| (part.content_hash.as_str(), part.relative.as_str()))
+        .collect()
+}
+
+fn copy_of_part(source: Source, part: &str) -> QuarantineRow {
+    let detail =
+        format!("every byte is that of {part}, and that one is used; remove one of the two");
+    source.refuse("read", Fault::new("copy of a part", detail))
 }
 
 fn copy(source: Source, original: &InputFile) -> QuarantineRow {

@@ -10,6 +10,7 @@ use super::extend::{Fault, RawParameter, RawWindow, parameter};
 use super::flights::COLUMNS;
 use super::identifying::{Identifying, by_name};
 use super::map::{self, ParameterMap, RawEntry};
+use super::parts::{self, Parts};
 use super::privacy::Rekey;
 use crate::catalogue::Catalogue;
 use crate::error::{RecordsError, parse_toml, read_text};
@@ -60,6 +61,8 @@ struct RawFleet {
 struct RawRecords {
     path: Option<Spanned<String>>,
     rate_hz: Option<Spanned<u32>>,
+    parts: Vec<Spanned<String>>,
+    optional_parts: Vec<Spanned<String>>,
 }
 
 #[derive(Debug, Deserialize)]
@@ -96,6 +99,7 @@ pub(super) struct Config {
     pub(super) aircraft: Option<String>,
     pub(super) rules: Option<String>,
     pub(super) rate_hz: u32,
+    pub(super) parts: Parts,
     pub(super) catalogue: Catalogue,
     pub(super) maps: Vec<ParameterMap>,
     pub(super) min_flights: u32,
@@ -138,6 +142,7 @@ pub(super) fn read(root: &Path, path: &Path, exists: bool) -> Result<Config, Rec
             "expected 1, 2 or 4",
         ));
     }
+    let parts = parts::check(&raw.records.parts, &raw.records.optional_parts, fault)?;
     let min_flights = *raw.privacy.min_flights.get_ref();
     if min_flights < LEAST_MIN_FLIGHTS {
         return Err(fault(
@@ -194,6 +199,7 @@ pub(super) fn read(root: &Path, path: &Path, exists: bool) -> Result<Config, Rec
         rules: named(&raw.fleet.rules)?,
         title: raw.fleet.title,
         rate_hz,
+        parts,
         catalogue,
         maps,
         min_flights,

@@ -41,7 +41,7 @@ pub(super) fn read(
     privacy: &Privacy,
     notes: &mut Vec<String>,
 ) -> Result<BTreeMap<String, FlightHeader>, RecordsError> {
-    let table = Table::read(path, &["flight_id"])?;
+    let table = Table::read_ragged(path, &["flight_id"])?;
     columns(path, &table, privacy, notes)?;
     let mut reader = Reader {
         privacy,
@@ -50,6 +50,10 @@ pub(super) fn read(
         cut_months: 0,
         hashed_days: 0,
     };
+    for (line, message) in &table.ragged {
+        let message = format!("{message}: the row is left out");
+        reader.notes.push(*line, message);
+    }
     let mut rows = Vec::new();
     for (line, row) in &table.rows {
         if let Some(header) = reader.header(*line, row)? {

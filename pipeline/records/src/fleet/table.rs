@@ -18,15 +18,30 @@ pub(super) struct Table {
     pub(super) columns: BTreeMap<String, usize>,
     /// From line 2, whatever the kind of file.
     pub(super) rows: Vec<(u64, Vec<String>)>,
+    /// Lines of a CSV file with more or fewer cells than the header, and what is wrong with them.
+    pub(super) ragged: Vec<(u64, String)>,
 }
 
 impl Table {
     /// Reads a file; by its ending, `.csv` or Parquet.
     ///
     /// # Errors
-    /// When it cannot be read, lacks a required column, or has a column twice.
+    /// When it cannot be read, lacks a required column, has a column twice, or a row of another length than
+    /// the header.
     pub(super) fn read(path: &Path, required: &[&str]) -> Result<Self, RecordsError> {
-        let (header, rows) = if path.extension().is_some_and(|e| e == "csv") {
+        let table = Self::read_ragged(path, required)?;
+        match table.ragged.first() {
+            Some((line, message)) => Err(RecordsError::row(path, *line, message.clone())),
+            None => Ok(table),
+        }
+    }
+
+    /// As [`Table::read`]; rows of another length than the header are set apart.
+    ///
+    /// # Errors
+    /// When it cannot be read, lacks a required column, or has a column twice.
+    pub(super) fn read_ragged(path: &Path, required: &[&str]) -> Result<Self, RecordsError> {
+        let (header, all) = if path.extension().is_some_and(|e| e == "csv") {
             csv(path)
         } else {
             parquet(path)
@@ -45,7 +60,23 @@ impl Table {
                 return Err(RecordsError::row(path, 1, message));
             }
         }
-        Ok(Self { columns, rows })
+        let (rows, short): (Vec<_>, Vec<_>) = all
+            .into_iter()
+            .partition(|(_, row)| row.len() == header.len());
+        let ragged = short.into_iter().map(|(line, row)| {
+            let message = format!(
+                "{} cells, expected {} as in the header; the line may be cut off, or a comma stands in a \
+                 text that is not in quotes",
+                row.len(),
+                header.len()
+            );
+            (line, message)
+        });
+        Ok(Self {
+            columns,
+            rows,
+            ragged: ragged.collect(),
+        })
     }
 
     /// Notes the columns that are not among the known ones.
@@ -69,7 +100,10 @@ type Read = (Vec<String>, Vec<(u64, Vec<String>)>);
 
 fn csv(path: &Path) -> Result<Read, RecordsError> {
     let fault = |e: csv::Error| RecordsError::file(path, format!("not a readable table: {e}"));
-    let mut reader = csv::ReaderBuilder::new().from_path(path).map_err(fault)?;
+    let mut reader = csv::ReaderBuilder::new()
+        .flexible(true)
+        .from_path(path)
+        .map_err(fault)?;
     let header = reader
         .headers()
         .map_err(fault)?

@@ -35,7 +35,7 @@ fn faults_of_fleet_toml_name_the_place_and_the_neighbour() {
         message.starts_with("fleet.toml:3:1: unknown field `paht`"),
         "{message}"
     );
-    assert_eq!(help(misspelt), "did you mean path?");
+    assert_eq!(help(misspelt), "did you mean path, parts?");
 
     let parameter = "[[map]]\ncas_kt = { column = \"A\" }\nflap_leaver = { column = \"B\" }\n";
     assert_eq!(

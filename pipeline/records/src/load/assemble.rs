@@ -1,86 +1,153 @@
-//! Decoded columns to channels: time made increasing, missing entries left out, known lags taken
-//! off.
+//! Decoded columns to channels: time made increasing, the parts of a record brought to one clock, missing
+//! entries left out, known lags taken off.
 
 use super::Fault;
+use super::common_time::{Span, common_time};
 use super::decode::Draft;
 use super::order::order;
 use super::plan::Plan;
-use super::times::{EXPECTED, Form, Times};
+use super::times::{EXPECTED, Times};
 use crate::fleet::Fleet;
 use crate::flight::{Channel, FlightHeader, RawFlight};
 use crate::rows::QualityRow;
 use crate::timebase::interval_s;
 
-/// Times beyond this are a clock's, not a record's: a week.
-const CLOCK_FROM_S: f64 = 604_800.0;
 /// Characters of a text that are shown.
 const MAX_EXAMPLE: usize = 40;
 
+/// What one file holds of a flight.
+pub(crate) struct Part<'a> {
+    pub(crate) draft: Draft,
+    pub(crate) plan: &'a Plan,
+    /// The file, where the flight lies in several.
+    pub(crate) name: Option<&'a str>,
+}
+
+impl Part<'_> {
+    /// Words about this part, saying which it is where there are others.
+    fn told(&self, words: &str) -> String {
+        match self.name {
+            Some(name) => format!("{name}: {words}"),
+            None => words.to_owned(),
+        }
+    }
+
+    /// Rows in the order of their times, with all times in seconds.
+    fn sorted(&self) -> Result<Sorted, Fault> {
+        // Unknown is like unknown here, so compare the bits.
+        let same = |a: usize, b: usize| {
+            let mut columns = self.draft.value.iter();
+            columns.all(|value| value[a].to_bits() == value[b].to_bits())
+        };
+        let file_s = self.draft.times.unrolled();
+        let order = order(&file_s, same).map_err(|fault| {
+            let fault = example(fault, &self.draft.times, self.plan);
+            Fault::new(fault.reason, self.told(&fault.detail))
+        })?;
+        Ok(Sorted {
+            file_s,
+            rows: order.rows,
+            notes: order.notes,
+        })
+    }
+}
+
+struct Sorted {
+    file_s: Vec<f64>,
+    rows: Vec<usize>,
+    notes: Vec<String>,
+}
+
 pub(super) fn assemble(
-    draft: Draft,
+    parts: Vec<Part>,
     flight_id: &str,
-    plan: &Plan,
     relative: &str,
     fleet: &Fleet,
 ) -> Result<RawFlight, Fault> {
-    // Unknown is like unknown here, so compare the bits.
-    let same = |a: usize, b: usize| {
-        let mut columns = draft.value.iter();
-        columns.all(|value| value[a].to_bits() == value[b].to_bits())
+    let sorted = parts
+        .iter()
+        .map(Part::sorted)
+        .collect::<Result<Vec<_>, _>>()?;
+    let span = |(part, sorted): (&Part, &Sorted)| {
+        let at = |row: Option<&usize>| row.map_or(0.0, |&row| sorted.file_s[row]);
+        Span {
+            name: part.name.unwrap_or_default().to_owned(),
+            form: part.draft.times.form,
+            first_s: at(sorted.rows.first()),
+            last_s: at(sorted.rows.last()),
+        }
     };
-    let file_s = draft.times.unrolled();
-    let order = order(&file_s, same).map_err(|fault| example(fault, &draft.times, plan))?;
-    let rows = &order.rows;
-    let start_s = rows.first().map_or(0.0, |&row| file_s[row]);
-    let header = fleet
-        .flights
-        .get(flight_id)
-        .cloned()
-        .unwrap_or_else(|| FlightHeader {
-            flight_id: flight_id.to_owned(),
-            ..FlightHeader::default()
-        });
+    let spans: Vec<Span> = parts.iter().zip(&sorted).map(span).collect();
+    let common = common_time(&spans)?;
+
+    let mut notes: Vec<String> = Vec::new();
+    for (part, sorted) in parts.iter().zip(&sorted) {
+        notes.extend(sorted.notes.iter().map(|note| part.told(note)));
+    }
+    notes.extend(common.notes);
+    let listed = fleet.flights.get(flight_id).cloned();
     let mut flight = RawFlight {
         file: relative.into(),
-        header,
+        header: listed.unwrap_or_else(|| FlightHeader {
+            flight_id: flight_id.to_owned(),
+            ..FlightHeader::default()
+        }),
         ..RawFlight::default()
     };
-    if !order.notes.is_empty() {
-        let action = order.notes.join("; ");
+    if !notes.is_empty() {
+        let action = notes.join("; ");
         flight.quality.push(note(flight_id, "time_s", action));
     }
-    for name in &plan.absent {
+    for name in absent(&parts) {
         let action = "its column is not in the file".to_owned();
         flight.quality.push(silent(flight_id, name, action));
     }
-    let clock = matches!(draft.times.form, Some(Form::Moment | Form::Clock));
-    let origin_s = if clock || start_s.abs() > CLOCK_FROM_S {
-        start_s
-    } else {
-        0.0
+    for ((part, sorted), origin_s) in parts.iter().zip(&sorted).zip(common.origin_s) {
+        channels(part, sorted, origin_s, common.start_s, &mut flight);
+    }
+    Ok(flight)
+}
+
+/// Parameters that a map has and no part holds, each once.
+fn absent<'a>(parts: &'a [Part]) -> Vec<&'a str> {
+    let held = |name: &str| {
+        let mut channels = parts.iter().flat_map(|part| &part.plan.channels);
+        channels.any(|channel| channel.name == name)
     };
-    let first_s = start_s - origin_s;
-    for (i, planned) in plan.channels.iter().enumerate() {
-        let value = &draft.value[i];
-        let known = rows.iter().copied().filter(|&row| !value[row].is_nan());
+    let all = parts.iter().flat_map(|part| &part.plan.absent);
+    let mut absent: Vec<&str> = all.map(String::as_str).filter(|name| !held(name)).collect();
+    absent.sort_unstable();
+    absent.dedup();
+    absent
+}
+
+/// Adds the channels of one part; the record begins at `start_s` after the part's origin.
+fn channels(part: &Part, sorted: &Sorted, origin_s: f64, start_s: f64, flight: &mut RawFlight) {
+    let flight_id = flight.header.flight_id.clone();
+    for (i, planned) in part.plan.channels.iter().enumerate() {
+        let value = &part.draft.value[i];
+        let known = sorted
+            .rows
+            .iter()
+            .copied()
+            .filter(|&row| !value[row].is_nan());
+        let lag_s = origin_s + planned.entry.delay_s;
         let (mut time_s, value): (Vec<f64>, Vec<f64>) = known
-            .map(|row| (file_s[row] - origin_s - planned.entry.delay_s, value[row]))
+            .map(|row| (sorted.file_s[row] - lag_s, value[row]))
             .unzip();
-        if draft.unmatched[i] > 0 {
-            let action = format!(
-                "{} entries that are in no table of values left out",
-                draft.unmatched[i]
-            );
-            flight.quality.push(note(flight_id, &planned.name, action));
+        let unmatched = part.draft.unmatched[i];
+        if unmatched > 0 {
+            let action = format!("{unmatched} entries that are in no table of values left out");
+            flight.quality.push(note(&flight_id, &planned.name, action));
         }
         if time_s.is_empty() {
             let action = "no value in the whole record".to_owned();
-            let row = silent(flight_id, &planned.name, action);
+            let row = silent(&flight_id, &planned.name, action);
             flight.quality.push(row);
             continue;
         }
         if planned.entry.whole_record {
-            time_s[0] = first_s;
+            time_s[0] = start_s;
         }
         let interval_s = interval_s(&time_s, &value);
         let channel = Channel {
@@ -91,7 +158,6 @@ pub(super) fn assemble(
         };
         flight.channels.insert(planned.name.clone(), channel);
     }
-    Ok(flight)
 }
 
 /// Shows the first time that could not be read with a fault of the time column.

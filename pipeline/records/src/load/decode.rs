@@ -1,9 +1,10 @@
-//! Reads the planned columns batch by batch and cuts them into flights.
+//! Reads the planned columns batch by batch and cuts them into flights, handed out one at a time.
 
 use arrow::array::RecordBatch;
 
 use super::numbers::{self, Numbers};
 use super::plan::Plan;
+use super::table_file::Batches;
 use super::times::Times;
 use super::{Fault, Opened, Run};
 
@@ -32,51 +33,74 @@ impl Draft {
     }
 }
 
-/// Decodes a file whose rows are cut as `runs` say, one draft after the other into `sink`.
-///
-/// The outer result is the file's, the inner one the sink's.
-pub(crate) fn drafts<E>(
-    opened: Opened,
-    plan: &Plan,
-    runs: &[Run],
-    sink: &mut dyn FnMut(Draft) -> Result<(), E>,
-) -> Result<Result<(), E>, Fault> {
-    let unreadable = |e: String| Fault::new("unreadable file", e);
-    if let Some(run) = runs.iter().find(|run| run.rows > MAX_FLIGHT_ROWS) {
-        let detail = format!(
-            "a flight of {} rows, at most {MAX_FLIGHT_ROWS} are read; where the file holds several \
-             flights, give it a flight_id column",
-            run.rows
-        );
-        return Err(Fault::new("flight too long", detail));
+/// The flights of a file whose rows are cut as `runs` say, one after the other.
+pub(crate) struct Drafts<'a> {
+    batches: Batches,
+    plan: &'a Plan,
+    runs: std::slice::Iter<'a, Run>,
+    /// Decoded rows that were not handed out yet.
+    rest: Option<RecordBatch>,
+}
+
+impl<'a> Drafts<'a> {
+    pub(crate) fn new(opened: Opened, plan: &'a Plan, runs: &'a [Run]) -> Result<Self, Fault> {
+        if let Some(run) = runs.iter().find(|run| run.rows > MAX_FLIGHT_ROWS) {
+            let detail = format!(
+                "a flight of {} rows, at most {MAX_FLIGHT_ROWS} are read; where the file holds \
+                 several flights, give it a flight_id column",
+                run.rows
+            );
+            return Err(Fault::new("flight too long", detail));
+        }
+        let names = plan.channels.iter().map(|c| c.entry.column.as_str());
+        let names: Vec<&str> = names.chain([plan.time.column.as_str()]).collect();
+        Ok(Self {
+            batches: opened.read(&names).map_err(unreadable)?,
+            plan,
+            runs: runs.iter(),
+            rest: None,
+        })
     }
-    let names = plan.channels.iter().map(|c| c.entry.column.as_str());
-    let names: Vec<&str> = names.chain([plan.time.column.as_str()]).collect();
-    let mut batches = opened.read(&names).map_err(unreadable)?;
-    let mut runs = runs.iter();
-    let mut run = runs.next();
-    let mut draft = run.map(|run| Draft::new(&run.flight_id, plan.channels.len()));
-    while let Some(batch) = batches.next().map_err(unreadable)? {
-        let mut from = 0;
-        while from < batch.num_rows() {
-            let (Some(current), Some(open)) = (run, draft.as_mut()) else {
-                return Err(unreadable("the file changed while it was read".to_owned()));
+
+    /// The next flight; none after the last.
+    pub(crate) fn next(&mut self) -> Result<Option<Draft>, Fault> {
+        let changed = || unreadable("the file changed while it was read".to_owned());
+        let Some(run) = self.runs.next() else {
+            return match self.rows()? {
+                None => Ok(None),
+                Some(_) => Err(changed()),
             };
-            let rows = (current.rows - open.times.seconds.len()).min(batch.num_rows() - from);
-            append(open, &batch.slice(from, rows), plan)?;
-            from += rows;
-            if open.times.seconds.len() == current.rows {
-                run = runs.next();
-                let next = run.map(|run| Draft::new(&run.flight_id, plan.channels.len()));
-                if let Some(done) = std::mem::replace(&mut draft, next)
-                    && let Err(error) = sink(done)
-                {
-                    return Ok(Err(error));
-                }
+        };
+        if run.rows == 0 {
+            return Err(Fault::new("empty file", "the file holds no rows"));
+        }
+        let mut draft = Draft::new(&run.flight_id, self.plan.channels.len());
+        while draft.times.seconds.len() < run.rows {
+            let batch = self.rows()?.ok_or_else(changed)?;
+            let rows = (run.rows - draft.times.seconds.len()).min(batch.num_rows());
+            append(&mut draft, &batch.slice(0, rows), self.plan)?;
+            self.rest =
+                (rows < batch.num_rows()).then(|| batch.slice(rows, batch.num_rows() - rows));
+        }
+        Ok(Some(draft))
+    }
+
+    /// Some rows that were not handed out yet; none at the end of the file.
+    fn rows(&mut self) -> Result<Option<RecordBatch>, Fault> {
+        if let Some(rest) = self.rest.take() {
+            return Ok(Some(rest));
+        }
+        while let Some(batch) = self.batches.next().map_err(unreadable)? {
+            if batch.num_rows() > 0 {
+                return Ok(Some(batch));
             }
         }
+        Ok(None)
     }
-    Ok(Ok(()))
+}
+
+fn unreadable(error: String) -> Fault {
+    Fault::new("unreadable file", error)
 }
 
 fn append(draft: &mut Draft, batch: &RecordBatch, plan: &Plan) -> Result<(), Fault> {

@@ -1,4 +1,5 @@
 mod inputs;
+mod parts;
 mod real;
 
 use std::convert::Infallible;

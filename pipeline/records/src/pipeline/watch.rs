@@ -4,7 +4,7 @@ use std::fs::{File, Metadata};
 use std::path::Path;
 use std::time::SystemTime;
 
-use super::files::InputFile;
+use super::files::{InputFile, PartFile};
 use crate::load::Fault;
 use crate::rows::QuarantineRow;
 
@@ -34,39 +34,29 @@ pub(super) fn content(path: &Path) -> std::io::Result<(String, Stamp)> {
     Ok((hasher.finalize().to_hex().to_string(), stamp))
 }
 
-/// Watches one file while it is read.
+/// Watches the files of an input while they are read.
 pub(super) struct Watch<'a> {
     file: &'a InputFile,
-    /// Of the last time that the content was known to be the one that was hashed.
-    stamp: Option<Stamp>,
+    /// Of each file, from the last time that its content was known to be the one that was hashed.
+    stamps: Vec<Option<Stamp>>,
 }
 
 impl<'a> Watch<'a> {
     pub(super) fn new(file: &'a InputFile) -> Self {
-        let stamp = file.stamp;
-        Self { file, stamp }
+        let stamps = file.parts.iter().map(|part| part.stamp).collect();
+        Self { file, stamps }
     }
 
-    /// Whether the file holds other bytes than those that were hashed.
+    /// Whether a file holds other bytes than those that were hashed.
     ///
     /// Another size or time of change alone is no fault: a copying program may set the time last.
     /// It makes the file be hashed again.
     pub(super) fn changed(&mut self) -> bool {
-        let found = std::fs::metadata(&self.file.path);
-        let found = found.ok().map(|metadata| Stamp::of(&metadata));
-        if found.is_some() && found == self.stamp {
-            return false;
-        }
-        match content(&self.file.path) {
-            Ok((hash, stamp)) if hash == self.file.content_hash => {
-                self.stamp = Some(stamp);
-                false
-            }
-            _ => true,
-        }
+        let mut parts = self.file.parts.iter().zip(&mut self.stamps);
+        parts.any(|(part, stamp)| has_changed(part, stamp))
     }
 
-    /// What was read, or refused, where the file stayed the same all the while.
+    /// What was read, or refused, where the files stayed the same all the while.
     pub(super) fn steady<T>(&mut self, read: Result<T, QuarantineRow>) -> Result<T, QuarantineRow> {
         if !self.changed() {
             return read;
@@ -75,5 +65,20 @@ impl<'a> Watch<'a> {
                       nothing writes to it";
         let fault = Fault::new("file changed while it was read", detail);
         Err(self.file.source().refuse("read", fault))
+    }
+}
+
+fn has_changed(part: &PartFile, stamp: &mut Option<Stamp>) -> bool {
+    let found = std::fs::metadata(&part.path);
+    let found = found.ok().map(|metadata| Stamp::of(&metadata));
+    if found.is_some() && found == *stamp {
+        return false;
+    }
+    match content(&part.path) {
+        Ok((hash, now)) if hash == part.content_hash => {
+            *stamp = Some(now);
+            false
+        }
+        _ => true,
     }
 }

@@ -187,3 +187,18 @@ fn an_opaque_list_needs_no_key() {
     assert_eq!(notes, Vec::<String>::new());
     assert!(!key.exists());
 }
+
+#[test]
+fn a_row_of_another_length_is_left_out_and_told() {
+    let text = "flight_id,month\nf1,2025-03\nf2,2025-03,more\nf3\nf4,2025-04\n";
+    let (flights, notes) = good(text);
+    let ids: Vec<&String> = flights.keys().collect();
+    assert_eq!(ids, ["f1", "f4"]);
+    assert_eq!(notes.len(), 2);
+    assert!(
+        notes[0].starts_with("flights.csv:3: 3 cells, expected 2 as in the header; "),
+        "{notes:?}"
+    );
+    assert!(notes[1].starts_with("flights.csv:4: 1 cells"), "{notes:?}");
+    assert!(notes[1].ends_with(": the row is left out"), "{notes:?}");
+}
