@@ -17,5 +17,6 @@ mod score;
 mod scored_fleets;
 mod store;
 mod store_killed;
+mod suspect;
 mod table;
 mod truth;

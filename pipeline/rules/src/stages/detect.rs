@@ -108,6 +108,10 @@ pub fn detect_new(
             write_rows_file(&root, "events", &detected.events)?,
         );
         run.add("gates", write_rows_file(&root, "gates", &detected.gates)?);
+        run.add(
+            "suspect",
+            write_rows_file(&root, "suspect", &detected.suspects)?,
+        );
         match store.publish(run) {
             Ok(_) => {
                 report.files += batch.len();

@@ -12,6 +12,7 @@ use arrow::datatypes::{Int32Type, Int64Type};
 use parquet::arrow::ArrowWriter;
 use parquet::arrow::arrow_reader::ParquetRecordBatchReaderBuilder;
 use records::rows::ApproachRow;
+use records::samples::uncleaned_key;
 
 use super::RESULTS;
 use crate::store::{
@@ -147,17 +148,25 @@ fn rewrite(
         .and_then(|keys| keys.as_primitive_opt::<Int64Type>())
         .ok_or_else(|| damaged("it has no column approach_key"))?
         .values();
+    // Sorted by key: the rows of an approach stand together.
+    let of = |wanted: i64| {
+        let from = keys.partition_point(|key| *key < wanted);
+        let to = keys.partition_point(|key| *key <= wanted);
+        (from < to).then(|| batch.slice(from, to - from))
+    };
     let mut approaches = Vec::with_capacity(kept.len());
     for row in kept {
-        // Sorted by key: the rows of an approach stand together.
-        let from = keys.partition_point(|key| *key < row.approach_key);
-        let to = keys.partition_point(|key| *key <= row.approach_key);
-        if from == to {
-            return Err(damaged("an approach has no samples"));
+        let samples = of(row.approach_key).ok_or_else(|| damaged("an approach has no samples"))?;
+        let uncleaned = of(uncleaned_key(row.approach_key));
+        if uncleaned.is_some() != (row.n_uncleaned != 0) {
+            return Err(damaged(
+                "an approach has no uncleaned samples, or some that its row does not know of",
+            ));
         }
         approaches.push(ApproachBatches {
-            samples: batch.slice(from, to - from),
             row,
+            samples,
+            uncleaned,
         });
     }
     let month = samples
