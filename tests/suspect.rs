@@ -85,7 +85,7 @@ impl Quiet {
 
     /// Nothing is wrong with the store.
     fn verify(&self) {
-        let store = self.folder.path().join("out/restricted/store");
+        let store = self.folder.path().join("out");
         let done = glidetally(&["store", "verify", store.to_str().unwrap()]);
         assert_eq!(done.status.code(), Some(0), "{}", stderr(&done));
     }
