@@ -6,7 +6,7 @@
 mod found;
 mod harm;
 mod kinds;
-mod record;
+pub(crate) mod record;
 
 use std::collections::BTreeMap;
 use std::fmt::Write as _;

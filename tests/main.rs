@@ -20,5 +20,6 @@ mod scored_fleets;
 mod store;
 mod store_care;
 mod store_killed;
+mod suspect;
 mod table;
 mod truth;

@@ -12,7 +12,7 @@ use tempfile::TempDir;
 
 use crate::fleet::{Review, glidetally, stderr};
 
-pub(crate) const TABLES: [&str; 10] = [
+pub(crate) const TABLES: [&str; 11] = [
     "share/tables/rates",
     "share/tables/trend_monthly",
     "share/tables/hotspots",
@@ -23,6 +23,7 @@ pub(crate) const TABLES: [&str; 10] = [
     "restricted/tables/gates",
     "restricted/tables/quality",
     "restricted/tables/headers",
+    "restricted/tables/suspect",
 ];
 
 pub(crate) fn assert_same(a: &Path, b: &Path) {

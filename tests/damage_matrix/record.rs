@@ -15,14 +15,14 @@ use parquet::file::properties::WriterProperties;
 
 /// Rows of one flight; a cell that is `None` is empty in the file.
 #[derive(Debug, Clone)]
-pub(super) struct Record {
-    pub(super) time_s: Vec<Option<f64>>,
-    pub(super) columns: BTreeMap<String, Vec<Option<f64>>>,
+pub(crate) struct Record {
+    pub(crate) time_s: Vec<Option<f64>>,
+    pub(crate) columns: BTreeMap<String, Vec<Option<f64>>>,
 }
 
 impl Record {
     /// The flight of that id out of any record below `folder`, by the maps of `fleet.toml`.
-    pub(super) fn of(fleet: &Path, flight_id: &str) -> Self {
+    pub(crate) fn of(fleet: &Path, flight_id: &str) -> Self {
         let text = std::fs::read_to_string(fleet.join("fleet.toml")).unwrap();
         let toml: toml::Table = toml::from_str(&text).unwrap();
         let maps = toml["map"].as_array().unwrap();
@@ -57,7 +57,7 @@ impl Record {
     }
 
     /// Known cells of a column in a span of time, with their times.
-    pub(super) fn cells(
+    pub(crate) fn cells(
         &mut self,
         name: &str,
         from_s: f64,
@@ -72,7 +72,7 @@ impl Record {
     }
 
     /// Keeps, repeats and orders rows: `rows` are indices into the present ones.
-    pub(super) fn take(&mut self, rows: &[usize]) {
+    pub(crate) fn take(&mut self, rows: &[usize]) {
         self.time_s = rows.iter().map(|&row| self.time_s[row]).collect();
         for column in self.columns.values_mut() {
             *column = rows.iter().map(|&row| column[row]).collect();
@@ -80,14 +80,14 @@ impl Record {
     }
 
     /// Rows in a span of time.
-    pub(super) fn rows(&self, from_s: f64, to_s: f64) -> Vec<usize> {
+    pub(crate) fn rows(&self, from_s: f64, to_s: f64) -> Vec<usize> {
         let inside = |row: &usize| self.time_s[*row].is_some_and(|t| t >= from_s && t < to_s);
         (0..self.time_s.len()).filter(inside).collect()
     }
 
     /// Writes the flight to a file of its own. Its name goes into the file too: damages that undo
     /// each other would make two files of the same bytes, of which one is refused as a copy.
-    pub(super) fn write(&self, path: &Path) {
+    pub(crate) fn write(&self, path: &Path) {
         let time = ("time_s".to_owned(), array(&self.time_s));
         let columns = self.columns.iter().map(|(n, v)| (n.clone(), array(v)));
         // Channels without any value keep their column: `true` is "may be empty".

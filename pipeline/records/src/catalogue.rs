@@ -5,10 +5,12 @@
 
 mod derived;
 mod recorded;
+mod rests;
 mod window;
 
 use std::collections::BTreeMap;
 
+pub use rests::rests_on;
 pub use window::{Take, Window};
 
 /// How a parameter behaves between two of its samples.

@@ -183,6 +183,9 @@ fn finished(raw: RawFlight, fleet: &Fleet) -> Result<PreparedFlight, QuarantineR
     if !windows.is_empty() {
         for approach in &mut flight.approaches {
             look_back(&mut approach.columns, windows);
+            if let Some(columns) = &mut approach.uncleaned {
+                look_back(columns, windows);
+            }
             approach.row.missing_columns = missing_columns(&approach.columns, &fleet.catalogue);
         }
     }

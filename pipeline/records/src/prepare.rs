@@ -5,6 +5,7 @@
 mod columns;
 mod headers;
 mod row;
+mod uncleaned;
 
 use crate::airfield::{Landed, glide_path_dots, localizer_dots, match_runway};
 use crate::approach::{self, Arrival, Level, Outcome, Signals};
@@ -15,6 +16,7 @@ use crate::quality::{self, Findings};
 use crate::rows::{ApproachRow, HeaderRow, QualityRow, QuarantineRow};
 
 pub use headers::without_record;
+use uncleaned::Before;
 
 /// One approach: its row and its samples.
 #[derive(Debug, Clone, PartialEq)]
@@ -23,6 +25,9 @@ pub struct PreparedApproach {
     pub row: ApproachRow,
     /// Recorded and derived columns on the base grid.
     pub columns: Columns,
+    /// The same samples as they were before quality made values unknown; none where that changes
+    /// nothing. Only to be looked at: no result rests on it.
+    pub uncleaned: Option<Columns>,
 }
 
 /// One flight, ready to be stored.
@@ -65,6 +70,7 @@ struct Plan<'a> {
 /// be said about where it approached, landed or went around.
 pub fn prepare(mut raw: RawFlight, fleet: &Fleet) -> Result<PreparedFlight, QuarantineRow> {
     let aircraft = fleet.aircraft_of(&raw.header);
+    let before = Before::of(&raw);
     let mut findings = quality::clean(&mut raw, &fleet.catalogue, aircraft);
     let signals = Signals::of(&raw);
     if signals.altitude.is_empty() {
@@ -76,13 +82,23 @@ pub fn prepare(mut raw: RawFlight, fleet: &Fleet) -> Result<PreparedFlight, Quar
     if let Some(action) = doubt.clone() {
         quality::note(&mut quality, &raw.header.flight_id, "qnh_hpa", action);
     }
+    let uncleaned = before.uncleaned(&raw, fleet);
     let approaches: Vec<PreparedApproach> = plans
         .iter()
         .enumerate()
         .map(|(i, plan)| {
             let columns = columns::columns(&raw, &signals, fleet, plan);
-            let row = row::row(&raw, &signals, fleet, plan, i as i32 + 1, &columns);
-            PreparedApproach { row, columns }
+            let mut row = row::row(&raw, &signals, fleet, plan, i as i32 + 1, &columns);
+            let uncleaned = uncleaned.approach(&columns, &raw, fleet, plan);
+            if let Some((names, _)) = &uncleaned {
+                row.cleaned = names.join(",");
+                row.n_uncleaned = row.n_samples;
+            }
+            PreparedApproach {
+                row,
+                columns,
+                uncleaned: uncleaned.map(|(_, columns)| columns),
+            }
         })
         .collect();
     let headers = headers::headers(&raw, fleet, &approaches, doubt.as_deref());

@@ -66,6 +66,13 @@ pub struct ApproachRow {
     pub n_samples: i64,
     /// Stored columns that hold no value anywhere in the approach segment, sorted, comma-separated.
     pub missing_columns: String,
+    /// Parameters of which quality made samples unknown that would have changed what is stored, sorted,
+    /// comma-separated.
+    #[serde(default)]
+    pub cleaned: String,
+    /// Samples stored a second time, as they were before that; 0 where nothing was cleaned.
+    #[serde(default)]
+    pub n_uncleaned: i64,
 }
 
 impl ApproachRow {

@@ -12,6 +12,7 @@ use arrow::error::ArrowError;
 use crate::catalogue::{Catalogue, Origin, Storage};
 use crate::derive::{Columns, Segment};
 use crate::prepare::PreparedApproach;
+use crate::rows::ApproachRow;
 
 /// The schema of the sample store.
 pub fn schema(catalogue: &Catalogue) -> SchemaRef {
@@ -43,22 +44,50 @@ pub fn batch(
     approach: &PreparedApproach,
     catalogue: &Catalogue,
 ) -> Result<RecordBatch, ArrowError> {
-    let columns = &approach.columns;
+    let key = approach.row.approach_key;
+    lay_out(&approach.row, key, &approach.columns, catalogue)
+}
+
+/// The samples as they were before they were cleaned, where that makes a difference.
+///
+/// # Errors
+/// As [`batch`].
+pub fn uncleaned_batch(
+    approach: &PreparedApproach,
+    catalogue: &Catalogue,
+) -> Result<Option<RecordBatch>, ArrowError> {
+    let key = uncleaned_key(approach.row.approach_key);
+    let columns = approach.uncleaned.as_ref();
+    columns
+        .map(|columns| lay_out(&approach.row, key, columns, catalogue))
+        .transpose()
+}
+
+/// The key under which the samples of an approach are stored as they were before they were cleaned.
+/// Keys of approaches are never negative; these always are.
+#[must_use]
+pub fn uncleaned_key(approach_key: i64) -> i64 {
+    -approach_key - 1
+}
+
+fn lay_out(
+    row: &ApproachRow,
+    key: i64,
+    columns: &Columns,
+    catalogue: &Catalogue,
+) -> Result<RecordBatch, ArrowError> {
     let arrays = catalogue.columns().iter().map(|column| -> ArrayRef {
         let values = columns.values(&column.name);
         match column.storage {
             Storage::Float32 => Arc::new(float32(values, columns.grid.n)),
             Storage::Int8 => Arc::new(int8(values, columns.grid.n)),
-            Storage::Int64 => Arc::new(Int64Array::from(vec![
-                approach.row.approach_key;
-                columns.grid.n
-            ])),
+            Storage::Int64 => Arc::new(Int64Array::from(vec![key; columns.grid.n])),
             Storage::Int32 => Arc::new(Int32Array::from_iter_values(0..columns.grid.n as i32)),
             Storage::Float64 => {
                 let times = (0..columns.grid.n).map(|k| columns.grid.time(k) + 0.0);
                 Arc::new(Float64Array::from_iter_values(times))
             }
-            Storage::Text => Arc::new(text(&column.name, approach)),
+            Storage::Text => Arc::new(text(&column.name, row, columns)),
         }
     });
     let arrays: Vec<ArrayRef> = arrays.collect();
@@ -87,7 +116,7 @@ pub fn missing_columns(columns: &Columns, catalogue: &Catalogue) -> String {
 }
 
 /// What a store may hold: a finite number, and only one zero.
-fn storable(value: f64) -> Option<f32> {
+pub(crate) fn storable(value: f64) -> Option<f32> {
     let value = value as f32;
     value.is_finite().then_some(value + 0.0)
 }
@@ -108,8 +137,8 @@ fn int8(values: Option<&[f64]>, n: usize) -> Int8Array {
     }
 }
 
-fn text(name: &str, approach: &PreparedApproach) -> DictionaryArray<Int32Type> {
-    let (row, n) = (&approach.row, approach.columns.grid.n);
+fn text(name: &str, row: &ApproachRow, columns: &Columns) -> DictionaryArray<Int32Type> {
+    let n = columns.grid.n;
     let constant = match name {
         "aircraft_type" => row.aircraft_type.as_deref(),
         "airport" => row.airport.as_deref(),
@@ -119,11 +148,7 @@ fn text(name: &str, approach: &PreparedApproach) -> DictionaryArray<Int32Type> {
         _ => {
             // The same three words in the same order, whatever occurs: same bytes.
             let words = [Segment::Approach, Segment::Roll, Segment::Missed];
-            let keys = approach
-                .columns
-                .segment
-                .iter()
-                .map(|segment| *segment as i32);
+            let keys = columns.segment.iter().map(|segment| *segment as i32);
             let values = StringArray::from_iter_values(words.map(Segment::as_str));
             return DictionaryArray::new(Int32Array::from_iter_values(keys), Arc::new(values));
         }

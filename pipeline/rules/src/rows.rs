@@ -107,3 +107,34 @@ pub struct GateRow {
     /// unknown, not applicable or not asked.
     pub held_to_50ft: Option<bool>,
 }
+
+/// One event that samples show which quality made unknown, and that the cleaned approach does not.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SuspectRow {
+    /// Opaque flight id.
+    pub flight_id: String,
+    /// From 1, in flight order.
+    pub approach_no: i32,
+    /// Rule id.
+    pub rule: String,
+    /// Version of the rule.
+    pub rule_version: u32,
+    /// Level that the event would have had.
+    pub level: String,
+    /// Start, seconds from the start of the record.
+    pub start_s: Option<f64>,
+    /// Seconds from start to end.
+    pub duration_s: Option<f64>,
+    /// The deciding measure.
+    pub worst: Option<f64>,
+    /// Its unit.
+    pub worst_unit: String,
+    /// The limits that applied here, JSON object in name order.
+    pub limits: String,
+    /// Cleaned parameters that the rule reads, sorted, comma-separated.
+    pub parameters: String,
+    /// Airport of the matched runway; null where unknown.
+    pub airport: Option<String>,
+    /// `YYYY-MM`.
+    pub month: Option<String>,
+}

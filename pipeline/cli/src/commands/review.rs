@@ -448,4 +448,6 @@ fn leave_out_after(rows: &mut Collected, month: &str) {
         .retain(|row| is_kept(&row.flight_id, row.approach_no));
     rows.gates
         .retain(|row| is_kept(&row.flight_id, row.approach_no));
+    rows.suspects
+        .retain(|row| is_kept(&row.flight_id, row.approach_no));
 }

@@ -279,3 +279,77 @@ fn wind_and_turbulence() {
         "not yet ten seconds"
     );
 }
+
+/// Each parameter in turn is changed: whatever column follows must say that it rests on it.
+#[test]
+fn every_column_says_what_it_rests_on() {
+    use crate::catalogue::{Catalogue, Origin, rests_on};
+    let catalogue = Catalogue::default();
+    let aircraft = aircraft();
+    let mut recorded = approach(400, 16.0);
+    for parameter in catalogue.parameters() {
+        let middle = 0.5 * (parameter.low + parameter.high);
+        let plain = match parameter.name.as_str() {
+            "flap_lever" => 2.0,
+            "gross_mass_kg" => aircraft.maximum_landing_mass_kg,
+            "flap_angle_deg" | "slat_angle_deg" => 5.0,
+            _ => middle,
+        };
+        if !recorded.columns.contains_key(&parameter.name) {
+            let values = (0..400).map(|k| plain + 0.01 * (f64::from(k) * 0.1).sin());
+            let values = match parameter.kind {
+                crate::catalogue::Kind::Discrete => vec![plain.round(); 400],
+                _ => values.collect(),
+            };
+            recorded.columns.insert(parameter.name.clone(), values);
+        }
+    }
+    // Once with the speeds and rates as recorded, once with those that are made of others.
+    let made = ["tas_kt", "vref_kt", "vapp_kt", "vertical_speed_fpm"];
+    let mut seen = 0;
+    for absent in [&[][..], &made[..]] {
+        let mut recorded = recorded.clone();
+        for name in absent {
+            recorded.columns.remove(*name);
+        }
+        let all = |columns: &Columns| {
+            let mut columns = columns.clone();
+            derive(
+                &mut columns,
+                Some(&aircraft),
+                &Frame {
+                    runway_bearing_deg: Some(90.0),
+                    ..Frame::default()
+                },
+            );
+            columns
+        };
+        let plain = all(&recorded);
+        for parameter in catalogue.parameters() {
+            let name = parameter.name.as_str();
+            let Some(values) = recorded.columns.get(name) else {
+                continue;
+            };
+            let mut changed = recorded.clone();
+            let other = values
+                .iter()
+                .enumerate()
+                .map(|(k, v)| if k % 7 == 3 { f64::NAN } else { v * 1.01 + 1.0 });
+            let other = other.collect();
+            changed.columns.insert(name.to_owned(), other);
+            let changed = all(&changed);
+            let derived = catalogue
+                .columns()
+                .iter()
+                .filter(|c| c.origin == Origin::Derived || made.contains(&c.name.as_str()));
+            for column in derived.map(|column| column.name.as_str()) {
+                let text = |columns: &Columns| format!("{:?}", columns.values(column));
+                if column != name && text(&plain) != text(&changed) {
+                    assert!(rests_on(column).contains(name), "{column} follows {name}");
+                    seen += 1;
+                }
+            }
+        }
+    }
+    assert!(seen > 60, "{seen}");
+}

@@ -32,11 +32,43 @@ pub(super) fn columns(
         let height = altitude.iter().map(|ft| ft - level.zero_ft).collect();
         columns.insert("height_aal_ft".to_owned(), height);
     }
-    let mut columns = Columns {
+    let columns = Columns {
         segment: (0..grid.n).map(|k| segment(plan, grid.time(k))).collect(),
         grid,
         columns,
     };
+    derived(columns, raw, fleet, plan)
+}
+
+/// What places a sample: it stays when values are looked at as they were before they were cleaned.
+const PLACES: [&str; 4] = [
+    "along_nm",
+    "offset_nm",
+    "distance_to_threshold_nm",
+    "height_aal_ft",
+];
+
+/// The columns of another version of the same record, at the samples, places and heights of this one.
+pub(super) fn otherwise(
+    columns: &Columns,
+    raw: &RawFlight,
+    fleet: &Fleet,
+    plan: &Plan<'_>,
+) -> Columns {
+    let mut other = recorded(raw, fleet, &columns.grid);
+    for name in PLACES {
+        if let Some(values) = columns.columns.get(name) {
+            other.insert(name.to_owned(), values.clone());
+        }
+    }
+    let other = Columns {
+        columns: other,
+        ..columns.clone()
+    };
+    derived(other, raw, fleet, plan)
+}
+
+fn derived(mut columns: Columns, raw: &RawFlight, fleet: &Fleet, plan: &Plan<'_>) -> Columns {
     let header_mass = raw.header.landing_mass_kg;
     if let (Some(mass_kg), false) = (header_mass, columns.columns.contains_key("gross_mass_kg")) {
         let mass = vec![mass_kg; columns.grid.n];

@@ -73,6 +73,8 @@ pub(super) fn row(
         step_s: columns.grid.step_s,
         n_samples: columns.grid.n as i64,
         missing_columns: missing(fleet, columns),
+        cleaned: String::new(),
+        n_uncleaned: 0,
     }
 }
 

@@ -4,7 +4,6 @@ use arrow::array::{Array, AsArray};
 use arrow::datatypes::{Float32Type, Int8Type};
 
 use super::*;
-use crate::rows::ApproachRow;
 use crate::timebase::Grid;
 
 fn approach() -> PreparedApproach {
@@ -28,6 +27,7 @@ fn approach() -> PreparedApproach {
             columns,
             segment: vec![Segment::Approach, Segment::Approach, Segment::Roll],
         },
+        uncleaned: None,
     }
 }
 

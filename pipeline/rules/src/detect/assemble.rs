@@ -5,9 +5,11 @@ use std::collections::BTreeMap;
 use datafusion::arrow::datatypes::{DataType, SchemaRef};
 use datafusion::execution::session_state::SessionState;
 use records::rows::ApproachRow;
+use records::samples::uncleaned_key;
 
 use super::outcome_rows::judge_outcomes;
 use super::scan::Scanned;
+use super::suspects::suspects;
 use super::{DetectError, Detected, Engine};
 use crate::judge::{ApproachRuns, Evaluable, Found, Judged, Levels, Setting, constant, judge};
 use crate::rows::{EventRow, MeasurementRow};
@@ -33,9 +35,9 @@ pub(crate) fn assemble_scanned(
             slots_of.insert(keys.value(row), decode(runs, row)?);
         }
     }
-    let mut approaches = Vec::with_capacity(rows.len());
-    for (key, row) in &rows {
-        let slots = slots_of.remove(key).unwrap_or_else(|| {
+    let mut runs_of = |row, key: i64, stored: i64| -> Result<ApproachRuns<'_>, DetectError> {
+        let row: &ApproachRow = row;
+        let slots = slots_of.remove(&key).unwrap_or_else(|| {
             std::iter::repeat_with(Vec::new)
                 .take(scanned.compiled.slots.len())
                 .collect()
@@ -45,46 +47,64 @@ pub(crate) fn assemble_scanned(
             slots,
             step_s: row.step_s,
         };
-        if approach.samples() != row.n_samples {
+        if approach.samples() != stored {
             return Err(DetectError::Samples {
                 flight_id: row.flight_id.clone(),
                 approach_no: row.approach_no,
                 seen: approach.samples(),
-                stored: row.n_samples,
+                stored,
             });
         }
-        approaches.push(approach);
+        Ok(approach)
+    };
+    let mut approaches = Vec::with_capacity(rows.len());
+    // As they were before they were cleaned.
+    let mut uncleaned = Vec::new();
+    for (key, row) in &rows {
+        approaches.push(runs_of(row, *key, row.n_samples)?);
+        if row.n_uncleaned != 0 {
+            uncleaned.push(runs_of(row, uncleaned_key(*key), row.n_uncleaned)?);
+        }
     }
-    approaches.sort_by(|a, b| {
-        (&a.row.flight_id, a.row.approach_no).cmp(&(&b.row.flight_id, b.row.approach_no))
-    });
+    for approaches in [&mut approaches, &mut uncleaned] {
+        approaches.sort_by(|a, b| {
+            (&a.row.flight_id, a.row.approach_no).cmp(&(&b.row.flight_id, b.row.approach_no))
+        });
+    }
 
     let mut detected = Detected::default();
+    let mut without_cleaning = Detected::default();
     for (rule, places) in pack.iter().zip(&scanned.compiled.places) {
         if matches!(rule.shape, Shape::Outcome { .. }) {
             continue;
         }
-        let mut judged = Vec::with_capacity(approaches.len());
         let mut known_limits: BTreeMap<String, Applied> = BTreeMap::new();
         let holds = holding(rule, schema);
-        for approach in &approaches {
-            let applied = applied(rule, approach.row, &mut known_limits, &state)?;
-            let setting = Setting {
-                rule,
-                places,
-                bounds: &applied.bounds,
-                holds: &holds,
-            };
-            if let Some(result) = judge(approach, &setting) {
-                judged.push((approach, applied.clone(), result));
+        let mut judge_all = |approaches, detected: &mut Detected| {
+            let approaches: &[ApproachRuns<'_>] = approaches;
+            let mut judged = Vec::with_capacity(approaches.len());
+            for approach in approaches {
+                let applied = applied(rule, approach.row, &mut known_limits, &state)?;
+                let setting = Setting {
+                    rule,
+                    places,
+                    bounds: &applied.bounds,
+                    holds: &holds,
+                };
+                if let Some(result) = judge(approach, &setting) {
+                    judged.push((approach, applied.clone(), result));
+                }
             }
+            rows_of(rule, judged, &state, detected)
+        };
+        verdicts.insert(rule.id.clone(), judge_all(&approaches, &mut detected)?);
+        if !uncleaned.is_empty() {
+            judge_all(&uncleaned, &mut without_cleaning)?;
         }
-        verdicts.insert(
-            rule.id.clone(),
-            rows_of(rule, judged, &state, &mut detected)?,
-        );
     }
     judge_outcomes(pack, &approaches, &mut verdicts, &state, &mut detected)?;
+    let events = without_cleaning.events;
+    detected.suspects = suspects(pack, &rows, &detected.events, events);
 
     // Rows come rule by rule; the tables go approach by approach.
     detected.measurements.sort_by(|a, b| {

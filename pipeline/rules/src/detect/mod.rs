@@ -3,6 +3,7 @@
 mod assemble;
 mod outcome_rows;
 mod scan;
+mod suspects;
 #[cfg(test)]
 mod tests;
 
@@ -17,7 +18,7 @@ pub(crate) use assemble::assemble_scanned;
 pub use scan::{Engine, EngineOptions};
 
 use crate::judge::LevelsError;
-use crate::rows::{EventRow, GateRow, MeasurementRow};
+use crate::rows::{EventRow, GateRow, MeasurementRow, SuspectRow};
 use crate::rule_file::CheckedRule;
 use crate::runs::RunsError;
 use crate::store::StoreError;
@@ -64,12 +65,17 @@ pub struct Detected {
     pub events: Vec<EventRow>,
     /// One row an approach, gate and criterion.
     pub gates: Vec<GateRow>,
+    /// One row an event that only uncleaned samples show.
+    pub suspects: Vec<SuspectRow>,
 }
 
 /// Judges the approaches of some store files: one query, one scan, whatever the size of the pack.
 ///
 /// `files` are sample files below `store`; `rows` the approaches they hold; `schema` that of the
 /// samples. The result is in the order of (flight, approach, rule), whatever the files' order.
+///
+/// Where an approach is stored a second time, as it was before it was cleaned, both are judged in the
+/// same scan; of the second only suspects remain.
 ///
 /// # Errors
 /// A file does not read, or does not hold exactly the samples that `rows` says.

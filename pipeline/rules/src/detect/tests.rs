@@ -68,6 +68,7 @@ fn approach(schema: &SchemaRef, key: i64, month: &str, n: i32) -> ApproachBatche
             ..ApproachRow::default()
         },
         samples: RecordBatch::try_new(schema.clone(), columns).unwrap(),
+        uncleaned: None,
     }
 }
 
@@ -158,4 +159,42 @@ fn a_store_that_holds_fewer_samples_than_it_says_is_found_out() {
         "{error}"
     );
     assert!(error.to_string().contains("flight3"), "{error}");
+}
+
+#[test]
+fn uncleaned_samples_are_counted_and_change_nothing() {
+    let folder = TempDir::new().unwrap();
+    let schema = samples::schema(&Catalogue::default());
+    let mut writer = SampleWriter::new(folder.path().to_owned(), schema.clone());
+    let mut rows = Vec::new();
+    for key in [0, 5, i64::MAX] {
+        let mut one = approach(&schema, key, "2025-01", 40);
+        if key != 5 {
+            one.row.n_uncleaned = 40;
+            one.uncleaned = Some(approach(&schema, samples::uncleaned_key(key), "", 40).samples);
+        }
+        rows.push(one.row.clone());
+        writer.push(one).unwrap();
+    }
+    let names: Vec<String> = writer
+        .finish()
+        .unwrap()
+        .into_iter()
+        .map(|f| f.samples)
+        .collect();
+    let run = |rows| detect(&engine(2), &pack(), &schema, folder.path(), &names, rows);
+    let detected = run(rows.clone()).unwrap();
+    assert_eq!(detected.measurements.len(), 3 * pack().len());
+    assert_eq!(detected.suspects, []);
+    rows[0].n_uncleaned = 39;
+    let error = run(rows).unwrap_err();
+    let counts = matches!(
+        error,
+        DetectError::Samples {
+            seen: 40,
+            stored: 39,
+            ..
+        }
+    );
+    assert!(counts, "{error}");
 }

@@ -115,11 +115,14 @@ pub fn detect_new(
             found.measurements.retain(|row| missing.contains(&row.rule));
             found.events.retain(|row| missing.contains(&row.rule));
             found.gates.retain(|row| missing.contains(&row.rule));
+            found.suspects.retain(|row| missing.contains(&row.rule));
             done.events = found.events.len();
             let measurements = write_rows_file(&root, "measurements", &found.measurements)?;
             run.add("measurements", measurements);
             run.add("events", write_rows_file(&root, "events", &found.events)?);
             run.add("gates", write_rows_file(&root, "gates", &found.gates)?);
+            let suspects = write_rows_file(&root, "suspect", &found.suspects)?;
+            run.add("suspect", suspects);
             run.judged = batch;
             run.rules = wanted.clone();
             run.rules.retain(|rule, _| missing.contains(rule));

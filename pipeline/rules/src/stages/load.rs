@@ -62,7 +62,7 @@ pub struct LoadReport {
 }
 
 /// The tables that detect fills.
-pub(super) const RESULTS: [&str; 3] = ["measurements", "events", "gates"];
+pub(super) const RESULTS: [&str; 4] = ["measurements", "events", "gates", "suspect"];
 
 /// How much input one run takes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -78,7 +78,7 @@ impl Default for Step {
 }
 
 /// Everything that the store keeps: its tables, and the rules of its reviews.
-pub const LOOKED_AFTER: [&str; 10] = [
+pub const LOOKED_AFTER: [&str; 11] = [
     "samples",
     "approaches",
     "flights",
@@ -88,6 +88,7 @@ pub const LOOKED_AFTER: [&str; 10] = [
     "measurements",
     "events",
     "gates",
+    "suspect",
     "packs",
 ];
 

@@ -16,7 +16,7 @@ use serde::Serialize;
 use serde::de::DeserializeOwned;
 
 use super::load::{FlightRow, standing_refusals};
-use crate::rows::{EventRow, GateRow, MeasurementRow};
+use crate::rows::{EventRow, GateRow, MeasurementRow, SuspectRow};
 use crate::store::{
     Store, StoreError, owner_only, read_rows, rows_to_batch, seven_digits, writer_properties,
 };
@@ -62,6 +62,8 @@ pub struct Collected {
     pub events: Vec<EventRow>,
     /// One row an approach, gate and criterion.
     pub gates: Vec<GateRow>,
+    /// One row an event that only samples show which were made unknown.
+    pub suspects: Vec<SuspectRow>,
     /// One row a flight and parameter.
     pub quality: Vec<QualityRow>,
     /// One row a disagreement between flight list and record.
@@ -88,6 +90,7 @@ pub fn collect(store: &Store, number: u64) -> Result<Collected, StoreError> {
         measurements: rows(store, "measurements", number)?,
         events: rows(store, "events", number)?,
         gates: rows(store, "gates", number)?,
+        suspects: rows(store, "suspect", number)?,
         quality: rows(store, "quality", number)?,
         headers: rows(store, "headers", number)?,
         quarantine: standing_refusals(store, number)?,
@@ -103,6 +106,9 @@ pub fn collect(store: &Store, number: u64) -> Result<Collected, StoreError> {
         (&a.flight_id, a.approach_no, &a.rule).cmp(&(&b.flight_id, b.approach_no, &b.rule))
     });
     all.gates.sort_by(|a, b| {
+        (&a.flight_id, a.approach_no, &a.rule).cmp(&(&b.flight_id, b.approach_no, &b.rule))
+    });
+    all.suspects.sort_by(|a, b| {
         (&a.flight_id, a.approach_no, &a.rule).cmp(&(&b.flight_id, b.approach_no, &b.rule))
     });
     all.quality
@@ -142,6 +148,7 @@ pub fn write_tables(
     tables.table("events", &rows.events)?;
     tables.table("measurements", &rows.measurements)?;
     tables.table("gates", &rows.gates)?;
+    tables.table("suspect", &rows.suspects)?;
     tables.table("quality", &rows.quality)?;
     tables.table("headers", &rows.headers)?;
     tables.table("quarantine", &rows.quarantine)?;

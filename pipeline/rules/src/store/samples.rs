@@ -1,7 +1,8 @@
 //! Sample files: whole approaches, sorted by (`approach_key`, `k`), in row groups of whole approaches.
 //!
 //! Locality is by construction: no approach is ever split over files or row groups, so that one
-//! scan can aggregate each approach where it is read.
+//! scan can aggregate each approach where it is read. An approach that quality took samples from lies in
+//! its file twice, the second time as it was before, under a negative key.
 
 use std::collections::{BTreeMap, VecDeque};
 use std::path::{Path, PathBuf};
@@ -14,6 +15,8 @@ use parquet::basic::{Compression, Encoding, ZstdLevel};
 use parquet::file::properties::WriterProperties;
 use parquet::schema::types::ColumnPath;
 use records::rows::ApproachRow;
+#[cfg(doc)]
+use records::samples::uncleaned_key;
 
 use super::StoreError;
 use super::files::{put_file, rows_to_batch, writer_properties};
@@ -24,6 +27,8 @@ pub struct ApproachBatches {
     pub row: ApproachRow,
     /// Its samples, `k` ascending from 0.
     pub samples: RecordBatch,
+    /// The same under [`uncleaned_key`], as they were before they were cleaned; where the row says so.
+    pub uncleaned: Option<RecordBatch>,
 }
 
 /// One written sample file; its approach rows are in the file of the same name under `approaches/`.
@@ -85,6 +90,8 @@ impl SampleWriter {
             .unwrap_or_else(|| "unknown".to_owned());
         let buffer = self.months.entry(month.clone()).or_default();
         buffer.bytes += approach.samples.get_array_memory_size();
+        let uncleaned = approach.uncleaned.as_ref();
+        buffer.bytes += uncleaned.map_or(0, RecordBatch::get_array_memory_size);
         buffer.approaches.push(approach);
         if buffer.approaches.len() >= APPROACHES_PER_FILE {
             return self.flush(&month);
@@ -165,8 +172,10 @@ pub(crate) fn write_file(
     let mut bytes = Vec::new();
     let mut writer = ArrowWriter::try_new(&mut bytes, schema.clone(), Some(properties(schema)))
         .map_err(refuse)?;
-    for approach in &approaches {
-        writer.write(&approach.samples).map_err(refuse)?;
+    // Uncleaned samples first: their keys are negative, and ascend as those of the approaches descend.
+    let uncleaned = approaches.iter().rev().filter_map(|a| a.uncleaned.as_ref());
+    for samples in uncleaned.chain(approaches.iter().map(|a| &a.samples)) {
+        writer.write(samples).map_err(refuse)?;
         if writer.in_progress_rows() >= ROWS_PER_GROUP {
             writer.flush().map_err(refuse)?;
         }

@@ -8,6 +8,7 @@ use std::path::Path;
 use arrow::array::AsArray;
 use arrow::datatypes::{Int64Type, SchemaRef};
 use records::rows::ApproachRow;
+use records::samples::uncleaned_key;
 
 use super::RESULTS;
 use crate::stages::rows_out::without;
@@ -111,17 +112,25 @@ pub(in crate::stages) fn approaches_of(
         .and_then(|keys| keys.as_primitive_opt::<Int64Type>())
         .ok_or_else(|| damaged("it has no column approach_key"))?
         .values();
+    // Sorted by key: the rows of an approach stand together.
+    let of = |wanted: i64| {
+        let from = keys.partition_point(|key| *key < wanted);
+        let to = keys.partition_point(|key| *key <= wanted);
+        (from < to).then(|| batch.slice(from, to - from))
+    };
     let mut approaches = Vec::with_capacity(kept.len());
     for row in kept {
-        // Sorted by key: the rows of an approach stand together.
-        let from = keys.partition_point(|key| *key < row.approach_key);
-        let to = keys.partition_point(|key| *key <= row.approach_key);
-        if from == to {
-            return Err(damaged("an approach has no samples"));
+        let samples = of(row.approach_key).ok_or_else(|| damaged("an approach has no samples"))?;
+        let uncleaned = of(uncleaned_key(row.approach_key));
+        if uncleaned.is_some() != (row.n_uncleaned != 0) {
+            return Err(damaged(
+                "an approach has no uncleaned samples, or some that its row does not know of",
+            ));
         }
         approaches.push(ApproachBatches {
-            samples: batch.slice(from, to - from),
             row,
+            samples,
+            uncleaned,
         });
     }
     Ok((batch.schema(), approaches))

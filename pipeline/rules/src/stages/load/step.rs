@@ -123,14 +123,17 @@ pub(super) fn take(
         headers.extend(flight.headers);
         for approach in flight.approaches {
             done.approaches += 1;
-            let samples =
-                samples::batch(&approach, &fleet.catalogue).map_err(|error| StoreError::Rows {
-                    table: "samples".to_owned(),
-                    detail: error.to_string(),
-                })?;
+            let refuse = |error: arrow::error::ArrowError| StoreError::Rows {
+                table: "samples".to_owned(),
+                detail: error.to_string(),
+            };
+            let samples = samples::batch(&approach, &fleet.catalogue).map_err(refuse)?;
+            let uncleaned =
+                samples::uncleaned_batch(&approach, &fleet.catalogue).map_err(refuse)?;
             writer.push(ApproachBatches {
                 row: approach.row,
                 samples,
+                uncleaned,
             })?;
         }
         Ok(())
