@@ -19,8 +19,8 @@ pub struct ApproachRow {
     pub month: Option<String>,
     /// Keyed hash of the day.
     pub day_key: Option<String>,
-    /// `line`, `training`, `positioning`.
-    pub flight_purpose: String,
+    /// `line`, `training`, `positioning`; null where the flight list does not tell.
+    pub flight_purpose: Option<String>,
     /// Airport of the matched runway; null where unknown.
     pub airport: Option<String>,
     /// Runway end, e.g. `26L`.
@@ -76,10 +76,13 @@ pub struct ApproachRow {
 }
 
 impl ApproachRow {
-    /// Whether the approach counts in rates: those of training and positioning flights do not.
+    /// Whether the approach counts in rates: those of training and positioning flights do not. Where nobody
+    /// tells, it counts: lists that leave the purpose out are lists of line flights.
     #[must_use]
     pub fn is_line(&self) -> bool {
-        self.flight_purpose.is_empty() || self.flight_purpose == "line"
+        self.flight_purpose
+            .as_deref()
+            .is_none_or(|purpose| purpose == "line")
     }
 }
 

@@ -37,10 +37,7 @@ pub(super) fn row(
         aircraft_type: header.aircraft_type.clone(),
         month: header.month.clone(),
         day_key: header.day_key.clone(),
-        flight_purpose: header
-            .flight_purpose
-            .clone()
-            .unwrap_or_else(|| "line".to_owned()),
+        flight_purpose: header.flight_purpose.clone(),
         airport: landed.map(|l| l.end.airport.clone()),
         runway: landed.map(|l| l.end.ident.clone()),
         approach_kind: approach::approach_kind(raw, signals, &fleet.runways, landed, plan.end_s)
