@@ -128,3 +128,28 @@ fn a_folder_that_cannot_be_written_is_told_before_the_work_begins() {
     assert_eq!(output.status.code(), Some(2), "{}", stderr(&output));
     assert!(fs::read(done.join("share/report.html")).unwrap() == before);
 }
+
+#[cfg(unix)]
+#[test]
+fn a_folder_that_cannot_be_read_is_told_and_its_records_are_loaded_when_it_can() {
+    let folder = demo("40");
+    let (fleet, out) = (folder.path().join("fleet"), folder.path().join("out"));
+    mode(folder.path(), 0o755);
+    fs::create_dir(&out).unwrap();
+    mode(&out, 0o777);
+    let closed = fleet.join("records/brae-r3");
+    mode(&closed, 0o000);
+    let review = ["review", text(&fleet), "--out", text(&out)];
+    let output = unprivileged(&review);
+    assert_eq!(output.status.code(), Some(1), "{}", stderr(&output));
+    let refused = read(&out.join("restricted/tables/quarantine.csv"));
+    let [row] = refused.as_slice() else {
+        panic!("{refused:?}");
+    };
+    assert_eq!(row["file"], "records/brae-r3");
+    assert_eq!(row["reason"], "unreadable folder");
+    mode(&closed, 0o755);
+    let output = unprivileged(&review);
+    assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
+    crate::store::assert_as_new(&fleet, &out);
+}

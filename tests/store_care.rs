@@ -207,6 +207,29 @@ fn an_erased_flight_leaves_every_state_and_does_not_come_back() {
     assert!(table("approaches").len() + 3 > approaches.len());
 }
 
+#[test]
+fn flights_can_be_erased_by_the_ids_of_the_records() {
+    let folder = demo("20");
+    let (fleet, out) = (folder.path().join("fleet"), folder.path().join("out"));
+    let toml = fs::read_to_string(fleet.join("fleet.toml")).unwrap();
+    let toml = toml.replacen("rekey = false", "rekey = true", 1);
+    fs::write(fleet.join("fleet.toml"), toml).unwrap();
+    review(&fleet, &out);
+    let table = || read(&out.join("restricted/tables/approaches.csv"));
+    let before: BTreeSet<String> = table().iter().map(|row| row["flight_id"].clone()).collect();
+    let list = crate::table::parquet_column(&fleet.join("flights.parquet"), "flight_id");
+    let given = &list[0];
+    assert!(!before.contains(given));
+    let wrong = glidetally(&["store", "erase", text(&out), "--flight", given]);
+    assert_eq!(wrong.status.code(), Some(2), "{}", stderr(&wrong));
+    let said = store(&["erase", "--flight", given, "--fleet", text(&fleet)], &out);
+    assert!(said.contains("1 flights erased"), "{said}");
+    review(&fleet, &out);
+    let after: BTreeSet<String> = table().iter().map(|row| row["flight_id"].clone()).collect();
+    assert_eq!(before.difference(&after).count(), 1);
+    assert!(after.is_subset(&before));
+}
+
 /// Whether a Parquet file has this flight in a column of flight ids.
 fn holds(file: &Path, id: &str) -> bool {
     let rows = crate::table::parquet_column(file, "flight_id");

@@ -370,6 +370,14 @@ impl<'a> Run<'a> {
             let text = "what was refused, and why: restricted/tables/quarantine.csv";
             note_to_stderr(self.global, text)?;
         }
+        if !rows.suspects.is_empty() {
+            let text = format!(
+                "{} events are seen only in samples that were taken out as faulty: \
+                 restricted/tables/suspect.csv",
+                rows.suspects.len()
+            );
+            note_to_stderr(self.global, &text)?;
+        }
         let result = result.display().to_string();
         if self.global.format == Format::Table {
             print(self.global, &format!("{result}\n"))?;

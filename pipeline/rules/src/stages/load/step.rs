@@ -51,7 +51,7 @@ pub(super) fn take(
     progress: &dyn Fn(Progress),
 ) -> Result<Done, StoreError> {
     let taken = &plan.new[..plan.new.len().min(step.files.max(1))];
-    let moved = moved(inputs, taken, plan);
+    let moved = moved(fleet, inputs, taken, plan);
     let names = taken.iter().map(|input| input.relative.as_str());
     let going: BTreeSet<&str> = names.chain(moved.iter().copied()).collect();
     let (replaced, staying): (Vec<&FlightRow>, Vec<&FlightRow>) = plan
@@ -185,17 +185,26 @@ pub(super) fn take(
     Ok(done)
 }
 
-/// Known inputs whose file is there no more, and whose bytes are those of a file that is taken: it was
-/// moved or renamed. What came of it goes and is read again, as its flight may be named after the file.
-fn moved<'p>(inputs: &[InputFile], taken: &[InputFile], plan: &'p Plan) -> BTreeSet<&'p str> {
+/// Known inputs that are there no more, and whose bytes are those of a file that is taken: they were moved or
+/// renamed. What came of them goes and is read again, as a flight may be named after its file. With them,
+/// folders that could not be read and can be now.
+fn moved<'p>(
+    fleet: &Fleet,
+    inputs: &[InputFile],
+    taken: &[InputFile],
+    plan: &'p Plan,
+) -> BTreeSet<&'p str> {
     let there: BTreeSet<&str> = inputs.iter().map(|input| input.relative.as_str()).collect();
     let hashes: BTreeSet<&str> = taken
         .iter()
         .map(|input| input.content_hash.as_str())
         .collect();
+    let is_moved = |file: &str, hash: &str| {
+        !there.contains(file) && (hashes.contains(hash) || fleet.root.join(file).is_dir())
+    };
     let known = plan.known.iter();
     known
-        .filter(|(file, hash)| !there.contains(file.as_str()) && hashes.contains(hash.as_str()))
+        .filter(|(file, hash)| is_moved(file, hash))
         .map(|(file, _)| file.as_str())
         .collect()
 }
