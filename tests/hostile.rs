@@ -3,10 +3,11 @@
 use std::fs::{self, File};
 use std::path::Path;
 use std::process::Command;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use arrow::array::{ArrayRef, Float64Array, RecordBatch};
 use parquet::arrow::ArrowWriter;
+use tempfile::TempDir;
 
 use crate::fleet::{glidetally, stderr};
 use crate::same_bytes::demo;
@@ -77,29 +78,35 @@ fn what_is_huge_or_empty_is_refused_within_bounded_memory_and_the_rest_is_loaded
 
 /// As a user who may not write there: the superuser may write everywhere.
 fn unprivileged(arguments: &[&str]) -> std::process::Output {
+    static COPY: OnceLock<TempDir> = OnceLock::new();
     let mut command = Command::new(env!("CARGO_BIN_EXE_glidetally"));
     let who = Command::new("id").arg("-u").output().unwrap();
     if who.stdout == b"0\n" {
-        // The binary's own folder may be closed to others.
-        let folder = std::env::temp_dir().join(format!("glidetally-{}", std::process::id()));
-        fs::create_dir_all(&folder).unwrap();
-        let copy = folder.join("glidetally");
-        fs::copy(env!("CARGO_BIN_EXE_glidetally"), &copy).unwrap();
+        // The binary's own folder may be closed to others. Copied by another process, so that no child of this
+        // one holds it open for writing while it is to be started.
+        let folder = COPY.get_or_init(|| {
+            let folder = TempDir::new().unwrap();
+            mode(folder.path(), 0o755);
+            let done = Command::new("cp")
+                .arg(env!("CARGO_BIN_EXE_glidetally"))
+                .arg(folder.path())
+                .status();
+            assert!(done.unwrap().success());
+            folder
+        });
         command = Command::new("setpriv");
         command
             .args(["--reuid=65534", "--regid=65534", "--clear-groups"])
-            .arg(copy);
+            .arg(folder.path().join("glidetally"));
     }
     command.args(arguments).output().unwrap()
 }
 
-#[cfg(unix)]
 fn mode(path: &Path, mode: u32) {
     use std::os::unix::fs::PermissionsExt;
     fs::set_permissions(path, fs::Permissions::from_mode(mode)).unwrap();
 }
 
-#[cfg(unix)]
 #[test]
 fn a_folder_that_cannot_be_written_is_told_before_the_work_begins() {
     let folder = demo("20");
@@ -129,7 +136,6 @@ fn a_folder_that_cannot_be_written_is_told_before_the_work_begins() {
     assert!(fs::read(done.join("share/report.html")).unwrap() == before);
 }
 
-#[cfg(unix)]
 #[test]
 fn a_folder_that_cannot_be_read_is_told_and_its_records_are_loaded_when_it_can() {
     let folder = demo("40");
