@@ -3,7 +3,7 @@
 use std::fs::{self, File};
 use std::path::Path;
 use std::process::Command;
-use std::sync::{Arc, OnceLock};
+use std::sync::Arc;
 
 use arrow::array::{ArrayRef, Float64Array, RecordBatch};
 use parquet::arrow::ArrowWriter;
@@ -76,28 +76,23 @@ fn what_is_huge_or_empty_is_refused_within_bounded_memory_and_the_rest_is_loaded
     assert_eq!(refused.len(), 4);
 }
 
-/// As a user who may not write there: the superuser may write everywhere.
-fn unprivileged(arguments: &[&str]) -> std::process::Output {
-    static COPY: OnceLock<TempDir> = OnceLock::new();
+/// As a user who may not write there: the superuser may write everywhere. `folder` takes a copy of the binary,
+/// as its own folder may be closed to others.
+fn unprivileged(folder: &TempDir, arguments: &[&str]) -> std::process::Output {
     let mut command = Command::new(env!("CARGO_BIN_EXE_glidetally"));
     let who = Command::new("id").arg("-u").output().unwrap();
     if who.stdout == b"0\n" {
-        // The binary's own folder may be closed to others. Copied by another process, so that no child of this
-        // one holds it open for writing while it is to be started.
-        let folder = COPY.get_or_init(|| {
-            let folder = TempDir::new().unwrap();
-            mode(folder.path(), 0o755);
-            let done = Command::new("cp")
-                .arg(env!("CARGO_BIN_EXE_glidetally"))
-                .arg(folder.path())
-                .status();
-            assert!(done.unwrap().success());
-            folder
-        });
+        let copy = folder.path().join("glidetally");
+        if !copy.exists() {
+            // By another process, so that no child of this one holds it open for writing when it starts.
+            let mut cp = Command::new("cp");
+            cp.arg(env!("CARGO_BIN_EXE_glidetally")).arg(&copy);
+            assert!(cp.status().unwrap().success());
+        }
         command = Command::new("setpriv");
         command
             .args(["--reuid=65534", "--regid=65534", "--clear-groups"])
-            .arg(folder.path().join("glidetally"));
+            .arg(copy);
     }
     command.args(arguments).output().unwrap()
 }
@@ -116,7 +111,7 @@ fn a_folder_that_cannot_be_written_is_told_before_the_work_begins() {
     fs::create_dir(&closed).unwrap();
     mode(&closed, 0o555);
     let out = closed.join("out");
-    let output = unprivileged(&["review", text(&fleet), "--out", text(&out)]);
+    let output = unprivileged(&folder, &["review", text(&fleet), "--out", text(&out)]);
     let said = stderr(&output);
     assert_eq!(output.status.code(), Some(2), "{said}");
     assert!(
@@ -131,7 +126,7 @@ fn a_folder_that_cannot_be_written_is_told_before_the_work_begins() {
     let output = glidetally(&["review", text(&fleet), "--out", text(&done)]);
     assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
     let before = fs::read(done.join("share/report.html")).unwrap();
-    let output = unprivileged(&["review", text(&fleet), "--out", text(&done)]);
+    let output = unprivileged(&folder, &["review", text(&fleet), "--out", text(&done)]);
     assert_eq!(output.status.code(), Some(2), "{}", stderr(&output));
     assert!(fs::read(done.join("share/report.html")).unwrap() == before);
 }
@@ -146,7 +141,7 @@ fn a_folder_that_cannot_be_read_is_told_and_its_records_are_loaded_when_it_can()
     let closed = fleet.join("records/brae-r3");
     mode(&closed, 0o000);
     let review = ["review", text(&fleet), "--out", text(&out)];
-    let output = unprivileged(&review);
+    let output = unprivileged(&folder, &review);
     assert_eq!(output.status.code(), Some(1), "{}", stderr(&output));
     let refused = read(&out.join("restricted/tables/quarantine.csv"));
     let [row] = refused.as_slice() else {
@@ -155,7 +150,7 @@ fn a_folder_that_cannot_be_read_is_told_and_its_records_are_loaded_when_it_can()
     assert_eq!(row["file"], "records/brae-r3");
     assert_eq!(row["reason"], "unreadable folder");
     mode(&closed, 0o755);
-    let output = unprivileged(&review);
+    let output = unprivileged(&folder, &review);
     assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
     crate::store::assert_as_new(&fleet, &out);
 }
