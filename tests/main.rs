@@ -9,6 +9,7 @@ mod errors;
 mod fleet;
 mod hostile;
 mod inspect;
+mod parts;
 mod proving_fleet;
 mod real_recorder;
 mod real_surveillance;

@@ -1,9 +1,11 @@
 //! The same flights in two schemas: names, units, signs, states, forms of time and shapes of file are the
 //! recorder's affair, and no result rests on them.
 
+mod coarser;
 mod compare;
 mod names;
 pub(crate) mod rewrite;
+mod tolerance;
 
 use std::path::Path;
 
