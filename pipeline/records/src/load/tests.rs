@@ -299,7 +299,7 @@ latitude_deg = { column = "LAT", unit = "rad" }
         floats(&round.iter().map(|&n| convert(n)).collect::<Vec<_>>())
     };
     let fast = |n: f64| 200.0 + n;
-    let place = 47.123_456_789_012;
+    let place: f64 = 47.123_456_789_012;
     let folder = Folder::new(
         toml,
         vec![
