@@ -82,7 +82,7 @@ pub(crate) fn parquet_files(folder: &Path) -> Vec<PathBuf> {
     files
 }
 
-fn write(path: &Path, batch: &RecordBatch) {
+pub(crate) fn write(path: &Path, batch: &RecordBatch) {
     let file = fs::File::create(path).unwrap();
     let mut writer = ArrowWriter::try_new(file, batch.schema(), None).unwrap();
     writer.write(batch).unwrap();

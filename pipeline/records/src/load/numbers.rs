@@ -11,6 +11,10 @@ use crate::fleet::Entry;
 /// Recorders and scale factors leave states this near to a whole number.
 const STATE_TOLERANCE: f64 = 0.01;
 
+/// Binary digits that are kept of what was converted. Recorders give 24 of them at most, a conversion spoils the
+/// last two or three of 53: between these, by judgement.
+const CONVERTED_DIGITS: u64 = 40;
+
 /// Numbers of one column, and how many entries were neither known nor marked missing.
 pub(super) struct Numbers {
     pub(super) value: Vec<f64>,
@@ -41,7 +45,7 @@ pub(super) fn values(array: &ArrayRef, channel: &Channel) -> Result<Numbers, Str
 /// Scale, unit and sign, then what the kind of the parameter asks for.
 fn finished(raw: f64, channel: &Channel) -> f64 {
     let entry = &channel.entry;
-    let mut value = raw * entry.factor + entry.summand;
+    let mut value = converted(raw, entry);
     if !value.is_finite() {
         return f64::NAN;
     }
@@ -60,6 +64,25 @@ fn finished(raw: f64, channel: &Channel) -> f64 {
         // −180…180 and 0…360 are both in use; what is no angle at all is left to the range check.
         Kind::Circular if (-360.0..=720.0).contains(&value) => value.rem_euclid(360.0),
         _ => value,
+    }
+}
+
+/// The number in the catalogue's unit, without the last digits, which hold nothing but rounding: 250 kt are
+/// 250 kt in whatever unit they were recorded, and not a little above a limit of 250 kt.
+fn converted(raw: f64, entry: &Entry) -> f64 {
+    const DIGITS: u32 = f64::MANTISSA_DIGITS - 1;
+    let scaled = raw * entry.factor;
+    let value = scaled + entry.summand;
+    if entry.factor.abs() == 1.0 && entry.summand == 0.0 {
+        return value;
+    }
+    // The greater of the two has the rounding, even where they take each other away.
+    let exponent = scaled.abs().max(entry.summand.abs()).to_bits() >> DIGITS;
+    let step = f64::from_bits(exponent.saturating_sub(CONVERTED_DIGITS) << DIGITS);
+    if step > 0.0 && value.is_finite() {
+        (value / step).round() * step
+    } else {
+        value
     }
 }
 

@@ -281,3 +281,48 @@ fn a_record_with_a_column_that_identifies_is_taken_without_it_or_refused() {
     );
     load("[privacy]\nidentifying = \"allow\"\n").expect("allowed");
 }
+
+#[test]
+fn a_round_number_is_the_same_in_every_unit() {
+    let toml = r#"
+[[map]]
+time_s = { column = "T" }
+cas_kt = { column = "IAS", unit = "m/s" }
+ground_speed_kt = { column = "GS", unit = "km/h" }
+roll_deg = { column = "R", unit = "rad", scale = -1 }
+static_air_temp_c = { column = "SAT", unit = "degF" }
+gross_mass_kg = { column = "M", unit = "lb" }
+latitude_deg = { column = "LAT", unit = "rad" }
+"#;
+    let round: Vec<f64> = (-150..=150).map(|n| f64::from(n) / 4.0).collect();
+    let from = |convert: &dyn Fn(f64) -> f64| {
+        floats(&round.iter().map(|&n| convert(n)).collect::<Vec<_>>())
+    };
+    let fast = |n: f64| 200.0 + n;
+    let place: f64 = 47.123_456_789_012;
+    let folder = Folder::new(
+        toml,
+        vec![
+            ("T", seconds(round.len())),
+            ("IAS", from(&|n| fast(n) * 1852.0 / 3600.0)),
+            ("GS", from(&|n| fast(n) * 1.852)),
+            ("R", from(&|n| -n.to_radians())),
+            ("SAT", from(&|n| n * 1.8 + 32.0)),
+            ("M", from(&|n| fast(n) * 1000.0 / 0.453_592_37)),
+            ("LAT", from(&|_| place.to_radians())),
+        ],
+    );
+    let flight = folder.load().expect("loads");
+    let exactly = |name: &str, expected: &dyn Fn(f64) -> f64| {
+        let expected: Vec<f64> = round.iter().map(|&n| expected(n)).collect();
+        assert_eq!(values(&flight, name), expected, "{name}");
+    };
+    exactly("cas_kt", &fast);
+    exactly("ground_speed_kt", &fast);
+    exactly("roll_deg", &|n| n);
+    exactly("static_air_temp_c", &|n| n);
+    exactly("gross_mass_kg", &|n| fast(n) * 1000.0);
+    // A tenth of a millimetre is not lost by it.
+    let lat = values(&flight, "latitude_deg");
+    assert!(lat.iter().all(|lat| (lat - place).abs() < 1e-9), "{lat:?}");
+}
