@@ -81,3 +81,6 @@ fn unread(name: &str, key: &str, settable: &[Key]) -> (String, String) {
     };
     (message, help)
 }
+
+#[cfg(test)]
+mod tests;

@@ -1,3 +1,5 @@
+mod settable;
+
 use super::*;
 
 fn clean(
