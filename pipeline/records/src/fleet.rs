@@ -6,6 +6,7 @@ mod aircraft;
 mod cells;
 mod config;
 mod dates;
+mod detectors;
 mod extend;
 mod flights;
 mod flown;
@@ -28,6 +29,7 @@ use serde::{Deserialize, Serialize};
 use crate::catalogue::{Catalogue, did_you_mean, nearest};
 use crate::error::RecordsError;
 use crate::flight::FlightHeader;
+pub use crate::quality::Limits;
 
 pub use aircraft::{
     AircraftType, ApproachLimits, GearLimits, LeverPosition, LossRates, SpeedTable, TargetSpeeds,
@@ -79,6 +81,8 @@ pub struct Fleet {
     pub review: Review,
     /// Parameters and columns, the operator's included.
     pub catalogue: Catalogue,
+    /// Limits of the detectors that look for values which cannot be true.
+    pub limits: Limits,
     /// What was assumed or left out, for the user to read.
     pub notes: Vec<String>,
 }
@@ -105,6 +109,7 @@ impl Default for Fleet {
             min_flights: config::MIN_FLIGHTS,
             review: Review::default(),
             catalogue: Catalogue::default(),
+            limits: Limits::default(),
             notes: Vec::new(),
         }
     }
@@ -121,7 +126,7 @@ impl Fleet {
     /// Hash of what decides how every file is prepared: [`Fleet::config_hash`] without what touches its own
     /// files and flights only: maps ([`Fleet::map_marks`]) and aircraft types ([`Fleet::basis`]).
     pub fn load_hash(&self) -> String {
-        let decides = format!(
+        let mut decides = format!(
             "{:?}\n{:?}\n{:?}\n{:?}\n{:?}\n{}",
             self.privacy.identifying(),
             self.parts,
@@ -130,6 +135,10 @@ impl Fleet {
             self.privacy.rekey(),
             self.rate_hz
         );
+        // A fleet that sets none is what it was before there were any to set.
+        if self.limits != Limits::default() {
+            decides.push_str(&format!("\n{:?}", self.limits));
+        }
         blake3::hash(decides.as_bytes()).to_hex()[..32].to_owned()
     }
 
@@ -269,6 +278,7 @@ pub fn open(root: &Path) -> Result<Fleet, RecordsError> {
         min_flights: config.min_flights,
         review: config.review,
         catalogue: config.catalogue,
+        limits: config.limits,
         notes,
     })
 }

@@ -71,7 +71,7 @@ struct Plan<'a> {
 pub fn prepare(mut raw: RawFlight, fleet: &Fleet) -> Result<PreparedFlight, QuarantineRow> {
     let aircraft = fleet.aircraft_of(&raw.header);
     let before = Before::of(&raw);
-    let mut findings = quality::clean(&mut raw, &fleet.catalogue, aircraft);
+    let mut findings = quality::clean(&mut raw, &fleet.catalogue, aircraft, &fleet.limits);
     let signals = Signals::of(&raw);
     if signals.altitude.is_empty() {
         return Err(no_altitude(&raw));
@@ -132,7 +132,12 @@ fn no_altitude(raw: &RawFlight) -> QuarantineRow {
 }
 
 /// Compares needles with where in their beams the aircraft was.
-fn needles(raw: &mut RawFlight, signals: &Signals, plans: &[Plan<'_>], findings: &mut Findings) {
+fn needles(
+    raw: &mut RawFlight,
+    signals: &Signals,
+    plans: &[Plan<'_>],
+    findings: &mut Findings<'_>,
+) {
     for plan in plans {
         let Some(landed) = &plan.landed else { continue };
         let at = |t: f64| {

@@ -15,6 +15,7 @@ mod limits;
 mod lively;
 mod needles;
 mod runs;
+mod settable;
 mod speeds;
 mod spikes;
 mod stuck;
@@ -29,6 +30,8 @@ use crate::flight::{Channel, RawFlight};
 use crate::rows::QualityRow;
 use crate::timebase;
 
+pub use settable::Limits;
+pub(crate) use settable::{Key, POSITION};
 use tally::Tally;
 
 /// Counts per parameter.
@@ -36,17 +39,21 @@ type Tallies = BTreeMap<String, Tally>;
 
 /// What was found in the channels of one flight so far.
 #[derive(Debug)]
-pub(crate) struct Findings(Tallies);
+pub(crate) struct Findings<'a> {
+    tallies: Tallies,
+    limits: &'a Limits,
+}
 
 /// Nulls what cannot be true.
 ///
 /// The order matters: what is short and wild goes first, so that what is slow and wrong is judged
 /// by neighbours that are true.
-pub(crate) fn clean(
+pub(crate) fn clean<'a>(
     flight: &mut RawFlight,
     catalogue: &Catalogue,
     aircraft: Option<&AircraftType>,
-) -> Findings {
+    limits: &'a Limits,
+) -> Findings<'a> {
     let mut tallies: Tallies = flight
         .channels
         .keys()
@@ -56,30 +63,30 @@ pub(crate) fn clean(
         let found = range(channel, name, catalogue);
         tallies.entry(name.clone()).or_default().out_of_range += found;
     }
-    jumps::altitude(flight, &mut tallies);
+    jumps::altitude(flight, limits, &mut tallies);
     jumps::halves(flight, &mut tallies);
-    jumps::position(flight, &mut tallies);
-    spikes::remove(flight, &mut tallies);
+    jumps::position(flight, limits, &mut tallies);
+    spikes::remove(flight, limits, &mut tallies);
     for (name, channel) in &mut flight.channels {
-        let found = excursions::remove(name, channel);
+        let found = excursions::remove(name, channel, limits);
         tallies.entry(name.clone()).or_default().spikes += found;
     }
     ground::radio(flight, &mut tallies);
-    frozen::held_altitude(flight, &mut tallies);
-    frozen::held_others(flight, &mut tallies);
+    frozen::held_altitude(flight, limits, &mut tallies);
+    frozen::held_others(flight, limits, &mut tallies);
     frozen::ground_speed(flight, &mut tallies);
     frozen::position(flight, &mut tallies);
-    stuck::remove(flight, &mut tallies);
-    speeds::remove(flight, &mut tallies);
-    turns::roll(flight, &mut tallies);
-    lively::remove(flight, &mut tallies);
+    stuck::remove(flight, limits, &mut tallies);
+    speeds::remove(flight, limits, &mut tallies);
+    turns::roll(flight, limits, &mut tallies);
+    lively::remove(flight, limits, &mut tallies);
     configuration::lever(flight, aircraft, &mut tallies);
     configuration::surfaces(flight, aircraft, &mut tallies);
     configuration::gear(flight, &mut tallies);
-    Findings(tallies)
+    Findings { tallies, limits }
 }
 
-impl Findings {
+impl Findings<'_> {
     /// Nulls a needle where it stands while the aircraft moves in its beam; `place` tells where in
     /// it the aircraft is, in dots. For when the runway is known.
     pub(crate) fn needle(
@@ -91,15 +98,15 @@ impl Findings {
         let Some(channel) = flight.channels.get_mut(name) else {
             return;
         };
-        let (samples, seconds) = needles::stuck(name, channel, place);
-        let tally = self.0.entry(name.to_owned()).or_default();
+        let (samples, seconds) = needles::stuck(name, channel, self.limits, place);
+        let tally = self.tallies.entry(name.to_owned()).or_default();
         tally.stuck += spikes::null(channel, &samples);
         tally.stuck_s += seconds;
     }
 
     /// One row per channel, in name order.
     pub(crate) fn report(&self, flight: &mut RawFlight) -> Vec<QualityRow> {
-        report(flight, &self.0)
+        report(flight, &self.tallies)
     }
 }
 

@@ -6,6 +6,7 @@ use std::path::Path;
 use serde::Deserialize;
 use toml::Spanned;
 
+use super::detectors::{self, RawLimits};
 use super::extend::{Fault, RawParameter, RawWindow, parameter};
 use super::flights::COLUMNS;
 use super::identifying::{Identifying, by_name};
@@ -14,6 +15,7 @@ use super::parts::{self, Parts};
 use super::privacy::Rekey;
 use crate::catalogue::Catalogue;
 use crate::error::{RecordsError, parse_toml, read_text};
+use crate::quality::Limits;
 
 /// Smallest cell that is shown where `fleet.toml` does not say.
 pub(super) const MIN_FLIGHTS: u32 = 10;
@@ -43,6 +45,7 @@ struct Raw {
     map: Vec<BTreeMap<Spanned<String>, Spanned<RawEntry>>>,
     derived: BTreeMap<Spanned<String>, RawWindow>,
     privacy: RawPrivacy,
+    quality: RawLimits,
     review: Review,
 }
 
@@ -101,6 +104,7 @@ pub(super) struct Config {
     pub(super) rate_hz: u32,
     pub(super) parts: Parts,
     pub(super) catalogue: Catalogue,
+    pub(super) limits: Limits,
     pub(super) maps: Vec<ParameterMap>,
     pub(super) min_flights: u32,
     pub(super) rekey: Rekey,
@@ -186,6 +190,7 @@ pub(super) fn read(root: &Path, path: &Path, exists: bool) -> Result<Config, Rec
         let window = window.check(&name, &catalogue, &fault)?;
         catalogue.add_window(window);
     }
+    let limits = detectors::check(raw.quality, &catalogue, fault)?;
     let maps = raw
         .map
         .into_iter()
@@ -201,6 +206,7 @@ pub(super) fn read(root: &Path, path: &Path, exists: bool) -> Result<Config, Rec
         rate_hz,
         parts,
         catalogue,
+        limits,
         maps,
         min_flights,
         rekey,

@@ -19,7 +19,7 @@ pub(super) fn fault(files: &[(&str, &str)]) -> String {
     error.replace(&format!("{}/", folder.path().display()), "")
 }
 
-fn help(toml: &str) -> String {
+pub(super) fn help(toml: &str) -> String {
     let folder = folder(&[("fleet.toml", toml)]);
     let error = open(folder.path()).expect_err("a fault");
     miette::Diagnostic::help(&error)

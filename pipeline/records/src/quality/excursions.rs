@@ -4,19 +4,21 @@
 use crate::flight::Channel;
 use crate::series::resolution;
 
-use super::limits::{EXCURSION, EXCURSION_LONGEST_S, EXCURSION_S, RADIO_LEAP_SHARE, SLACK_S};
-use super::runs::{Steps, away, runs_of};
+use super::limits::{EXCURSION_LONGEST_S, EXCURSION_S, RADIO_LEAP_SHARE, SLACK_S};
+use super::runs::{Steps, runs_of};
+use super::settable::{Key, Limits};
 use super::spikes::null;
 
 /// Nulls them and returns how many samples they were.
-pub(super) fn remove(name: &str, channel: &mut Channel) -> i64 {
-    let Some(&(_, leap, rate_s)) = EXCURSION.iter().find(|(n, ..)| *n == name) else {
+pub(super) fn remove(name: &str, channel: &mut Channel, limits: &Limits) -> i64 {
+    let Some(leap) = limits.of(name, Key::Leap) else {
         return 0;
     };
+    let rate_s = limits.of(name, Key::DriftPerS).unwrap_or(0.0);
     if channel.holds {
         return 0;
     }
-    let away = away(name);
+    let away = limits.away(name);
     let leap = leap.max(2.0 * resolution(&channel.value));
     let steps = Steps::of(channel);
     let runs = runs_of(channel, &steps.known);

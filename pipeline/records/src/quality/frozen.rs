@@ -8,25 +8,30 @@ use crate::series::{Series, resolution};
 
 use super::Tallies;
 use super::limits::{
-    HELD, HELD_GROUND_FT, HELD_REST_S, HELD_STEPS, HOLD_JUMP_FT, HOLD_S, MOVING_FT, MOVING_KT,
-    SPEED_SHARE, SPEED_SLACK_KT, SPEED_STUCK_S,
+    HELD_GROUND_FT, HELD_REST_S, HELD_STEPS, MOVING_FT, MOVING_KT, SPEED_SHARE, SPEED_SLACK_KT,
+    SPEED_STUCK_S,
 };
-use super::runs::{Steps, away, equal_runs, repeats, runs_of};
+use super::runs::{Steps, equal_runs, repeats, runs_of};
+use super::settable::{ALTITUDE, Key, Limits};
 use super::spikes::null;
 
 /// Altitude that stands for seconds and then falls or rises by what it missed.
-pub(super) fn held_altitude(flight: &mut RawFlight, tallies: &mut Tallies) {
-    let name = "pressure_altitude_ft";
-    let (samples, _) = held(flight, name, (HOLD_S, HOLD_JUMP_FT, 2.0));
+pub(super) fn held_altitude(flight: &mut RawFlight, limits: &Limits, tallies: &mut Tallies) {
+    let name = ALTITUDE;
+    let limit = |key| limits.of(name, key);
+    let (Some(hold_s), Some(leap)) = (limit(Key::HeldS), limit(Key::HeldRatePerS)) else {
+        return;
+    };
+    let (samples, _) = held(flight, name, limits, (hold_s, leap, 2.0));
     if let Some(channel) = flight.channels.get_mut(name) {
         tallies.entry(name.to_owned()).or_default().stale += null(channel, &samples);
     }
 }
 
 /// Other channels that do the same.
-pub(super) fn held_others(flight: &mut RawFlight, tallies: &mut Tallies) {
-    for &(name, hold_s, leap) in HELD {
-        let (samples, seconds) = held(flight, name, (hold_s, leap, HELD_STEPS));
+pub(super) fn held_others(flight: &mut RawFlight, limits: &Limits, tallies: &mut Tallies) {
+    for (name, hold_s, leap) in limits.held() {
+        let (samples, seconds) = held(flight, name, limits, (hold_s, leap, HELD_STEPS));
         if let Some(channel) = flight.channels.get_mut(name) {
             let tally = tallies.entry(name.to_owned()).or_default();
             tally.stuck += null(channel, &samples);
@@ -40,13 +45,14 @@ pub(super) fn held_others(flight: &mut RawFlight, tallies: &mut Tallies) {
 fn held(
     flight: &RawFlight,
     name: &str,
+    limits: &Limits,
     (hold_s, leap, coarse): (f64, f64, f64),
 ) -> (Vec<usize>, f64) {
     let (mut repeated, mut seconds) = (Vec::new(), 0.0);
     let Some(channel) = flight.channels.get(name).filter(|c| !c.holds) else {
         return (repeated, seconds);
     };
-    let away = away(name);
+    let away = limits.away(name);
     let leap = leap.max(coarse * resolution(&channel.value));
     let steps = Steps::of(channel);
     let highest = channel.value.iter().copied().fold(f64::NAN, f64::max);
@@ -73,7 +79,7 @@ fn held(
             && step_s <= 1.5 * channel.interval_s
             && away(channel.value[last], channel.value[next]).abs() > leap * step_s.max(1.0)
         {
-            repeated.extend_from_slice(repeats(name, channel, &steps, samples));
+            repeated.extend_from_slice(repeats(name, channel, limits, &steps, samples));
             seconds += run.held_s();
         }
     }

@@ -8,11 +8,9 @@ use crate::flight::RawFlight;
 use crate::series::median;
 
 use super::Tallies;
-use super::limits::{
-    ALTITUDE_RATE_FT_S, ALTITUDE_SLACK_FT, GROUND_LEVEL_FT, HOLD_S, POSITION_RATE_NM_S,
-    POSITION_SLACK_NM, SPIKE_SAMPLES,
-};
+use super::limits::{GROUND_LEVEL_FT, HOLD_S, SPIKE_SAMPLES};
 use super::runs::equal_runs;
+use super::settable::{ALTITUDE, Key, Limits, POSITION};
 
 /// A block looks back over at most this many others: a channel in more pieces is noise anyway.
 const CHAIN_DEPTH: usize = 256;
@@ -21,9 +19,14 @@ const CHAIN_DEPTH: usize = 256;
 const STAY_S: f64 = 300.0;
 
 /// Removes altitude blocks that do not fit.
-pub(super) fn altitude(flight: &mut RawFlight, tallies: &mut Tallies) {
-    let name = "pressure_altitude_ft";
-    let Some(channel) = flight.channels.get_mut(name) else {
+pub(super) fn altitude(flight: &mut RawFlight, limits: &Limits, tallies: &mut Tallies) {
+    let name = ALTITUDE;
+    let limit = |key| limits.of(name, key);
+    let (Some(rate_ft_s), Some(slack_ft), Some(channel)) = (
+        limit(Key::RatePerS),
+        limit(Key::Slack),
+        flight.channels.get_mut(name),
+    ) else {
         return;
     };
     let known: Vec<usize> = (0..channel.value.len())
@@ -33,8 +36,7 @@ pub(super) fn altitude(flight: &mut RawFlight, tallies: &mut Tallies) {
     let same = |a: usize, b: usize| value[a] == value[b];
     let cut = rests(time, &known, same);
     let blocks = misfits(&known, &cut, same, |a, b| {
-        (value[b] - value[a]).abs()
-            <= ALTITUDE_SLACK_FT + ALTITUDE_RATE_FT_S * (time[b] - time[a]).max(0.0)
+        (value[b] - value[a]).abs() <= slack_ft + rate_ft_s * (time[b] - time[a]).max(0.0)
     });
     let tally = tallies.entry(name.to_owned()).or_default();
     for block in blocks {
@@ -123,13 +125,18 @@ pub(super) fn halves(flight: &mut RawFlight, tallies: &mut Tallies) {
 }
 
 /// Removes position blocks that do not fit; latitude and longitude go together.
-pub(super) fn position(flight: &mut RawFlight, tallies: &mut Tallies) {
+pub(super) fn position(flight: &mut RawFlight, limits: &Limits, tallies: &mut Tallies) {
     let (Some(latitude), Some(longitude)) = (
         flight.channels.get("latitude_deg"),
         flight.channels.get("longitude_deg"),
     ) else {
         return;
     };
+    let limit = |key| limits.of(POSITION, key);
+    let (Some(speed_kt), Some(slack_nm)) = (limit(Key::SpeedKt), limit(Key::SlackNm)) else {
+        return;
+    };
+    let rate_nm_s = speed_kt / 3600.0;
     if latitude.time_s != longitude.time_s {
         return; // recorded at different moments: no pairs to judge
     }
@@ -141,8 +148,7 @@ pub(super) fn position(flight: &mut RawFlight, tallies: &mut Tallies) {
     let cut = rests(&latitude.time_s, &known, same);
     let blocks = misfits(&known, &cut, same, |a, b| {
         rough_distance_nm(place(a), place(b))
-            <= POSITION_SLACK_NM
-                + POSITION_RATE_NM_S * (latitude.time_s[b] - latitude.time_s[a]).max(0.0)
+            <= slack_nm + rate_nm_s * (latitude.time_s[b] - latitude.time_s[a]).max(0.0)
     });
     for name in ["latitude_deg", "longitude_deg"] {
         let Some(channel) = flight.channels.get_mut(name) else {

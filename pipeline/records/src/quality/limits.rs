@@ -96,8 +96,8 @@ pub(super) const ALTITUDE_SLACK_FT: f64 = 150.0;
 /// A level more than this off the airfield while the wheels are on the ground is a stale one.
 pub(super) const GROUND_LEVEL_FT: f64 = 1_500.0;
 
-/// Position cannot move faster: 700 kt over ground, in NM per second, and a tenth more.
-pub(super) const POSITION_RATE_NM_S: f64 = 1.1 * 700.0 / 3600.0;
+/// Position cannot move faster: 700 kt over ground, and a tenth more.
+pub(super) const POSITION_SPEED_KT: f64 = 1.1 * 700.0;
 /// On top of the rate: a navigation update shifts the position by a fraction of a mile.
 pub(super) const POSITION_SLACK_NM: f64 = 0.3;
 

@@ -9,10 +9,11 @@ use crate::series::Series;
 use super::Tallies;
 use super::limits::{LIVELY, LIVELY_AROUND_S, LIVELY_KNOWN, LIVELY_KT, LIVELY_S, LIVELY_TIMES};
 use super::runs::{Run, Steps, runs_of};
+use super::settable::Limits;
 use super::stuck::stretch;
 
 /// Nulls stretches that stand many times longer than any around them.
-pub(super) fn remove(flight: &mut RawFlight, tallies: &mut Tallies) {
+pub(super) fn remove(flight: &mut RawFlight, limits: &Limits, tallies: &mut Tallies) {
     let speeds = ["ground_speed_kt", "cas_kt"];
     let speeds = speeds.map(|name| Series::of(flight.channels.get(name)));
     for &name in LIVELY {
@@ -23,7 +24,7 @@ pub(super) fn remove(flight: &mut RawFlight, tallies: &mut Tallies) {
             .into_iter()
             .map(|(run, samples)| (run, samples.len()))
             .collect();
-        stretch(flight, tallies, name, LIVELY_S, |run| {
+        stretch(flight, limits, tallies, name, LIVELY_S, |run| {
             let speed = speeds.iter().find_map(|s| s.held(run.from_s));
             speed.is_some_and(|kt| kt >= LIVELY_KT) && alone(run, &runs)
         });

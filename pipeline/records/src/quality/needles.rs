@@ -8,12 +8,14 @@ use crate::flight::Channel;
 
 use super::limits::{NEEDLE_DOTS, NEEDLE_S, NEEDLE_SCALE_DOTS};
 use super::runs::{Steps, repeats, runs_of};
+use super::settable::Limits;
 
 /// Samples of runs during which the aircraft moved in the beam, and how long these were; `place`
 /// tells where in the beam it is, in dots.
 pub(super) fn stuck(
     name: &str,
     channel: &Channel,
+    limits: &Limits,
     place: &dyn Fn(f64) -> Option<f64>,
 ) -> (Vec<usize>, f64) {
     let (mut found, mut seconds) = (Vec::new(), 0.0);
@@ -37,7 +39,7 @@ pub(super) fn stuck(
             (low.min(dots), high.max(dots))
         });
         if high - low >= NEEDLE_DOTS {
-            found.extend_from_slice(repeats(name, channel, &steps, &samples));
+            found.extend_from_slice(repeats(name, channel, limits, &steps, &samples));
             seconds += run.held_s();
         }
     }

@@ -1,10 +1,10 @@
 //! Stretches of equal values, and whether a hole lies between two samples.
 
 use crate::flight::Channel;
-use crate::series::turn_deg;
 use crate::timebase::GAP_INTERVALS;
 
-use super::limits::{EXCURSION, LEVEL_ENTRY_FT};
+use super::limits::LEVEL_ENTRY_FT;
+use super::settable::{ALTITUDE, Key, Limits};
 
 /// Cuts indices into runs of equal neighbours.
 pub(super) fn equal_runs(
@@ -19,15 +19,6 @@ pub(super) fn equal_runs(
         }
     }
     runs
-}
-
-/// How far the second of two values of a channel is from the first; angles by the shorter arc.
-pub(super) fn away(name: &str) -> fn(f64, f64) -> f64 {
-    if matches!(name, "heading_true_deg" | "track_true_deg") {
-        turn_deg
-    } else {
-        |a, b| b - a
-    }
 }
 
 /// The known samples of a channel, and the spacing of all that were recorded.
@@ -94,19 +85,20 @@ pub(super) fn runs_of(channel: &Channel, known: &[usize]) -> Vec<(Run, Vec<usize
 pub(super) fn repeats<'a>(
     name: &str,
     channel: &Channel,
+    limits: &Limits,
     steps: &Steps,
     samples: &'a [usize],
 ) -> &'a [usize] {
-    let leap = match EXCURSION.iter().find(|(n, ..)| *n == name) {
-        Some(&(_, leap, _)) => leap,
-        None if name == "pressure_altitude_ft" => LEVEL_ENTRY_FT,
+    let leap = match limits.of(name, Key::Leap) {
+        Some(leap) => leap,
+        None if name == ALTITUDE => LEVEL_ENTRY_FT,
         None => return &samples[1..],
     };
     let first = samples[0];
     let at = steps.known.partition_point(|&i| i < first);
     let real = at.checked_sub(1).is_some_and(|at| {
         let before = steps.known[at];
-        let step = away(name)(channel.value[before], channel.value[first]);
+        let step = limits.away(name)(channel.value[before], channel.value[first]);
         step.abs() <= leap && steps.joined(before, first)
     });
     if real { &samples[1..] } else { samples }

@@ -11,10 +11,11 @@ use crate::series::Series;
 use super::Tallies;
 use super::limits::{SPEED_DRIFT_KT_S, SPEED_HELD_S, WIND_AIR_KT, WIND_GROUND_KT};
 use super::runs::Run;
+use super::settable::Limits;
 use super::stuck::stretch;
 
 /// Nulls speeds that stand while another view of them moves.
-pub(super) fn remove(flight: &mut RawFlight, tallies: &mut Tallies) {
+pub(super) fn remove(flight: &mut RawFlight, limits: &Limits, tallies: &mut Tallies) {
     let (cas, tas) = (series(flight, "cas_kt"), series(flight, "tas_kt"));
     let through_air = through_air(flight);
     let over_ground = over_ground(flight);
@@ -27,7 +28,7 @@ pub(super) fn remove(flight: &mut RawFlight, tallies: &mut Tallies) {
             WIND_GROUND_KT,
         ),
     ] {
-        stretch(flight, tallies, name, SPEED_HELD_S, |run| {
+        stretch(flight, limits, tallies, name, SPEED_HELD_S, |run| {
             let limit_kt = least_kt + SPEED_DRIFT_KT_S * run.held_s();
             views.iter().any(|view| moved(view, run) >= limit_kt)
         });

@@ -5,28 +5,32 @@ use crate::series::{Series, resolution};
 
 use super::Tallies;
 use super::limits::{
-    JOLT_AIR_FT, JOLT_CALM_G, JOLT_CALM_S, JOLT_CLEAR_S, JOLT_G, RADIO_LOW_FT, SPIKE_DEPARTURE,
-    SPIKE_SAMPLES,
+    JOLT_AIR_FT, JOLT_CALM_G, JOLT_CALM_S, JOLT_CLEAR_S, JOLT_G, RADIO_LOW_FT, SPIKE_SAMPLES,
 };
-use super::runs::{Steps, away};
+use super::runs::Steps;
+use super::settable::{Key, Limits};
+
+/// How far a value is from another, see [`Limits::away`].
+type Away = fn(f64, f64) -> f64;
 
 /// Nulls the spikes of every channel that has a limit.
-pub(super) fn remove(flight: &mut RawFlight, tallies: &mut Tallies) {
+pub(super) fn remove(flight: &mut RawFlight, limits: &Limits, tallies: &mut Tallies) {
     for (name, channel) in &mut flight.channels {
-        let Some(&(_, limit)) = SPIKE_DEPARTURE.iter().find(|(n, _)| n == name) else {
+        let Some(limit) = limits.of(name, Key::Spike) else {
             continue;
         };
-        let found = bursts(name, channel, |before, after| {
+        let away = limits.away(name);
+        let found = bursts(away, channel, |before, after| {
             if name == "radio_altitude_ft" {
                 // What stands on the ground below is no higher than the aircraft is.
-                before.max(after).clamp(RADIO_LOW_FT, limit)
+                before.max(after).clamp(RADIO_LOW_FT.min(limit), limit)
             } else {
                 limit
             }
         });
         let tally = tallies.entry(name.clone()).or_default();
         tally.spikes += null(channel, &found);
-        let found = edges(name, channel, limit);
+        let found = edges(away, channel, limit);
         tally.spikes += null(channel, &found);
     }
     jolts(flight, tallies);
@@ -34,12 +38,11 @@ pub(super) fn remove(flight: &mut RawFlight, tallies: &mut Tallies) {
 
 /// Samples of bursts that leave both neighbours by more than `departure(before, after)`, to
 /// whichever side, while these agree: noise swings both ways.
-fn bursts(name: &str, channel: &Channel, departure: impl Fn(f64, f64) -> f64) -> Vec<usize> {
+fn bursts(away: Away, channel: &Channel, departure: impl Fn(f64, f64) -> f64) -> Vec<usize> {
     let mut found = Vec::new();
     if channel.holds {
         return found;
     }
-    let away = away(name);
     // A coarse recorder moves in whole steps: two of them are no departure.
     let coarse = 2.0 * resolution(&channel.value);
     let value = &channel.value;
@@ -75,11 +78,10 @@ fn bursts(name: &str, channel: &Channel, departure: impl Fn(f64, f64) -> f64) ->
 
 /// Short bursts at the begin or the end of a stretch without holes, away from all that follows or
 /// goes before by more than `limit`: there is only one side to compare with.
-fn edges(name: &str, channel: &Channel, limit: f64) -> Vec<usize> {
+fn edges(away: Away, channel: &Channel, limit: f64) -> Vec<usize> {
     if channel.holds {
         return Vec::new();
     }
-    let away = away(name);
     let value = &channel.value;
     let limit = limit.max(2.0 * resolution(value));
     let steps = Steps::of(channel);
@@ -128,7 +130,7 @@ fn jolts(flight: &mut RawFlight, tallies: &mut Tallies) {
         let lowest = radio.between(from_s, to_s).map(|s| s.1).reduce(f64::min);
         lowest.is_some_and(|ft| ft >= JOLT_AIR_FT)
     };
-    let found = bursts(name, channel, |_, _| JOLT_G);
+    let found = bursts(|a, b| b - a, channel, |_, _| JOLT_G);
     let found: Vec<usize> = found
         .iter()
         .copied()

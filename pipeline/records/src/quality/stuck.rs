@@ -12,11 +12,12 @@ use super::limits::{
     STUCK,
 };
 use super::runs::{Run, Steps, repeats, runs_of};
+use super::settable::Limits;
 use super::spikes::null;
 
 /// Nulls stuck stretches after their first sample.
-pub(super) fn remove(flight: &mut RawFlight, tallies: &mut Tallies) {
-    altitude(flight, tallies);
+pub(super) fn remove(flight: &mut RawFlight, limits: &Limits, tallies: &mut Tallies) {
+    altitude(flight, limits, tallies);
     let course = ["heading_true_deg", "track_true_deg"];
     let course = course.map(|name| Series::of(flight.channels.get(name)));
     let ground = Series::of(flight.channels.get("on_ground"));
@@ -24,7 +25,7 @@ pub(super) fn remove(flight: &mut RawFlight, tallies: &mut Tallies) {
         let related = Series::of(flight.channels.get(related));
         let itself = Series::of(flight.channels.get(name));
         let highest = itself.value.iter().copied().fold(f64::NAN, f64::max);
-        stretch(flight, tallies, name, longest_s, |run| match name {
+        stretch(flight, limits, tallies, name, longest_s, |run| match name {
             // Radio altimeters rest at the top of their scale: that is no fault.
             "radio_altitude_ft" => {
                 let rolls = run.value <= HELD_GROUND_FT && ground.held(run.to_s) == Some(1.0);
@@ -39,13 +40,13 @@ pub(super) fn remove(flight: &mut RawFlight, tallies: &mut Tallies) {
             _ => span(&related, run) >= motion,
         });
     }
-    vertical_speed(flight, tallies);
-    engines(flight, tallies);
+    vertical_speed(flight, limits, tallies);
+    engines(flight, limits, tallies);
 }
 
 /// Altitude that stands while a vertical speed that is alive says otherwise, or while the aircraft
 /// came down to the ground.
-fn altitude(flight: &mut RawFlight, tallies: &mut Tallies) {
+fn altitude(flight: &mut RawFlight, limits: &Limits, tallies: &mut Tallies) {
     let sink = Series::of(flight.channels.get("vertical_speed_fpm"));
     let radio = Series::of(flight.channels.get("radio_altitude_ft"));
     let ground = Series::of(flight.channels.get("on_ground"));
@@ -61,7 +62,7 @@ fn altitude(flight: &mut RawFlight, tallies: &mut Tallies) {
         let contact = switch(run.to_s) == Some(1.0) && switch(run.from_s) == Some(0.0);
         high && (contact || radio.held(run.to_s).is_some_and(|ft| ft <= HELD_GROUND_FT))
     };
-    stretch(flight, tallies, name, LEVEL_STUCK_S, |run| {
+    stretch(flight, limits, tallies, name, LEVEL_STUCK_S, |run| {
         if came_down(run) {
             return true;
         }
@@ -74,14 +75,14 @@ fn altitude(flight: &mut RawFlight, tallies: &mut Tallies) {
 }
 
 /// Vertical speed that stands while altitude goes another way, or changes its way.
-fn vertical_speed(flight: &mut RawFlight, tallies: &mut Tallies) {
+fn vertical_speed(flight: &mut RawFlight, limits: &Limits, tallies: &mut Tallies) {
     let altitude = Series::of(flight.channels.get("pressure_altitude_ft"));
     let coarse_ft = 4.0 * resolution(&altitude.value);
     let climbed = |from_s: f64, to_s: f64| -> Option<f64> {
         Some(altitude.linear(to_s)? - altitude.linear(from_s)?)
     };
     let name = "vertical_speed_fpm";
-    stretch(flight, tallies, name, SINK_STUCK_S, |run| {
+    stretch(flight, limits, tallies, name, SINK_STUCK_S, |run| {
         let Some(is_ft) = climbed(run.from_s, run.to_s) else {
             return false;
         };
@@ -102,7 +103,7 @@ const ENGINES: [&str; 4] = ["n1_1_pct", "n1_2_pct", "n1_3_pct", "n1_4_pct"];
 
 /// An engine that stands to the last digit while another spools, or that moves on in a leap which no
 /// other makes: they are moved together.
-fn engines(flight: &mut RawFlight, tallies: &mut Tallies) {
+fn engines(flight: &mut RawFlight, limits: &Limits, tallies: &mut Tallies) {
     for name in ENGINES {
         let others: Vec<Series> = ENGINES
             .iter()
@@ -111,7 +112,7 @@ fn engines(flight: &mut RawFlight, tallies: &mut Tallies) {
             .filter(|other| !other.is_empty())
             .collect();
         let itself = Series::of(flight.channels.get(name));
-        stretch(flight, tallies, name, SPOOL_S, |run| {
+        stretch(flight, limits, tallies, name, SPOOL_S, |run| {
             // One that has stopped stands for good.
             run.value > 0.0
                 && (others.iter().any(|other| spools(other, run))
@@ -145,6 +146,7 @@ fn leaps_alone(itself: &Series, others: &[Series], run: &Run) -> bool {
 /// Nulls every constant stretch of at least `longest_s` that is `stuck`.
 pub(super) fn stretch(
     flight: &mut RawFlight,
+    limits: &Limits,
     tallies: &mut Tallies,
     name: &str,
     longest_s: f64,
@@ -161,7 +163,7 @@ pub(super) fn stretch(
     let mut found = Vec::new();
     for (run, samples) in runs_of(channel, &steps.known) {
         if run.held_s() >= longest_s && stuck(&run) {
-            found.extend_from_slice(repeats(name, channel, &steps, &samples));
+            found.extend_from_slice(repeats(name, channel, limits, &steps, &samples));
             tally.stuck_s += run.held_s();
         }
     }

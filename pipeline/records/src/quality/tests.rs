@@ -1,3 +1,5 @@
+mod settable;
+
 use super::*;
 
 fn clean(
@@ -5,7 +7,7 @@ fn clean(
     catalogue: &Catalogue,
     aircraft: Option<&AircraftType>,
 ) -> Vec<QualityRow> {
-    super::clean(flight, catalogue, aircraft).report(flight)
+    super::clean(flight, catalogue, aircraft, &Limits::default()).report(flight)
 }
 use crate::testing::{channel, real_flight, sampled};
 

@@ -5,18 +5,19 @@ use crate::series::{Series, turn_deg};
 
 use super::Tallies;
 use super::limits::{MOVING_KT, TURN_DEG, TURN_S, TURN_SHARE};
+use super::settable::Limits;
 use super::stuck::stretch;
 
 /// Turn rate of a bank of 45° at 1 kt, degrees a second: g over speed.
 const TURN_DEG_KT_S: f64 = 9.806_65 / (1_852.0 / 3_600.0) * 180.0 / std::f64::consts::PI;
 
 /// Nulls roll that stands while heading tells another bank.
-pub(super) fn roll(flight: &mut RawFlight, tallies: &mut Tallies) {
+pub(super) fn roll(flight: &mut RawFlight, limits: &Limits, tallies: &mut Tallies) {
     let heading = Series::of(flight.channels.get("heading_true_deg"));
     let speeds = ["tas_kt", "cas_kt", "ground_speed_kt"];
     let speeds = speeds.map(|name| Series::of(flight.channels.get(name)));
     let ground = Series::of(flight.channels.get("on_ground"));
-    stretch(flight, tallies, "roll_deg", TURN_S, |run| {
+    stretch(flight, limits, tallies, "roll_deg", TURN_S, |run| {
         let speed = speeds.iter().find_map(|s| s.held(run.from_s));
         let Some(kt) = speed.filter(|kt| *kt >= MOVING_KT) else {
             return false;
