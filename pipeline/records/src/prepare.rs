@@ -70,8 +70,9 @@ struct Plan<'a> {
 /// be said about where it approached, landed or went around.
 pub fn prepare(mut raw: RawFlight, fleet: &Fleet) -> Result<PreparedFlight, QuarantineRow> {
     let aircraft = fleet.aircraft_of(&raw.header);
-    let before = Before::of(&raw);
+    let mut before = Before::of(&raw);
     let mut findings = quality::clean(&mut raw, &fleet.catalogue, aircraft);
+    findings.refused().for_each(|name| before.forget(name));
     let signals = Signals::of(&raw);
     if signals.altitude.is_empty() {
         return Err(no_altitude(&raw));

@@ -20,6 +20,7 @@ mod spikes;
 mod stuck;
 mod tally;
 mod turns;
+mod witness;
 
 use std::collections::BTreeMap;
 
@@ -40,8 +41,8 @@ pub(crate) struct Findings(Tallies);
 
 /// Nulls what cannot be true.
 ///
-/// The order matters: what is short and wild goes first, so that what is slow and wrong is judged
-/// by neighbours that are true.
+/// The order matters: channels in a wrong unit go first, as nothing they say is true; then what is
+/// short and wild, so that what is slow and wrong is judged by neighbours that are true.
 pub(crate) fn clean(
     flight: &mut RawFlight,
     catalogue: &Catalogue,
@@ -52,6 +53,7 @@ pub(crate) fn clean(
         .keys()
         .map(|name| (name.clone(), Tally::default()))
         .collect();
+    witness::refuse(flight, catalogue, &mut tallies);
     for (name, channel) in &mut flight.channels {
         let found = range(channel, name, catalogue);
         tallies.entry(name.clone()).or_default().out_of_range += found;
@@ -80,6 +82,12 @@ pub(crate) fn clean(
 }
 
 impl Findings {
+    /// The channels that were made unknown as a whole, in name order.
+    pub(crate) fn refused(&self) -> impl Iterator<Item = &str> {
+        let refused = self.0.iter().filter(|(_, tally)| tally.refused.is_some());
+        refused.map(|(name, _)| name.as_str())
+    }
+
     /// Nulls a needle where it stands while the aircraft moves in its beam; `place` tells where in
     /// it the aircraft is, in dots. For when the runway is known.
     pub(crate) fn needle(
