@@ -23,3 +23,4 @@ mod store_killed;
 mod suspect;
 mod table;
 mod truth;
+mod wrong_unit;

@@ -82,10 +82,10 @@ pub(crate) fn clean(
 }
 
 impl Findings {
-    /// The channels that were made unknown as a whole, in name order.
-    pub(crate) fn refused(&self) -> impl Iterator<Item = &str> {
-        let refused = self.0.iter().filter(|(_, tally)| tally.refused.is_some());
-        refused.map(|(name, _)| name.as_str())
+    /// The channels that were made unknown as a whole, in name order, and why.
+    pub(crate) fn refused(&self) -> impl Iterator<Item = (&str, &str)> {
+        let all = self.0.iter();
+        all.filter_map(|(name, tally)| Some((name.as_str(), tally.refused.as_deref()?)))
     }
 
     /// Nulls a needle where it stands while the aircraft moves in its beam; `place` tells where in

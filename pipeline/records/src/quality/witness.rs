@@ -7,33 +7,30 @@
 //! It goes before every other check: a value in the wrong unit is often out of the plausible range too,
 //! and what then is left of the channel looks true.
 
+mod moments;
+
 use crate::airfield::rough_distance_nm;
 use crate::catalogue::Catalogue;
-use crate::flight::{Channel, RawFlight};
-use crate::series::{Series, median, resolution};
+use crate::flight::RawFlight;
+use crate::series::{Series, median};
 
 use super::Tallies;
 use super::limits::{ALTITUDE_RATE_FT_S, POSITION_RATE_NM_S};
+use moments::{Moment, Windows, change, mean, plausible, readings};
 
-/// Movement is looked at over this long: lags are a few seconds. Judgement.
-const WINDOW_S: f64 = 30.0;
-/// And over this long where a step of the recorder is large against what is looked for.
-const LONG_WINDOW_S: f64 = 60.0;
-/// A movement of this many steps of the recorder is known to a quarter at worst, and the median of
-/// several far better.
-const CLEAR_STEPS: f64 = 4.0;
-/// This share of a window has to be known.
-const KNOWN_SHARE: f64 = 0.8;
 /// With fewer moments nothing is said: damage of a minute or two must not decide. Judgement.
 const LEAST_MOMENTS: usize = 6;
+/// Radio altitude speaks in the last two or three minutes only. Judgement.
+const LEAST_RADIO_MOMENTS: usize = 4;
 
 /// A climb or descent this fast is clear of drift and of turbulence. Judgement.
 const CLEAR_FPM: f64 = 300.0;
-/// Largest ratio between vertical speed and the slope of pressure altitude, either way. Pressure heights are
-/// off by as much as the air's absolute temperature is, a fifth on the coldest days; the smallest mistakes of a map
-/// are a factor of two (a scale off by one bit) and 3.3 (feet and metres). Judgement between the two.
+/// Largest ratio between vertical speed and the slope of a height, either way. Pressure heights are off
+/// by as much as the air's absolute temperature is, a fifth on the coldest days; the smallest mistakes
+/// of a map are a factor of two (a scale off by one bit) and 3.3 (feet and metres). Judgement between the two.
 const VERTICAL_RATIO: f64 = 1.5;
 /// Share of the moments in which climb must be climb: a speed without its sign is right in climbs only.
+/// Judgement.
 const SIGNS: f64 = 0.75;
 
 /// Movement this fast is flight, kt. Judgement.
@@ -43,167 +40,139 @@ const CLEAR_KT: f64 = 60.0;
 /// 1.15, pass.
 const GROUND_RATIO: f64 = 1.3;
 
-/// One window: what the channel says on average, and what its witness says.
-struct Moment {
-    said: f64,
-    seen: f64,
-}
-
 /// Makes whole channels unknown that their witness contradicts all through the flight.
 pub(super) fn refuse(flight: &mut RawFlight, catalogue: &Catalogue, tallies: &mut Tallies) {
-    let name = "vertical_speed_fpm";
-    let moments = climbs(flight, catalogue, name);
-    let refused = reason(&moments, "slope of pressure altitude", VERTICAL_RATIO);
-    take(flight, tallies, name, refused);
-    let name = "ground_speed_kt";
-    let moments = legs(flight, catalogue, name);
-    let refused = reason(&moments, "movement of the position", GROUND_RATIO);
-    take(flight, tallies, name, refused);
+    if let Some((name, reason)) = vertical(flight, catalogue) {
+        take(flight, tallies, name, reason);
+    }
+    if let Some(reason) = over_ground(flight, catalogue) {
+        take(flight, tallies, "ground_speed_kt", reason);
+    }
 }
 
-/// Why a channel is refused; none where it agrees, or where too little is known to say.
-fn reason(moments: &[Moment], witness: &str, most: f64) -> Option<String> {
-    if moments.len() < LEAST_MOMENTS {
-        return None;
-    }
-    let ratio = median(moments.iter().map(|m| m.said / m.seen).collect());
-    let alike = moments.iter().filter(|m| m.said * m.seen > 0.0).count();
-    let share = alike as f64 / moments.len() as f64;
-    if (1.0 / most..=most).contains(&ratio) && share >= SIGNS {
-        return None;
-    }
-    let decimals = match ratio.abs() {
-        r if r >= 10.0 => 0,
-        r if r >= 0.1 => 2,
-        _ => 4,
-    };
-    Some(format!(
-        "refused: {ratio:.decimals$} times the {witness}, expected {:.2} to {most:.2}; same sign in {:.0} % \
-         of {} moments; check unit, scale and sign of both in the parameter map",
-        1.0 / most,
-        100.0 * share,
-        moments.len()
-    ))
-}
-
-fn take(flight: &mut RawFlight, tallies: &mut Tallies, name: &str, refused: Option<String>) {
-    if let (Some(channel), Some(reason)) = (flight.channels.get_mut(name), refused) {
+fn take(flight: &mut RawFlight, tallies: &mut Tallies, name: &str, reason: String) {
+    if let Some(channel) = flight.channels.get_mut(name) {
         channel.value.fill(f64::NAN);
         tallies.entry(name.to_owned()).or_default().refused = Some(reason);
     }
 }
 
-/// Vertical speed and slope of altitude, ft/min, wherever it clearly climbs or descends.
-fn climbs(flight: &RawFlight, catalogue: &Catalogue, name: &str) -> Vec<Moment> {
-    let altitude = plausible(flight, catalogue, "pressure_altitude_ft");
-    let step_ft = CLEAR_STEPS * resolution(&altitude.value);
-    let clear_ft = |window_s: f64| CLEAR_FPM / 60.0 * window_s;
-    let window_s = window_s(step_ft, clear_ft(WINDOW_S));
-    let least_ft = clear_ft(window_s).max(step_ft);
-    moments(flight, catalogue, name, window_s, |from_s, to_s| {
-        altitude.linear(0.5 * (from_s + to_s))?;
-        let ft = altitude.linear(to_s)? - altitude.linear(from_s)?;
-        let flown = (least_ft..=ALTITUDE_RATE_FT_S * window_s).contains(&ft.abs());
-        flown.then_some(ft * 60.0 / window_s)
+/// How often a channel is compared with its witness, and what comes of it.
+struct Verdict {
+    count: usize,
+    ratio: f64,
+    same_sign: f64,
+    most: f64,
+}
+
+impl Verdict {
+    fn of(moments: &[Moment], most: f64) -> Self {
+        let alike = moments.iter().filter(|m| m.said * m.seen > 0.0).count();
+        Self {
+            count: moments.len(),
+            ratio: median(moments.iter().map(|m| m.said / m.seen).collect()),
+            same_sign: alike as f64 / moments.len() as f64,
+            most,
+        }
+    }
+
+    /// Whether both say the same; false where there is nothing to compare.
+    fn agrees(&self) -> bool {
+        (1.0 / self.most..=self.most).contains(&self.ratio) && self.same_sign >= SIGNS
+    }
+
+    fn contradicts(&self, least: usize) -> bool {
+        self.count >= least && !self.agrees()
+    }
+
+    fn reason(&self, witness: &str) -> String {
+        let Self { ratio, most, .. } = self;
+        let decimals = match ratio.abs() {
+            r if r >= 10.0 => 0,
+            r if r >= 0.1 => 2,
+            _ => 4,
+        };
+        format!(
+            "refused: {ratio:.decimals$} times the {witness}, expected {:.2} to {most:.2}; same sign in \
+             {:.0} % of {} moments; check unit, scale and sign of both in the parameter map",
+            1.0 / most,
+            100.0 * self.same_sign,
+            self.count
+        )
+    }
+}
+
+/// Which of vertical speed and pressure altitude is refused, and why. Where radio altitude goes with
+/// vertical speed and not with pressure altitude, it is the altitude.
+fn vertical(flight: &RawFlight, catalogue: &Catalogue) -> Option<(&'static str, String)> {
+    let speed = readings(flight, catalogue, "vertical_speed_fpm");
+    let pressure = plausible(flight, catalogue, "pressure_altitude_ft");
+    let said = |from_s: f64, to_s: f64| mean(&speed, from_s, to_s);
+    let verdict = Verdict::of(&climbs(&speed, said, &pressure), VERTICAL_RATIO);
+    if !verdict.contradicts(LEAST_MOMENTS) {
+        return None;
+    }
+    let radio = plausible(flight, catalogue, "radio_altitude_ft");
+    let third = Verdict::of(&climbs(&speed, said, &radio), VERTICAL_RATIO);
+    let slope = |from_s: f64, to_s: f64| slope_fpm(&pressure, from_s, to_s);
+    let altitude = Verdict::of(&climbs(&speed, slope, &radio), VERTICAL_RATIO);
+    let outvoted = third.count >= LEAST_RADIO_MOMENTS
+        && third.agrees()
+        && altitude.contradicts(LEAST_RADIO_MOMENTS);
+    Some(if outvoted {
+        let witness = "slope of radio altitude, with which vertical speed agrees";
+        ("pressure_altitude_ft", altitude.reason(witness))
+    } else {
+        let witness = "slope of pressure altitude";
+        ("vertical_speed_fpm", verdict.reason(witness))
     })
 }
 
-/// Ground speed and speed of the position, kt, wherever it clearly moves.
-fn legs(flight: &RawFlight, catalogue: &Catalogue, name: &str) -> Vec<Moment> {
+/// What is said, and the slope of a height, ft/min, wherever that clearly climbs or descends.
+fn climbs(speed: &Series, said: impl Fn(f64, f64) -> Option<f64>, height: &Series) -> Vec<Moment> {
+    let windows = Windows::of(&[&height.value], CLEAR_FPM / 60.0);
+    windows.moments(speed, said, |from_s, to_s| {
+        let ft = change(height, from_s, to_s)?.abs();
+        let flown = (windows.least..=ALTITUDE_RATE_FT_S * windows.window_s).contains(&ft);
+        slope_fpm(height, from_s, to_s).filter(|_| flown)
+    })
+}
+
+fn slope_fpm(height: &Series, from_s: f64, to_s: f64) -> Option<f64> {
+    Some(change(height, from_s, to_s)? * 60.0 / (to_s - from_s))
+}
+
+/// Why ground speed is refused.
+fn over_ground(flight: &RawFlight, catalogue: &Catalogue) -> Option<String> {
+    let speed = readings(flight, catalogue, "ground_speed_kt");
     let latitude = plausible(flight, catalogue, "latitude_deg");
     let longitude = plausible(flight, catalogue, "longitude_deg");
-    let coarsest_deg = resolution(&latitude.value).max(resolution(&longitude.value));
-    let step_nm = CLEAR_STEPS * 60.0 * coarsest_deg;
-    let clear_nm = |window_s: f64| CLEAR_KT / 3600.0 * window_s;
-    let window_s = window_s(step_nm, clear_nm(WINDOW_S));
-    let least_nm = clear_nm(window_s).max(step_nm);
+    // A degree is 60 NM; one of longitude less.
+    let places: [&[f64]; 2] = [&latitude.value, &longitude.value];
+    let windows = Windows::of(&places, CLEAR_KT / 3600.0 / 60.0);
     // Between the two samples at which longitude leaps by 360° the place is wrong: one window of many.
     let at = |t: f64| Some((latitude.linear(t)?, longitude.linear(t)?));
-    moments(flight, catalogue, name, window_s, |from_s, to_s| {
+    // A speed that stands may be stuck, which other checks find sample by sample.
+    let said = |from_s: f64, to_s: f64| {
+        mean(&speed, from_s, to_s).filter(|_| speed.holds || moves(&speed, from_s, to_s))
+    };
+    let moments = windows.moments(&speed, said, |from_s, to_s| {
         at(0.5 * (from_s + to_s))?;
         let nm = rough_distance_nm(at(from_s)?, at(to_s)?);
-        let flown = (least_nm..=POSITION_RATE_NM_S * window_s).contains(&nm);
-        flown.then_some(nm * 3600.0 / window_s)
-    })
+        let flown = (60.0 * windows.least..=POSITION_RATE_NM_S * windows.window_s).contains(&nm);
+        flown.then_some(nm * 3600.0 / windows.window_s)
+    });
+    let verdict = Verdict::of(&moments, GROUND_RATIO);
+    let contradicted = verdict.contradicts(LEAST_MOMENTS);
+    contradicted.then(|| verdict.reason("movement of the position"))
 }
 
-fn window_s(step: f64, clear: f64) -> f64 {
-    if step <= clear {
-        WINDOW_S
-    } else {
-        LONG_WINDOW_S
-    }
+/// Whether two known values of a window differ.
+fn moves(series: &Series, from_s: f64, to_s: f64) -> bool {
+    let values: Vec<f64> = series.between(from_s, to_s).map(|s| s.1).collect();
+    values.windows(2).any(|pair| pair[0] != pair[1])
 }
 
-/// The windows in which both are known, side by side.
-fn moments(
-    flight: &RawFlight,
-    catalogue: &Catalogue,
-    name: &str,
-    window_s: f64,
-    seen: impl Fn(f64, f64) -> Option<f64>,
-) -> Vec<Moment> {
-    let itself = readings(flight, catalogue, name);
-    let (Some(&first_s), Some(&last_s)) = (itself.time_s.first(), itself.time_s.last()) else {
-        return Vec::new();
-    };
-    let windows = ((last_s - first_s) / window_s).floor() as usize;
-    (0..windows)
-        .filter_map(|k| {
-            let from_s = first_s + k as f64 * window_s;
-            let seen = seen(from_s, from_s + window_s)?;
-            let said = mean(&itself, from_s, window_s)?;
-            Some(Moment { said, seen })
-        })
-        .collect()
-}
-
-/// Mean over a window, taken every second.
-fn mean(series: &Series, from_s: f64, window_s: f64) -> Option<f64> {
-    let seconds = window_s as usize;
-    let known: Vec<f64> = (0..seconds)
-        .filter_map(|k| series.linear(from_s + k as f64 + 0.5))
-        .collect();
-    let enough = known.len() as f64 >= KNOWN_SHARE * seconds as f64;
-    enough.then(|| known.iter().sum::<f64>() / known.len() as f64)
-}
-
-/// The values of a witness that are in its plausible range.
-fn plausible(flight: &RawFlight, catalogue: &Catalogue, name: &str) -> Series {
-    kept(flight.channels.get(name), |v| inside(catalogue, name, v))
-}
-
-/// What a channel says, plausible or not; but one value that makes most of what is out of range is a code for
-/// "unknown" and no reading.
-fn readings(flight: &RawFlight, catalogue: &Catalogue, name: &str) -> Series {
-    let channel = flight.channels.get(name);
-    let mut outside = kept(channel, |v| !inside(catalogue, name, v)).value;
-    outside.sort_unstable_by(f64::total_cmp);
-    let most = outside
-        .chunk_by(|a, b| a == b)
-        .max_by_key(|alike| alike.len());
-    let code = most
-        .filter(|alike| 2 * alike.len() > outside.len())
-        .map(|alike| alike[0]);
-    kept(channel, |v| Some(v) != code)
-}
-
-fn inside(catalogue: &Catalogue, name: &str, value: f64) -> bool {
-    catalogue
-        .lookup(name)
-        .is_none_or(|p| (p.low..=p.high).contains(&value))
-}
-
-fn kept(channel: Option<&Channel>, keep: impl Fn(f64) -> bool) -> Series {
-    let all = Series::of(channel);
-    let pairs = all.time_s.iter().zip(&all.value);
-    let (time_s, value) = pairs
-        .filter(|(_, v)| v.is_finite() && keep(**v))
-        .unzip();
-    Series {
-        time_s,
-        value,
-        interval_s: all.interval_s,
-        holds: all.holds,
-    }
-}
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test may fail where it stands")]
+mod tests;
