@@ -105,7 +105,7 @@ fn sink_rates(right: &Review, wrong: &Review, flights: &[&str]) {
     assert_eq!(before.len(), after.len());
     let mut differences = Vec::new();
     for (key, row) in &before {
-        if row["criterion"] != "sink_rate" || !flights.contains(&row["flight_id"].as_str()) {
+        if row["criterion"] != "sink" || !flights.contains(&row["flight_id"].as_str()) {
             continue;
         }
         let (was, is) = (number(row, "value"), number(after[key], "value"));
