@@ -25,3 +25,4 @@ mod suspect;
 mod table;
 mod truth;
 mod two_schemas;
+mod wrong_unit;

@@ -70,11 +70,12 @@ struct Plan<'a> {
 /// be said about where it approached, landed or went around.
 pub fn prepare(mut raw: RawFlight, fleet: &Fleet) -> Result<PreparedFlight, QuarantineRow> {
     let aircraft = fleet.aircraft_of(&raw.header);
-    let before = Before::of(&raw);
+    let mut before = Before::of(&raw);
     let mut findings = quality::clean(&mut raw, &fleet.catalogue, aircraft, &fleet.limits);
+    findings.refused().for_each(|(name, _)| before.forget(name));
     let signals = Signals::of(&raw);
     if signals.altitude.is_empty() {
-        return Err(no_altitude(&raw));
+        return Err(no_altitude(&raw, &findings));
     }
     let (plans, doubt) = plan(&raw, &signals, fleet);
     needles(&mut raw, &signals, &plans, &mut findings);
@@ -111,12 +112,15 @@ pub fn prepare(mut raw: RawFlight, fleet: &Fleet) -> Result<PreparedFlight, Quar
     })
 }
 
-fn no_altitude(raw: &RawFlight) -> QuarantineRow {
-    let detail = match raw.channels.get("pressure_altitude_ft") {
-        None => "expected a channel pressure_altitude_ft, the record has none: \
+fn no_altitude(raw: &RawFlight, findings: &Findings<'_>) -> QuarantineRow {
+    let name = "pressure_altitude_ft";
+    let mut refused = findings.refused().filter(|refused| refused.0 == name);
+    let detail = match (raw.channels.get(name), refused.next()) {
+        (_, Some((_, reason))) => format!("{name} was {reason}"),
+        (None, None) => "expected a channel pressure_altitude_ft, the record has none: \
                  map the column that holds it"
             .to_owned(),
-        Some(channel) => format!(
+        (Some(channel), None) => format!(
             "expected known values of pressure_altitude_ft, all {} samples are missing or \
              implausible: check its unit and its `missing` values in the parameter map",
             channel.value.len()

@@ -21,6 +21,7 @@ mod spikes;
 mod stuck;
 mod tally;
 mod turns;
+mod witness;
 
 use std::collections::BTreeMap;
 
@@ -46,8 +47,8 @@ pub(crate) struct Findings<'a> {
 
 /// Nulls what cannot be true.
 ///
-/// The order matters: what is short and wild goes first, so that what is slow and wrong is judged
-/// by neighbours that are true.
+/// The order matters: channels in a wrong unit go first, as nothing they say is true; then what is
+/// short and wild, so that what is slow and wrong is judged by neighbours that are true.
 pub(crate) fn clean<'a>(
     flight: &mut RawFlight,
     catalogue: &Catalogue,
@@ -59,6 +60,7 @@ pub(crate) fn clean<'a>(
         .keys()
         .map(|name| (name.clone(), Tally::default()))
         .collect();
+    witness::refuse(flight, catalogue, &mut tallies);
     for (name, channel) in &mut flight.channels {
         let found = range(channel, name, catalogue);
         tallies.entry(name.clone()).or_default().out_of_range += found;
@@ -87,6 +89,12 @@ pub(crate) fn clean<'a>(
 }
 
 impl Findings<'_> {
+    /// The channels that were made unknown as a whole, in name order, and why.
+    pub(crate) fn refused(&self) -> impl Iterator<Item = (&str, &str)> {
+        let all = self.tallies.iter();
+        all.filter_map(|(name, tally)| Some((name.as_str(), tally.refused.as_deref()?)))
+    }
+
     /// Nulls a needle where it stands while the aircraft moves in its beam; `place` tells where in
     /// it the aircraft is, in dots. For when the runway is known.
     pub(crate) fn needle(

@@ -37,8 +37,13 @@ impl Before {
         }
     }
 
-    /// Compares with the cleaned flight. What is not finite was no value before either. A channel that
-    /// was refused as a whole is mapped wrongly: its values say nothing, taken out or not.
+    /// Leaves out a channel that was refused as a whole: it is mapped wrongly, and its values say
+    /// nothing, taken out or not.
+    pub(super) fn forget(&mut self, name: &str) {
+        self.channels.remove(name);
+    }
+
+    /// Compares with the cleaned flight. What is not finite was no value before either.
     pub(super) fn uncleaned(self, raw: &RawFlight, fleet: &Fleet) -> Uncleaned {
         let mut uncleaned = Uncleaned {
             channels: BTreeMap::new(),

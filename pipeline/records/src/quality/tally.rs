@@ -11,6 +11,8 @@ pub(super) struct Tally {
     pub(super) stuck_s: f64,
     pub(super) out_of_range: i64,
     pub(super) stale: i64,
+    /// Why the whole channel was made unknown.
+    pub(super) refused: Option<String>,
 }
 
 impl Tally {
@@ -61,6 +63,9 @@ impl Tally {
     }
 
     fn action(&self) -> String {
+        if let Some(reason) = &self.refused {
+            return reason.clone();
+        }
         let nulled = self.spikes + self.stuck + self.out_of_range + self.stale;
         if nulled == 0 {
             "none".to_owned()
