@@ -11,6 +11,7 @@ mod exclusive;
 mod files;
 mod history;
 mod log;
+mod run;
 mod samples;
 
 use std::path::{Path, PathBuf};
@@ -18,7 +19,8 @@ use std::path::{Path, PathBuf};
 pub use care::{Problem, Strays, strays, verify};
 pub(crate) use files::{put_batch, put_file, read_batch, seven_digits, writer_properties};
 pub use files::{read_rows, rows_to_batch, write_rows_file};
-pub use log::{InputRecord, Review, Run, Store};
+pub use log::Store;
+pub use run::{InputRecord, Review, Run};
 pub(crate) use samples::{APPROACHES_PER_FILE, write_file as write_sample_file};
 pub use samples::{ApproachBatches, SampleFile, SampleWriter};
 
