@@ -3,7 +3,7 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Stdio};
+use std::process::{Command, Output, Stdio};
 
 use tempfile::TempDir;
 
@@ -35,6 +35,29 @@ pub(crate) fn assert_as_new(fleet: &Path, out: &Path) {
     assert_same(new.out.path(), out);
     let verify = glidetally(&["store", "verify", text(out)]);
     assert_eq!(verify.status.code(), Some(0), "{}", stderr(&verify));
+}
+
+/// The run that an output says it is.
+pub(crate) fn number(out: &Path) -> String {
+    let run = fs::read(out.join("share/run.json")).unwrap();
+    let run: serde_json::Value = serde_json::from_slice(&run).unwrap();
+    run["run"].to_string()
+}
+
+/// Share and tables of an output, kept for later.
+pub(crate) fn keep(out: &Path, kept: &Path) {
+    for part in ["share", "restricted/tables"] {
+        copy_folder(&out.join(part), &kept.join(part));
+    }
+}
+
+/// The review of an earlier run of the store of `out`, made again.
+pub(crate) fn as_of(fleet: &Path, out: &Path, number: &str, into: &Path) -> Output {
+    let store = out.join("restricted/store");
+    let (fleet, into, store) = (text(fleet), text(into), text(&store));
+    glidetally(&[
+        "report", fleet, "--out", into, "--store", store, "--as-of", number,
+    ])
 }
 
 #[test]
@@ -188,14 +211,8 @@ fn an_earlier_review_can_be_made_again_to_the_same_bytes() {
     fs::write(&refused, b"PAR1").unwrap();
     review(&fleet, &out);
     let kept = folder.path().join("kept");
-    copy_folder(&out.join("share"), &kept.join("share"));
-    copy_folder(
-        &out.join("restricted/tables"),
-        &kept.join("restricted/tables"),
-    );
-    let run: serde_json::Value =
-        serde_json::from_slice(&fs::read(kept.join("share/run.json")).unwrap()).unwrap();
-    let number = run["run"].to_string();
+    keep(&out, &kept);
+    let number = number(&out);
 
     // Since then: another month of data, other rules, another title, another smallest cell.
     fs::remove_file(&refused).unwrap();
@@ -217,19 +234,7 @@ fn an_earlier_review_can_be_made_again_to_the_same_bytes() {
     assert_ne!(now, fs::read(kept.join("share/run.json")).unwrap());
 
     let then = folder.path().join("then");
-    let as_of = |number: &str| {
-        let store = out.join("restricted/store");
-        glidetally(&[
-            "report",
-            text(&fleet),
-            "--out",
-            text(&then),
-            "--store",
-            text(&store),
-            "--as-of",
-            number,
-        ])
-    };
+    let as_of = |number: &str| as_of(&fleet, &out, number, &then);
     let output = as_of(&number);
     assert_eq!(output.status.code(), Some(1), "{}", stderr(&output));
     assert_same(&kept, &then);

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 
 use crate::fleet::{glidetally, stderr, top};
 use crate::same_bytes::{assert_same, demo, parquet_files};
-use crate::store::{assert_as_new, copy_folder, review, text};
+use crate::store::{assert_as_new, copy_folder, keep, number, review, text};
 use crate::table::read;
 
 fn store(arguments: &[&str], out: &Path) -> String {
@@ -27,34 +27,11 @@ fn files(out: &Path) -> BTreeSet<PathBuf> {
     files
 }
 
-fn number(out: &Path) -> String {
-    let run: serde_json::Value =
-        serde_json::from_slice(&fs::read(out.join("share/run.json")).unwrap()).unwrap();
-    run["run"].to_string()
-}
-
 fn as_of(fleet: &Path, out: &Path, number: &str, into: &Path) -> Result<(), String> {
-    let store = out.join("restricted/store");
-    let output = glidetally(&[
-        "report",
-        text(fleet),
-        "--out",
-        text(into),
-        "--store",
-        text(&store),
-        "--as-of",
-        number,
-    ]);
+    let output = crate::store::as_of(fleet, out, number, into);
     match output.status.code() {
         Some(0 | 1) => Ok(()),
         _ => Err(stderr(&output)),
-    }
-}
-
-/// Share and tables of an output, kept for later.
-fn keep(out: &Path, kept: &Path) {
-    for part in ["share", "restricted/tables"] {
-        copy_folder(&out.join(part), &kept.join(part));
     }
 }
 
@@ -147,7 +124,6 @@ fn an_erased_flight_leaves_every_state_and_does_not_come_back() {
     let before = number(&out);
     let table = |name: &str| read(&out.join(format!("restricted/tables/{name}.csv")));
     let approaches = table("approaches");
-    // One of a file with others, one of an earlier state only.
     let id = approaches[0]["flight_id"].clone();
     let wrong = glidetally(&[
         "store",

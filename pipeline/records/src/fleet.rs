@@ -126,19 +126,16 @@ impl Fleet {
     /// Hash of what decides how every file is prepared: [`Fleet::config_hash`] without what touches its own
     /// files and flights only: maps ([`Fleet::map_marks`]) and aircraft types ([`Fleet::basis`]).
     pub fn load_hash(&self) -> String {
-        let mut decides = format!(
-            "{:?}\n{:?}\n{:?}\n{:?}\n{:?}\n{}",
+        let decides = format!(
+            "{:?}\n{:?}\n{:?}\n{:?}\n{:?}\n{:?}\n{}",
             self.privacy.identifying(),
             self.parts,
             self.runways,
             self.catalogue,
             self.privacy.rekey(),
+            self.limits,
             self.rate_hz
         );
-        // A fleet that sets none is what it was before there were any to set.
-        if self.limits != Limits::default() {
-            decides.push_str(&format!("\n{:?}", self.limits));
-        }
         blake3::hash(decides.as_bytes()).to_hex()[..32].to_owned()
     }
 

@@ -1,7 +1,8 @@
 //! Looks into files that nobody has described yet, and proposes a parameter map with its reasons.
 //!
 //! A name alone is never enough for [`Confidence::High`]: the numbers must move with the other columns
-//! as what the name says. Memory is bounded: some files of each kind, some rows of each file.
+//! as what the name says. Speeds, heights, shares and tolerances that part one unit or meaning from another are
+//! judgement, wide enough for any transport aircraft, unless a source stands beside them. Memory is bounded: some files of each kind, some rows of each file.
 
 mod beams;
 mod clock;

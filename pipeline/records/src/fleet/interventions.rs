@@ -34,10 +34,7 @@ pub(super) fn read(
     let mut rows = Vec::with_capacity(table.rows.len());
     for (line, row) in &table.rows {
         let fault = |message: String| RecordsError::row(path, *line, message);
-        let cell = |name: &str| {
-            let empty = || fault(format!("{name} is empty, expected a value in every row"));
-            table.cell(row, name).ok_or_else(empty)
-        };
+        let cell = |name: &str| table.required(row, name).map_err(fault);
         let optional = |name: &str| table.cell(row, name).map(str::to_owned);
         let (month, _) = cells::month(cell("month")?).map_err(fault)?;
         let (airport, aircraft_type) = (optional("airport"), optional("aircraft_type"));

@@ -94,6 +94,15 @@ impl Table {
         let text = row.get(*self.columns.get(column)?)?.trim();
         (!text.is_empty()).then_some(text)
     }
+
+    /// A cell that every row must fill.
+    ///
+    /// # Errors
+    /// In words for the user, where it is empty.
+    pub(super) fn required<'a>(&self, row: &'a [String], column: &str) -> Result<&'a str, String> {
+        self.cell(row, column)
+            .ok_or_else(|| format!("{column} is empty, expected a value in every row"))
+    }
 }
 
 type Read = (Vec<String>, Vec<(u64, Vec<String>)>);

@@ -1,10 +1,18 @@
 //! Deviations from the beams against where the aircraft was: unit and sign.
 
+use std::ops::Range;
+
 use super::grid::{Grid, arc, line};
 use super::judge::Relation::{self, Untold};
 use super::judge::{Known, by_factor};
 use crate::airfield::distance_and_bearing;
 use crate::atmosphere::{M_PER_FT, M_PER_NM};
+
+/// The first second at the ground of the last landing of a flight. Heights are judgement.
+fn last_contact(flight: &Range<usize>, radio: &[f64]) -> Option<usize> {
+    let high = flight.clone().rev().find(|&i| radio[i] > 500.0)?;
+    (high..flight.end).find(|&i| radio[i] < 10.0)
+}
 
 /// Angle over the end of the record's descent against the deviation: intercepts come from below.
 pub(super) fn glide(raw: &[f64], grid: &Grid, known: &Known) -> Relation {
@@ -17,11 +25,7 @@ pub(super) fn glide(raw: &[f64], grid: &Grid, known: &Known) -> Relation {
     };
     let (mut above_deg, mut deviation) = (Vec::new(), Vec::new());
     for flight in grid.flights() {
-        // Back from the first second at the ground of the last landing.
-        let Some(high) = flight.clone().rev().find(|&i| radio[i] > 500.0) else {
-            continue;
-        };
-        let Some(touch) = (high..flight.end).find(|&i| radio[i] < 10.0) else {
+        let Some(touch) = last_contact(&flight, radio) else {
             continue;
         };
         let mut feet = 0.0;
@@ -43,7 +47,7 @@ pub(super) fn glide(raw: &[f64], grid: &Grid, known: &Known) -> Relation {
         }
     }
     match line(&deviation, &above_deg) {
-        // Full scale is about 0.7° for two dots.
+        // Full scale is about 0.7° for two dots (from memory); it only has to tell dots from microamperes.
         Some((slope, together)) if together.abs() > 0.5 => {
             let dots = slope / 0.35;
             by_factor("dots", dots, 1.2, "the height over a path of 3°, in dots")
@@ -54,7 +58,7 @@ pub(super) fn glide(raw: &[f64], grid: &Grid, known: &Known) -> Relation {
 
 /// Angle right of the line of the landing against the deviation.
 pub(super) fn localizer(raw: &[f64], grid: &Grid, known: &Known) -> Relation {
-    /// A localizer stands about so far beyond the touchdown; only the order of size matters here.
+    /// A localizer stands about so far beyond the touchdown: judgement, only the order of size matters here.
     const BEYOND_NM: f64 = 1.7;
     let (Some(latitude), Some(longitude), Some(radio)) = (
         known.get("latitude_deg"),
@@ -65,10 +69,7 @@ pub(super) fn localizer(raw: &[f64], grid: &Grid, known: &Known) -> Relation {
     };
     let (mut right_deg, mut deviation) = (Vec::new(), Vec::new());
     for flight in grid.flights() {
-        let Some(high) = flight.clone().rev().find(|&i| radio[i] > 500.0) else {
-            continue;
-        };
-        let Some(touch) = (high..flight.end).find(|&i| radio[i] < 10.0) else {
+        let Some(touch) = last_contact(&flight, radio) else {
             continue;
         };
         let to_touch = |i: usize| {
@@ -92,7 +93,7 @@ pub(super) fn localizer(raw: &[f64], grid: &Grid, known: &Known) -> Relation {
         }
     }
     match line(&deviation, &right_deg) {
-        // Full scale is about 2.5° for two dots.
+        // Full scale is about 2.5° for two dots (from memory), as above.
         Some((slope, together)) if together.abs() > 0.5 => by_factor(
             "dots",
             slope / 1.25,

@@ -233,6 +233,9 @@ fn mean_where(raw: &[f64], known: &[f64], want: impl Fn(f64) -> bool) -> Option<
 }
 
 fn temperature(raw: &[f64], known: &Known) -> Relation {
+    /// Twice the specific heat of air at constant pressure, J/(kg K), from memory: air that is stopped warms
+    /// by speed² over this.
+    const TWICE_HEAT_J_KG_K: f64 = 2010.0;
     let (Some(altitude), Some(ground)) = (
         known.get("pressure_altitude_ft"),
         known.get("ground_speed_kt"),
@@ -251,7 +254,7 @@ fn temperature(raw: &[f64], known: &Known) -> Relation {
             .collect();
         let heat: Vec<f64> = ground
             .iter()
-            .map(|g| (g * M_S_PER_KT).powi(2) / 2010.0)
+            .map(|g| (g * M_S_PER_KT).powi(2) / TWICE_HEAT_J_KG_K)
             .collect();
         let wide = heat
             .iter()

@@ -1,7 +1,7 @@
 //! Erasure: flights leave the store and its earlier states, and do not come back.
 
-use std::collections::{BTreeMap, BTreeSet};
-use std::path::Path;
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use super::load::{BY_FLIGHT, LOOKED_AFTER, RESULTS, standing_refusals, take_out};
@@ -178,22 +178,22 @@ fn refusals(store: &Store, flights: &BTreeSet<String>, run: &mut Run) -> Result<
 fn loose_ends(store: &Store, flights: &BTreeSet<String>) -> Result<usize, StoreError> {
     let mut half = 0;
     let found = strays(store, &LOOKED_AFTER, Duration::ZERO)?;
-    let mut holding: BTreeMap<&Path, bool> = BTreeMap::new();
+    let mut holding: Vec<&Path> = Vec::new();
     for path in &found.files {
         let samples = path
             .strip_prefix(store.root())
             .is_ok_and(|path| path.starts_with("samples"));
         if path.extension().is_none_or(|ending| ending != "parquet") {
             half += usize::from(!path.starts_with(store.root().join("runs")));
-        } else if !samples {
-            holding.insert(path, !held(path, flights)?.is_empty());
+        } else if !samples && !held(path, flights)?.is_empty() {
+            holding.push(path);
         }
     }
-    for (path, _) in holding.iter().filter(|(_, holds)| **holds) {
+    for path in holding {
         let relative = path.strip_prefix(store.root()).unwrap_or(path);
         let pair = relative.strip_prefix("approaches").ok();
         let pair = pair.map(|name| store.root().join("samples").join(name));
-        for path in pair.iter().map(std::path::PathBuf::as_path).chain([*path]) {
+        for path in pair.iter().map(PathBuf::as_path).chain([path]) {
             if path.exists() {
                 std::fs::remove_file(path).map_err(crate::store::io("remove", path))?;
             }
