@@ -1,6 +1,10 @@
 //! The rows that preparing a flight produces, as they stand in the tables.
 
+mod energy;
+
 use serde::{Deserialize, Serialize};
+
+pub use energy::{CheckpointRow, LeverMoveRow, LossRow};
 
 /// One approach; the key of every row-level table is (`flight_id`, `approach_no`).
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
