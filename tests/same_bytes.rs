@@ -23,6 +23,9 @@ pub(crate) const TABLES: [&str; 11] = [
     "restricted/tables/gates",
     "restricted/tables/quality",
     "restricted/tables/headers",
+    "restricted/tables/checkpoints",
+    "restricted/tables/lever_moves",
+    "restricted/tables/losses",
     "restricted/tables/suspect",
 ];
 

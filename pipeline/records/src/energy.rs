@@ -29,6 +29,15 @@ pub struct Story {
     pub losses: Vec<LossRow>,
 }
 
+impl Story {
+    /// Adds the rows of another approach.
+    pub fn extend(&mut self, other: Self) {
+        self.checkpoints.extend(other.checkpoints);
+        self.moves.extend(other.moves);
+        self.losses.extend(other.losses);
+    }
+}
+
 /// Tells the story of an approach from its columns.
 #[must_use]
 pub fn story(
