@@ -12,7 +12,7 @@ use tempfile::TempDir;
 
 use crate::fleet::{Review, glidetally, stderr};
 
-pub(crate) const TABLES: [&str; 11] = [
+pub(crate) const TABLES: [&str; 14] = [
     "share/tables/rates",
     "share/tables/trend_monthly",
     "share/tables/hotspots",
