@@ -2,6 +2,7 @@
 //!
 //! The truth beside them was computed from the library's own history at its own rate, by other code.
 
+use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::fs;
 use std::sync::OnceLock;
@@ -46,6 +47,8 @@ struct Checkpoint {
     height_by_altimeter_ft: f64,
     height_by_tape_ft: f64,
     cas_kt: f64,
+    tas_kt: f64,
+    energy_height_ft: f64,
 }
 
 #[derive(Debug, Deserialize)]
@@ -57,6 +60,8 @@ struct Gate {
     tas_kt: f64,
     ground_speed_kt: f64,
     sink_rate_fpm: f64,
+    altimeter_sink_rate_fpm: f64,
+    energy_height_ft: f64,
     glide_path_dots: f64,
     localizer_dots: f64,
 }
@@ -69,6 +74,11 @@ impl Flown {
     fn is_rough(&self) -> bool {
         self.flight_id == "m08-rough"
     }
+
+    /// Recorded without true airspeed and vertical speed: both are worked out.
+    fn lacks_rates(&self) -> bool {
+        self.flight_id == "m06-hot" || self.flight_id == "m07-cold"
+    }
 }
 
 fn flown() -> Vec<Flown> {
@@ -76,10 +86,14 @@ fn flown() -> Vec<Flown> {
     serde_json::from_str(&fs::read_to_string(path).unwrap()).unwrap()
 }
 
+/// Feet in a nautical mile: 1,852 m of 0.3048 m.
+const FT_PER_NM: f64 = 1852.0 / 0.3048;
+
 /// Columns that are read at every crossing.
-const READ: [&str; 9] = [
+const READ: [&str; 10] = [
     "height_aal_ft",
     "height_geometric_ft",
+    "energy_height_ft",
     "distance_to_threshold_nm",
     "cas_kt",
     "tas_kt",
@@ -122,7 +136,11 @@ fn reviews() -> &'static Reviews {
             crossing(&rules, &format!("at_{nm}nm"), &at);
         }
         for ft in [1000, 500] {
-            crossing(&rules, &format!("at_{ft}ft"), &format!("height_aal_ft = {ft}"));
+            crossing(
+                &rules,
+                &format!("at_{ft}ft"),
+                &format!("height_aal_ft = {ft}"),
+            );
         }
         let built_in = Review::run(&fleet, &[]);
         let crossings = Review::run(&fleet, &["--rules", rules.path().to_str().unwrap()]);
@@ -151,4 +169,227 @@ fn read(gates: &[Row], flown: &Flown, rule: &str, column: &str) -> (f64, f64) {
         number(row, "gate_s").unwrap(),
         value.unwrap_or_else(|| panic!("{:?} {rule} {column}: unknown", flown.key())),
     )
+}
+
+/// What was compared, the largest difference of each kind, and the differences beyond their tolerance.
+#[derive(Default)]
+struct Faults {
+    worst: BTreeMap<String, f64>,
+    found: Vec<String>,
+}
+
+impl Faults {
+    fn compare(&mut self, what: &str, of: &str, is: f64, flown: f64, tolerance: f64) {
+        let off = (is - flown).abs();
+        let worst = self.worst.entry(what.to_owned()).or_default();
+        *worst = worst.max(off);
+        // Not `off > tolerance`: a difference that is no number is a fault too.
+        if !(off <= tolerance) {
+            self.found
+                .push(format!("{of} {what}: {is} is not {flown} ± {tolerance}"));
+        }
+    }
+
+    fn none(&self) {
+        println!("largest differences: {:?}", self.worst);
+        assert!(self.found.is_empty(), "{}", head(&self.found));
+    }
+}
+
+#[test]
+fn every_approach_is_found_with_its_runway_and_its_outcome() {
+    let review = &reviews().built_in;
+    assert!(review.restricted("quarantine").is_empty());
+    let rows = review.restricted("approaches");
+    let flown = flown();
+    assert_eq!(rows.len(), flown.len());
+    for flown in &flown {
+        let row = rows.iter().find(|row| key(row) == flown.key()).unwrap();
+        assert_eq!(row["airport"], flown.airport, "{row:?}");
+        assert_eq!(row["runway"], flown.runway, "{row:?}");
+        assert_eq!(row["outcome"], flown.outcome, "{row:?}");
+        assert_eq!(row["approach_kind"], "ils", "{row:?}");
+        assert_eq!(row["temperature_corrected"], "true", "{row:?}");
+    }
+}
+
+#[test]
+fn touchdown_is_where_the_wheels_met_the_runway() {
+    let rows = reviews().built_in.restricted("approaches");
+    let mut faults = Faults::default();
+    for flown in flown() {
+        let Some(touchdown) = &flown.touchdown else {
+            continue;
+        };
+        let of = format!("{:?}", flown.key());
+        let row = rows.iter().find(|row| key(row) == flown.key()).unwrap();
+        let at = |column: &str| number(row, column).unwrap_or_else(|| panic!("{of} {column}"));
+        let uncertainty_ft = at("touchdown_uncertainty_ft");
+        // No more than the way flown in the second between two samples, and no larger than it says.
+        assert!(uncertainty_ft <= 260.0, "{of}: {uncertainty_ft} ft");
+        let distance_ft = at("touchdown_distance_ft");
+        let known_ft = touchdown.beyond_threshold_ft;
+        let once_a_second = row["touchdown_g"].is_empty();
+        let (ft, s) = if once_a_second {
+            (uncertainty_ft, 1.0)
+        } else {
+            (35.0, 0.15)
+        };
+        let kind = |what: &str| format!("{what}{}", if once_a_second { " at 1 Hz" } else { "" });
+        faults.compare(&kind("touchdown ft"), &of, distance_ft, known_ft, ft);
+        faults.compare(&kind("touchdown s"), &of, at("end_s"), touchdown.time_s, s);
+        if !once_a_second {
+            // Eight samples a second miss some of the peak and invent none.
+            let highest_g = at("touchdown_g");
+            assert!(
+                highest_g <= touchdown.highest_g + 1e-3,
+                "{of}: {highest_g} g"
+            );
+            faults.compare("touchdown g", &of, highest_g, touchdown.highest_g, 0.35);
+        }
+    }
+    faults.none();
+}
+
+#[test]
+fn the_go_around_begins_where_thrust_was_set() {
+    let rows = reviews().built_in.restricted("approaches");
+    let mut faults = Faults::default();
+    for flown in flown() {
+        let Some(go_around) = &flown.go_around else {
+            continue;
+        };
+        let of = format!("{:?}", flown.key());
+        let row = rows.iter().find(|row| key(row) == flown.key()).unwrap();
+        let at = |column: &str| number(row, column).unwrap_or_else(|| panic!("{of} {column}"));
+        assert_eq!(row["go_around_from_low_point"], "false", "{of}");
+        faults.compare("go-around s", &of, at("end_s"), go_around.time_s, 1.0);
+        let height_ft = at("go_around_height_ft");
+        faults.compare("go-around ft", &of, height_ft, go_around.height_ft, 20.0);
+    }
+    assert_eq!(faults.worst.len(), 2, "no go-around was compared");
+    faults.none();
+}
+
+#[test]
+fn gate_values_are_those_flown() {
+    let gates = reviews().crossings.restricted("gates");
+    let mut faults = Faults::default();
+    for flown in flown() {
+        // Between samples a second apart, turbulence does what no interpolation knows.
+        let rough = |calm: f64, rough: f64| if flown.is_rough() { rough } else { calm };
+        let has_vertical_speed = !flown.lacks_rates();
+        assert_eq!(flown.gates.len(), 2);
+        for gate in &flown.gates {
+            let rule = format!("at_{}ft", gate.height_ft);
+            let of = format!("{:?} {rule}", flown.key());
+            let value = |column: &str| read(&gates, &flown, &rule, column).1;
+            let time_s = read(&gates, &flown, &rule, "cas_kt").0;
+            let mut is = |what: &str, is: f64, known: f64, tolerance: f64| {
+                let what = format!("{what}{}", if flown.is_rough() { " (rough)" } else { "" });
+                faults.compare(&what, &of, is, known, tolerance);
+            };
+            is("s", time_s, gate.time_s, 1.6);
+            is("cas", value("cas_kt"), gate.cas_kt, rough(0.5, 3.0));
+            is("tas", value("tas_kt"), gate.tas_kt, rough(0.5, 3.0));
+            is(
+                "gs",
+                value("ground_speed_kt"),
+                gate.ground_speed_kt,
+                rough(0.5, 1.5),
+            );
+            let sink_fpm = if has_vertical_speed {
+                gate.sink_rate_fpm
+            } else {
+                gate.altimeter_sink_rate_fpm
+            };
+            is("sink", value("sink_rate_fpm"), sink_fpm, rough(30.0, 150.0));
+            let (glide, localizer) = (value("glide_path_dev_dots"), value("localizer_dev_dots"));
+            is("glide path", glide, gate.glide_path_dots, rough(0.05, 0.15));
+            is("localizer", localizer, gate.localizer_dots, 0.05);
+            let distance_ft = value("distance_to_threshold_nm") * FT_PER_NM;
+            is("distance", distance_ft, gate.distance_nm * FT_PER_NM, 400.0);
+            is(
+                "energy",
+                value("energy_height_ft"),
+                gate.energy_height_ft,
+                rough(25.0, 60.0),
+            );
+        }
+    }
+    faults.none();
+}
+
+#[test]
+fn heights_and_energy_at_distances_are_those_flown() {
+    let gates = reviews().crossings.restricted("gates");
+    let mut faults = Faults::default();
+    for flown in flown() {
+        let rough = |calm: f64, rough: f64| if flown.is_rough() { rough } else { calm };
+        assert_eq!(flown.checkpoints.len(), 5);
+        for checkpoint in &flown.checkpoints {
+            let rule = format!("at_{}nm", checkpoint.distance_nm);
+            let of = format!("{:?} {rule}", flown.key());
+            let value = |column: &str| read(&gates, &flown, &rule, column).1;
+            let time_s = read(&gates, &flown, &rule, "cas_kt").0;
+            let mut is = |what: &str, is: f64, known: f64, tolerance: f64| {
+                let what = format!("{what}{}", if flown.is_rough() { " (rough)" } else { "" });
+                faults.compare(&what, &of, is, known, tolerance);
+            };
+            is("s", time_s, checkpoint.time_s, 0.5);
+            is(
+                "altimeter",
+                value("height_aal_ft"),
+                checkpoint.height_by_altimeter_ft,
+                20.0,
+            );
+            is(
+                "tape",
+                value("height_geometric_ft"),
+                checkpoint.height_by_tape_ft,
+                20.0,
+            );
+            is("cas", value("cas_kt"), checkpoint.cas_kt, rough(0.7, 4.0));
+            is("tas", value("tas_kt"), checkpoint.tas_kt, rough(0.7, 4.0));
+            is(
+                "energy",
+                value("energy_height_ft"),
+                checkpoint.energy_height_ft,
+                rough(25.0, 80.0),
+            );
+        }
+    }
+    faults.none();
+}
+
+/// On a hot and on a cold day the altimeter is off by a tenth: the correction has something to do.
+#[test]
+fn the_days_are_as_hot_and_as_cold_as_they_should_be() {
+    for flown in flown() {
+        let first = &flown.checkpoints[0];
+        let error_ft = first.height_by_altimeter_ft - first.height_by_tape_ft;
+        match flown.flight_id.as_str() {
+            "m06-hot" => assert!(error_ft < -200.0, "{error_ft}"),
+            "m07-cold" => assert!(error_ft > 250.0, "{error_ft}"),
+            _ => assert!(error_ft.abs() < 5.0, "{error_ft}"),
+        }
+    }
+}
+
+#[test]
+fn calm_approaches_that_were_stable_are_stable() {
+    let gates = reviews().built_in.restricted("gates");
+    for flown in flown() {
+        if flown.flight_id != "m01-plain" && flown.flight_id != "m05-meridian" {
+            continue;
+        }
+        let mut judged = 0;
+        for row in gates.iter().filter(|row| key(row) == flown.key()) {
+            if row["rule"] == "unstable_1000" || row["rule"] == "unstable_500" {
+                assert_ne!(row["passed"], "false", "{row:?}");
+                judged += usize::from(row["passed"] == "true");
+            }
+        }
+        assert!(judged >= 14, "{:?}: {judged} criteria judged", flown.key());
+    }
 }

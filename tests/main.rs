@@ -7,6 +7,7 @@ mod arrows;
 mod damage_matrix;
 mod errors;
 mod fleet;
+mod flown_model;
 mod hostile;
 mod inspect;
 mod parts;

@@ -13,11 +13,13 @@ CHANNELS = {
     "pressure_altitude_ft": (1, 0, 1), "radio_altitude_ft": (4, 0, 2), "cas_kt": (1, 1, 2), "tas_kt": (1, 1, 2),
     "ground_speed_kt": (1, 2, 2), "vertical_speed_fpm": (2, 0, 1), "pitch_deg": (4, 0, 2), "roll_deg": (2, 0, 2),
     "heading_true_deg": (1, 3, 2), "track_true_deg": (1, 3, 2), "latitude_deg": (1, 4, 7), "longitude_deg": (1, 4, 7),
-    "normal_accel_g": (8, 0, 3), "flap_lever": (1, 2, 0), "flap_angle_deg": (1, 2, 2), "gear_down": (1, 6, 0),
+    "normal_accel_g": (8, 0, 5), "flap_lever": (1, 2, 0), "flap_angle_deg": (1, 2, 2), "gear_down": (1, 6, 0),
     "n1_1_pct": (1, 5, 2), "n1_2_pct": (1, 5, 2), "glide_path_dev_dots": (1, 7, 3), "localizer_dev_dots": (1, 7, 3),
     "on_ground": (4, 0, 0), "static_air_temp_c": (1, 5, 2), "gross_mass_kg": (1, 6, 0),
     "wind_speed_kt": (1, 6, 1), "wind_from_deg": (1, 6, 1),
 }
+# The recorder of one sample a second lacks these: they must be worked out from what it has.
+LACKED = {"tas_kt", "vertical_speed_fpm"}
 # A position in single precision is up to 2.5 ft off at the 180th meridian.
 DOUBLE = {"latitude_deg", "longitude_deg"}
 RADIO_TOP_FT = 2500.0
@@ -52,12 +54,14 @@ def channels(flown, runway):
 
 
 def write(path, flown, runway, mixed):
-    """One record: `mixed` has every channel at its own rate, else all stand once a second."""
+    """One record: `mixed` has every channel at its own rate, else those that there are stand once a second."""
     rate = BASE_HZ if mixed else 1
     rows = np.arange(0, len(flown["time_s"]), RATE_HZ // rate)
     columns = {"time_s": pa.array(flown["time_s"][rows], pa.float64())}
     for name, value in channels(flown, runway).items():
         hz, phase, decimals = CHANNELS[name]
+        if not mixed and name in LACKED:
+            continue
         sampled = np.round(value[rows], decimals)
         if mixed:
             sampled[(np.arange(len(rows)) - phase) % (BASE_HZ // hz) != 0] = np.nan

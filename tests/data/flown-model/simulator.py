@@ -11,7 +11,7 @@ from pilot import Pilot
 # The library's bundled twin-jet model.
 MODEL = "737"
 RATE_HZ = 120
-SETTLE_S = 50.0  # flown before the record begins, while loops find their trim
+SETTLE_S = 50  # flown before the record begins, while loops find their trim
 KEPT = [
     "time_s", "lat_deg", "lon_deg", "alt_ft", "pressure_pa", "temp_c", "cas_kt", "tas_kt", "gs_kt", "climb_fps",
     "theta", "phi", "psi", "track", "nz_g", "wheels_ft", "main_wheels", "flap_deg", "lever", "gear_pos", "n1_1",
@@ -45,23 +45,24 @@ def fly(runway, plan):
         fdm["atmosphere/turbulence/milspec/severity"] = plan["turbulence"]
     pilot = Pilot(fdm, runway, plan)
     rows, last_cas, gain = [], None, 0.0
-    while True:
+    for step in range(2400 * RATE_HZ):
         s = state(fdm, runway)
         if last_cas is not None:
             gain += ((s["cas_kt"] - last_cas) * RATE_HZ - gain) / (1.5 * RATE_HZ)
         last_cas, s["gain_kt_s"] = s["cas_kt"], gain
         pilot.step(s, 1.0 / RATE_HZ)
         s["lever"], s["throttle"] = pilot.lever, pilot.throttle
-        if s["time_s"] >= SETTLE_S:
+        if step >= SETTLE_S * RATE_HZ:
             rows.append([s[name] for name in KEPT])
         stopped = pilot.phase == "roll" and s["gs_kt"] < 15.0
-        if stopped or s["time_s"] > 2400.0 or not fdm.run():
+        if stopped or not fdm.run():
             break
     if not stopped:
         raise RuntimeError(f"not landed after {s['time_s']:.0f} s: {s}")
     flown = dict(zip(KEPT, np.array(rows, dtype=float).T))
-    flown["time_s"] = np.round((flown["time_s"] - SETTLE_S) * RATE_HZ) / RATE_HZ
-    return flown, [(t - SETTLE_S, what) for t, what in pilot.marks]
+    begun_s = flown["time_s"][0]
+    flown["time_s"] = np.arange(len(rows)) / RATE_HZ
+    return flown, [(t - begun_s, what) for t, what in pilot.marks]
 
 
 def state(fdm, runway):

@@ -43,6 +43,16 @@ class History:
         middle = int(round(where))
         return float(-60.0 * np.mean(self.f["climb_fps"][middle - half:middle + half + 1]))
 
+    def altimeter_sink_fpm(self, where):
+        """What the altimeter lost over the four seconds around, for a record without vertical speed."""
+        half, middle = 2 * RATE_HZ, int(round(where))
+        return float(15.0 * (self.by_altimeter_ft[middle - half] - self.by_altimeter_ft[middle + half]))
+
+    def energy_height_ft(self, where):
+        """Height by tape and what the true airspeed is worth in height."""
+        tas = self.at(self.f["tas_kt"], where) * 1852.0 / 3600.0
+        return self.at(self.by_tape_ft, where) + tas * tas / (2.0 * 9.80665) / FT
+
 
 def approaches(flown, runway, marks):
     """One entry for each time the aircraft came down."""
@@ -80,7 +90,8 @@ def approach(history, first, end, outcome):
                 "distance_nm": nm, "time_s": where / RATE_HZ,
                 "height_by_altimeter_ft": history.at(history.by_altimeter_ft, where),
                 "height_by_tape_ft": history.at(history.by_tape_ft, where),
-                "cas_kt": history.at(f["cas_kt"], where),
+                "cas_kt": history.at(f["cas_kt"], where), "tas_kt": history.at(f["tas_kt"], where),
+                "energy_height_ft": history.energy_height_ft(where),
             })
     entry["gates"] = []
     for ft in GATES_FT:
@@ -90,6 +101,8 @@ def approach(history, first, end, outcome):
                 "height_ft": ft, "time_s": where / RATE_HZ, "distance_nm": history.at(to_go_ft, where) / FT_PER_NM,
                 "cas_kt": history.at(f["cas_kt"], where), "tas_kt": history.at(f["tas_kt"], where),
                 "ground_speed_kt": history.at(f["gs_kt"], where), "sink_rate_fpm": history.sink_fpm(where),
+                "altimeter_sink_rate_fpm": history.altimeter_sink_fpm(where),
+                "energy_height_ft": history.energy_height_ft(where),
                 "glide_path_dots": history.at(history.gliding, where),
                 "localizer_dots": history.at(history.localized, where),
             })
