@@ -90,6 +90,15 @@ impl Flown {
         }
     }
 
+    /// In calm air, for a touch-and-go, and in turbulence.
+    fn tolerance(&self, calm: f64, touched: f64, rough: f64) -> f64 {
+        match self.class() {
+            "" => calm,
+            " of a touch-and-go" => touched,
+            _ => rough,
+        }
+    }
+
     /// Recorded without true airspeed and vertical speed: both are worked out.
     fn lacks_rates(&self) -> bool {
         self.flight_id == "m06-hot" || self.flight_id == "m07-cold"
@@ -292,7 +301,7 @@ fn gate_values_are_those_flown() {
     let mut faults = Faults::default();
     for flown in flown() {
         // Between samples a second apart, turbulence does what no interpolation knows.
-        let rough = |calm: f64, rough: f64| if flown.is_rough() { rough } else { calm };
+        let by = |calm: f64, touched: f64, rough: f64| flown.tolerance(calm, touched, rough);
         let has_vertical_speed = !flown.lacks_rates();
         assert_eq!(flown.gates.len(), 2);
         for gate in &flown.gates {
@@ -304,31 +313,41 @@ fn gate_values_are_those_flown() {
                 let what = format!("{what}{}", flown.class());
                 faults.compare(&what, &of, is, known, tolerance);
             };
-            is("s", time_s, gate.time_s, 1.6);
-            is("cas", value("cas_kt"), gate.cas_kt, rough(0.5, 3.0));
-            is("tas", value("tas_kt"), gate.tas_kt, rough(0.5, 3.0));
+            is("s", time_s, gate.time_s, by(0.05, 1.6, 0.1));
+            is("cas", value("cas_kt"), gate.cas_kt, by(0.2, 0.5, 3.0));
+            is("tas", value("tas_kt"), gate.tas_kt, by(0.3, 0.5, 3.0));
             is(
                 "gs",
                 value("ground_speed_kt"),
                 gate.ground_speed_kt,
-                rough(0.5, 1.5),
+                by(0.2, 0.5, 1.0),
             );
             let sink_fpm = if has_vertical_speed {
                 gate.sink_rate_fpm
             } else {
                 gate.altimeter_sink_rate_fpm
             };
-            is("sink", value("sink_rate_fpm"), sink_fpm, rough(30.0, 150.0));
+            is(
+                "sink",
+                value("sink_rate_fpm"),
+                sink_fpm,
+                by(10.0, 30.0, 30.0),
+            );
             let (glide, localizer) = (value("glide_path_dev_dots"), value("localizer_dev_dots"));
-            is("glide path", glide, gate.glide_path_dots, rough(0.05, 0.15));
-            is("localizer", localizer, gate.localizer_dots, 0.05);
+            is("glide path", glide, gate.glide_path_dots, 0.01);
+            is("localizer", localizer, gate.localizer_dots, 0.01);
             let distance_ft = value("distance_to_threshold_nm") * FT_PER_NM;
-            is("distance", distance_ft, gate.distance_nm * FT_PER_NM, 400.0);
+            is(
+                "distance",
+                distance_ft,
+                gate.distance_nm * FT_PER_NM,
+                by(10.0, 400.0, 10.0),
+            );
             is(
                 "energy",
                 value("energy_height_ft"),
                 gate.energy_height_ft,
-                rough(25.0, 60.0),
+                by(8.0, 20.0, 40.0),
             );
         }
     }
@@ -340,7 +359,7 @@ fn heights_and_energy_at_distances_are_those_flown() {
     let gates = reviews().crossings.restricted("gates");
     let mut faults = Faults::default();
     for flown in flown() {
-        let rough = |calm: f64, rough: f64| if flown.is_rough() { rough } else { calm };
+        let by = |calm: f64, touched: f64, rough: f64| flown.tolerance(calm, touched, rough);
         assert_eq!(flown.checkpoints.len(), 5);
         for checkpoint in &flown.checkpoints {
             let rule = format!("at_{}nm", checkpoint.distance_nm);
@@ -351,26 +370,26 @@ fn heights_and_energy_at_distances_are_those_flown() {
                 let what = format!("{what}{}", flown.class());
                 faults.compare(&what, &of, is, known, tolerance);
             };
-            is("s", time_s, checkpoint.time_s, 0.5);
+            is("s", time_s, checkpoint.time_s, 0.1);
             is(
                 "altimeter",
                 value("height_aal_ft"),
                 checkpoint.height_by_altimeter_ft,
-                20.0,
+                by(3.0, 20.0, 3.0),
             );
             is(
                 "tape",
                 value("height_geometric_ft"),
                 checkpoint.height_by_tape_ft,
-                20.0,
+                by(8.0, 20.0, 8.0),
             );
-            is("cas", value("cas_kt"), checkpoint.cas_kt, rough(0.7, 4.0));
-            is("tas", value("tas_kt"), checkpoint.tas_kt, rough(0.7, 4.0));
+            is("cas", value("cas_kt"), checkpoint.cas_kt, by(0.2, 0.2, 3.0));
+            is("tas", value("tas_kt"), checkpoint.tas_kt, by(0.3, 0.3, 3.0));
             is(
                 "energy",
                 value("energy_height_ft"),
                 checkpoint.energy_height_ft,
-                rough(25.0, 80.0),
+                by(10.0, 20.0, 60.0),
             );
         }
     }

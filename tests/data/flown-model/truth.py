@@ -48,6 +48,10 @@ class History:
         half, middle = 2 * RATE_HZ, int(round(where))
         return float(15.0 * (self.by_altimeter_ft[middle - half] - self.by_altimeter_ft[middle + half]))
 
+    def straight_nm(self, where):
+        """Straight to the threshold, on the tangent plane."""
+        return float(np.hypot(self.at(self.f["ahead_ft"], where), self.at(self.f["right_ft"], where))) / FT_PER_NM
+
     def energy_height_ft(self, where):
         """Height by tape and what the true airspeed is worth in height."""
         tas = self.at(self.f["tas_kt"], where) * 1852.0 / 3600.0
@@ -87,7 +91,7 @@ def approach(history, first, end, outcome):
         where = history.last_fall(to_go_ft, nm * FT_PER_NM, first, end)
         if where is not None:
             entry["checkpoints"].append({
-                "distance_nm": nm, "time_s": where / RATE_HZ,
+                "distance_nm": nm, "time_s": where / RATE_HZ, "straight_nm": history.straight_nm(where),
                 "height_by_altimeter_ft": history.at(history.by_altimeter_ft, where),
                 "height_by_tape_ft": history.at(history.by_tape_ft, where),
                 "cas_kt": history.at(f["cas_kt"], where), "tas_kt": history.at(f["tas_kt"], where),
