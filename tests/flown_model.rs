@@ -43,12 +43,16 @@ struct GoAround {
 #[derive(Debug, Deserialize)]
 struct Checkpoint {
     distance_nm: f64,
+    straight_nm: f64,
     time_s: f64,
     height_by_altimeter_ft: f64,
     height_by_tape_ft: f64,
     cas_kt: f64,
     tas_kt: f64,
     energy_height_ft: f64,
+    loss_ft_per_nm: f64,
+    flap_lever: f64,
+    gear_down: f64,
 }
 
 #[derive(Debug, Deserialize)]
@@ -114,10 +118,11 @@ fn flown() -> Vec<Flown> {
 const FT_PER_NM: f64 = 1852.0 / 0.3048;
 
 /// Columns that are read at every crossing.
-const READ: [&str; 10] = [
+const READ: [&str; 11] = [
     "height_aal_ft",
     "height_geometric_ft",
     "energy_height_ft",
+    "energy_loss_ft_per_nm",
     "distance_to_threshold_nm",
     "cas_kt",
     "tas_kt",
@@ -426,4 +431,87 @@ fn calm_approaches_that_were_stable_are_stable() {
         }
         assert!(judged >= 14, "{:?}: {judged} criteria judged", flown.key());
     }
+}
+
+/// What the program calls a loss of energy height is what drag, less thrust, does to the weight: it reads
+/// heights and speeds, and the library knows the forces.
+#[test]
+fn energy_lost_per_air_mile_is_what_the_forces_took() {
+    let gates = reviews().crossings.restricted("gates");
+    let mut faults = Faults::default();
+    let (mut least, mut most) = (f64::INFINITY, f64::NEG_INFINITY);
+    // A gust changes airspeed, and what it is worth, before any force has done so.
+    for flown in flown().into_iter().filter(|flown| !flown.is_rough()) {
+        for checkpoint in &flown.checkpoints {
+            let rule = format!("at_{}nm", checkpoint.distance_nm);
+            let (_, loss) = read(&gates, &flown, &rule, "energy_loss_ft_per_nm");
+            let known = checkpoint.loss_ft_per_nm;
+            let of = format!("{:?} {rule}", flown.key());
+            faults.compare("loss", &of, loss, known, 5.0);
+            (least, most) = (least.min(known), most.max(known));
+        }
+    }
+    // From level flight under thrust to gear and flaps at idle: there was something to find.
+    assert!(least < 100.0 && most > 400.0, "{least} to {most} ft/NM");
+    faults.none();
+}
+
+#[test]
+fn the_table_of_checkpoints_says_the_same() {
+    let rows = reviews().built_in.restricted("checkpoints");
+    let mut faults = Faults::default();
+    for flown in flown() {
+        let by = |calm: f64, touched: f64, rough: f64| flown.tolerance(calm, touched, rough);
+        for known in &flown.checkpoints {
+            let of = format!("{:?} {} NM", flown.key(), known.distance_nm);
+            let name = format!("{}nm", known.distance_nm);
+            let row = rows
+                .iter()
+                .find(|row| key(row) == flown.key() && row["checkpoint"] == name)
+                .unwrap_or_else(|| panic!("{of}: no row"));
+            let value =
+                |column: &str| number(row, column).unwrap_or_else(|| panic!("{of} {column}"));
+            let mut is = |what: &str, is: f64, flew: f64, tolerance: f64| {
+                faults.compare(
+                    &format!("{what}{}", flown.class()),
+                    &of,
+                    is,
+                    flew,
+                    tolerance,
+                );
+            };
+            is("s", value("time_s"), known.time_s, 0.1);
+            is(
+                "direct",
+                value("direct_nm") * FT_PER_NM,
+                known.straight_nm * FT_PER_NM,
+                15.0,
+            );
+            // Ground speed is that at the height flown, a foot or two a mile more than below.
+            let detour_nm = known.distance_nm - known.straight_nm;
+            is(
+                "detour",
+                value("detour_nm") * FT_PER_NM,
+                detour_nm * FT_PER_NM,
+                15.0,
+            );
+            let (altimeter_ft, tape_ft) = (known.height_by_altimeter_ft, known.height_by_tape_ft);
+            is(
+                "altimeter",
+                value("height_aal_ft"),
+                altimeter_ft,
+                by(3.0, 20.0, 3.0),
+            );
+            is(
+                "tape",
+                value("height_geometric_ft"),
+                tape_ft,
+                by(8.0, 20.0, 8.0),
+            );
+            is("cas", value("cas_kt"), known.cas_kt, by(0.2, 0.2, 3.0));
+            is("lever", value("flap_lever"), known.flap_lever, 0.0);
+            is("gear", value("gear_down"), known.gear_down, 0.0);
+        }
+    }
+    faults.none();
 }

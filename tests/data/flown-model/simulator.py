@@ -15,7 +15,7 @@ SETTLE_S = 50  # flown before the record begins, while loops find their trim
 KEPT = [
     "time_s", "lat_deg", "lon_deg", "alt_ft", "pressure_pa", "temp_c", "cas_kt", "tas_kt", "gs_kt", "climb_fps",
     "theta", "phi", "psi", "track", "nz_g", "wheels_ft", "main_wheels", "flap_deg", "lever", "gear_pos", "n1_1",
-    "n1_2", "mass_kg", "ahead_ft", "right_ft", "up_ft", "wind_north_fps", "wind_east_fps", "throttle",
+    "n1_2", "mass_kg", "ahead_ft", "right_ft", "up_ft", "wind_north_fps", "wind_east_fps", "throttle", "braking",
 ]
 
 
@@ -74,7 +74,10 @@ def state(fdm, runway):
     gs = math.hypot(north, east)
     track = math.atan2(east, north)
     climb = fdm["velocities/h-dot-fps"]
+    thrust_lbs = fdm["propulsion/engine/thrust-lbs"] + fdm["propulsion/engine[1]/thrust-lbs"]
     return {
+        # What drag is more than thrust, as a share of the weight.
+        "braking": (fdm["forces/fwx-aero-lbs"] - thrust_lbs * math.cos(fdm["aero/alpha-rad"])) / fdm["inertia/weight-lbs"],
         "time_s": fdm["simulation/sim-time-sec"], "lat_deg": lat, "lon_deg": lon, "alt_ft": alt_ft,
         "height_ft": alt_ft - runway.elevation_ft, "ahead_ft": ahead, "right_ft": right, "up_ft": up,
         "pressure_pa": fdm["atmosphere/P-psf"] * 47.88025898, "temp_c": fdm["atmosphere/T-R"] / 1.8 - 273.15,

@@ -18,7 +18,7 @@ class History:
         # Heights are those of the altimeter above where it comes to rest on the runway.
         self.by_altimeter_ft = altitude - altitude[last]
         self.by_tape_ft = flown["alt_ft"] - flown["alt_ft"][last]
-        on_ground = earth_centred(flown["lat_deg"], flown["lon_deg"], runway.elevation_ft * FT)
+        on_ground = earth_centred(flown["lat_deg"], flown["lon_deg"], 0.0)
         steps = np.linalg.norm(np.diff(on_ground, axis=0), axis=1) / FT
         self.way_ft = np.concatenate([[0.0], np.cumsum(steps)])
         self.gliding = runway.glide_path_dots(flown["ahead_ft"], flown["right_ft"], flown["up_ft"])
@@ -43,14 +43,24 @@ class History:
         middle = int(round(where))
         return float(-60.0 * np.mean(self.f["climb_fps"][middle - half:middle + half + 1]))
 
+    def loss_ft_per_nm(self, where):
+        """Energy height lost over the last air mile, from the forces: drag less thrust over weight."""
+        air_ft = np.cumsum(self.f["tas_kt"]) * FT_PER_NM / 3600.0 / RATE_HZ
+        end = int(round(where))
+        begin = int(np.searchsorted(air_ft, air_ft[end] - FT_PER_NM))
+        speeds = self.f["tas_kt"][begin:end]
+        return float(FT_PER_NM * np.sum(self.f["braking"][begin:end] * speeds) / np.sum(speeds))
+
     def altimeter_sink_fpm(self, where):
         """What the altimeter lost over the four seconds around, for a record without vertical speed."""
         half, middle = 2 * RATE_HZ, int(round(where))
         return float(15.0 * (self.by_altimeter_ft[middle - half] - self.by_altimeter_ft[middle + half]))
 
     def straight_nm(self, where):
-        """Straight to the threshold, on the tangent plane."""
-        return float(np.hypot(self.at(self.f["ahead_ft"], where), self.at(self.f["right_ft"], where))) / FT_PER_NM
+        """Straight to the threshold over the ellipsoid: the chord, a foot short of the arc at most."""
+        lat, lon = self.at(self.f["lat_deg"], where), self.at(self.f["lon_deg"], where)
+        threshold = earth_centred(self.runway.lat_deg, self.runway.lon_deg, 0.0)
+        return float(np.linalg.norm(earth_centred(lat, lon, 0.0) - threshold)) / 1852.0
 
     def energy_height_ft(self, where):
         """Height by tape and what the true airspeed is worth in height."""
@@ -80,7 +90,7 @@ def approach(history, first, end, outcome):
     entry = {"outcome": outcome, "runway": history.runway.ident, "airport": history.runway.airport}
     if outcome == "go_around":
         entry["go_around"] = {"time_s": end / RATE_HZ, "height_ft": float(history.by_altimeter_ft[end])}
-        straight_ft = float(np.hypot(f["ahead_ft"][end], f["right_ft"][end]))
+        straight_ft = history.straight_nm(end) * FT_PER_NM
         to_go_ft = history.way_ft[end] + straight_ft - history.way_ft
     else:
         entry["touchdown"] = touchdown(history, end)
@@ -96,6 +106,8 @@ def approach(history, first, end, outcome):
                 "height_by_tape_ft": history.at(history.by_tape_ft, where),
                 "cas_kt": history.at(f["cas_kt"], where), "tas_kt": history.at(f["tas_kt"], where),
                 "energy_height_ft": history.energy_height_ft(where),
+                "loss_ft_per_nm": history.loss_ft_per_nm(where),
+                "flap_lever": int(f["lever"][int(where)]), "gear_down": int(f["gear_pos"][int(where)] > 0.99),
             })
     entry["gates"] = []
     for ft in GATES_FT:
