@@ -8,6 +8,7 @@ mod damage_matrix;
 mod energy;
 mod errors;
 mod fleet;
+mod flown_model;
 mod hostile;
 mod inspect;
 mod parts;
