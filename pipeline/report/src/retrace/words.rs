@@ -3,7 +3,7 @@
 use super::axis::{Axis, at};
 use super::input::{Checkpoint, Gate, Retrace, Series};
 use super::pictures::BAND_FT;
-use crate::words::{decimals, measure};
+use crate::words::{decimals, limit, measure};
 
 /// A speedbrake this far out counts as in use; judgement: less is the noise of its sensor.
 const SPEEDBRAKE_IN_USE: f64 = 0.1;
@@ -285,10 +285,12 @@ fn gates(input: &Retrace) -> Vec<String> {
             })
             .collect();
         let met = known - missed.len();
-        let mut text = format!(
-            "At the gate at {name} ({}) {met} of {known} criteria were met",
-            plain(rule)
-        );
+        let count = match (met, known) {
+            (1, 1) => "the criterion was met".to_owned(),
+            (0, 1) => "the criterion was not met".to_owned(),
+            _ => format!("{met} of {known} criteria were met"),
+        };
+        let mut text = format!("At the gate at {name} ({}) {count}", plain(rule));
         if !missed.is_empty() {
             text.push_str(&format!(": {}", missed.join("; ")));
         }

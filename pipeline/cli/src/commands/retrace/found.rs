@@ -125,10 +125,11 @@ fn facts(row: &ApproachRow, run: u64) -> Vec<(String, String)> {
 }
 
 fn gate(row: GateRow) -> Gate {
-    let name = row.gate_ft.map_or_else(
-        || format!("{} {}", row.gate_column.replace('_', " "), row.gate_value),
-        |ft| format!("{ft:.0} ft"),
-    );
+    let name = match (row.gate_ft, row.gate_column.as_str()) {
+        (Some(ft), _) => format!("{ft:.0} ft"),
+        (None, "distance_to_threshold_nm") => format!("{} NM", row.gate_value),
+        (None, column) => format!("{} {}", column.replace('_', " "), row.gate_value),
+    };
     Gate {
         name,
         rule: row.rule,
