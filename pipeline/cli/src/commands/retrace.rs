@@ -24,9 +24,9 @@ pub(crate) fn run(global: &Global, command: &Retrace) -> Result<Outcome, Failure
     let html = report::retrace::render(&page).map_err(Failure::plain)?;
     // Noted before anything is shown: what cannot be noted is not shown.
     let restricted = restricted_folder(&command.out).map_err(Failure::plain)?;
-    access::note(&restricted, &page.flight_id, page.approach_no)?;
     let path = place(command, &restricted, &page)?;
-    std::fs::write(&path, html).map_err(|error| {
+    access::note(&restricted, &page.flight_id, page.approach_no)?;
+    write(&path, html.as_bytes()).map_err(|error| {
         Failure::text(format!(
             "cannot write the page {}: {error}; choose another file with --html",
             path.display()
@@ -61,6 +61,7 @@ fn open(command: &Retrace) -> Result<Store, Failure> {
 /// Where the page goes.
 fn place(command: &Retrace, restricted: &Path, page: &Page) -> Result<PathBuf, Failure> {
     if let Some(path) = &command.html {
+        outside_share(&command.out, path)?;
         return Ok(path.clone());
     }
     let folder = restricted.join("retraces");
@@ -74,7 +75,33 @@ fn place(command: &Retrace, restricted: &Path, page: &Page) -> Result<PathBuf, F
     Ok(folder.join(format!("{stem}-{}.html", page.approach_no)))
 }
 
-/// The checkpoints as a table; blank is unknown, and all blank is not passed.
+/// Refuses a page of a single approach among what may be passed round.
+fn outside_share(out: &Path, html: &Path) -> Result<(), Failure> {
+    let share = out.join("share").canonicalize();
+    let folder = std::path::absolute(html)?;
+    let folder = folder.parent().unwrap_or(&folder).canonicalize();
+    match (share, folder) {
+        (Ok(share), Ok(folder)) if folder.starts_with(&share) => Err(Failure::text(format!(
+            "--html {} lies in {}, whose files may be passed round: a page of a single approach may not; choose \
+             a file elsewhere, or leave --html out",
+            html.display(),
+            share.display()
+        ))),
+        _ => Ok(()),
+    }
+}
+
+/// Writes a file that only its owner can read, where the system can do that.
+fn write(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
+    use std::io::Write;
+    let mut options = std::fs::OpenOptions::new();
+    options.write(true).create(true).truncate(true);
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    options.open(path)?.write_all(bytes)
+}
+
+/// The checkpoints as a table; blank is unknown, and all blank is not passed or nothing known.
 fn sheet(checkpoints: &[Checkpoint]) -> Sheet {
     let mut sheet = Sheet::new(&[
         "checkpoint",
@@ -83,6 +110,8 @@ fn sheet(checkpoints: &[Checkpoint]) -> Sheet {
         "height_ft",
         "over_profile_ft",
         "energy_excess_ft",
+        "energy_class",
+        "loss_needed_ft_per_nm",
         "cas_kt",
         "target_cas_kt",
         "flap_lever",
@@ -104,6 +133,8 @@ fn sheet(checkpoints: &[Checkpoint]) -> Sheet {
             cell(row.height_ft, 0),
             cell(row.over_profile_ft, 0),
             cell(row.energy_excess_ft, 0),
+            row.energy_class.clone().unwrap_or_default(),
+            cell(row.loss_needed_ft_per_nm, 0),
             cell(row.cas_kt, 1),
             cell(row.target_cas_kt, 1),
             cell(row.flap_lever, 0),

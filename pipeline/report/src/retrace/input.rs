@@ -13,6 +13,8 @@ pub struct Retrace {
     pub series: Series,
     /// The checkpoints in the order of the table, passed or not.
     pub checkpoints: Vec<Checkpoint>,
+    /// Moves of the flap lever and the gear, in time.
+    pub moves: Vec<LeverMove>,
     /// Criteria of the gates, in the order of the rules.
     pub gates: Vec<Gate>,
     /// Events of the approach.
@@ -21,6 +23,10 @@ pub struct Retrace {
     pub not_evaluable: Vec<String>,
     /// Whether the rules have judged the approach; without that, no event means nothing.
     pub judged: bool,
+    /// Energy within this much of the reference is on profile, ft.
+    pub band_ft: f64,
+    /// A speedbrake above this share of its travel is out.
+    pub speedbrake_out: f64,
 }
 
 /// The samples, all series as long as `time_s`; `None` is unknown.
@@ -94,7 +100,8 @@ impl Series {
 pub struct Checkpoint {
     /// `10 NM`, `1,000 ft`.
     pub name: String,
-    /// Moment of the last crossing, seconds from the start of the record; `None` = not passed.
+    /// Moment of the last crossing, seconds from the start of the record; `None` = not passed, or nothing
+    /// is known there.
     pub time_s: Option<f64>,
     /// Track distance left, NM.
     pub distance_nm: Option<f64>,
@@ -118,6 +125,41 @@ pub struct Checkpoint {
     pub thrust_pct: Option<f64>,
     /// Headwind, kt.
     pub headwind_kt: Option<f64>,
+    /// Loss of energy height per air mile that leads to approach speed at 1,000 ft on the path.
+    pub loss_needed_ft_per_nm: Option<f64>,
+    /// `low`, `on_profile`, `clean`, `drag`, `gear` or `beyond`.
+    pub energy_class: Option<String>,
+    /// The least drag whose loss suffices by the type's table.
+    pub cheapest_drag: Option<String>,
+}
+
+/// One move of the flap lever or the gear.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct LeverMove {
+    /// First sample with the new position, seconds from the start of the record.
+    pub time_s: f64,
+    /// What moved.
+    pub lever: Lever,
+    /// Position after.
+    pub to: f64,
+    /// Airspeed then, kt.
+    pub cas_kt: Option<f64>,
+    /// Limit less airspeed, kt, negative = above it.
+    pub margin_kt: Option<f64>,
+    /// Height above the threshold then, ft.
+    pub height_ft: Option<f64>,
+}
+
+/// What moves.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Lever {
+    /// The flap lever, by position.
+    #[default]
+    Flap,
+    /// The gear lever, 1 = down.
+    Gear,
+    /// The gear itself, 1 = down and locked.
+    GearItself,
 }
 
 /// One criterion of one gate.

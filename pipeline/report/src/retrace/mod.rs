@@ -14,7 +14,7 @@ mod strips;
 mod tests;
 mod words;
 
-pub use input::{Checkpoint, Event, Gate, Retrace, Series};
+pub use input::{Checkpoint, Event, Gate, Lever, LeverMove, Retrace, Series};
 
 use crate::ReportError;
 

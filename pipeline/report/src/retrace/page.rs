@@ -12,7 +12,7 @@ use crate::words::{decimals, measure};
 pub(super) struct Page<'a> {
     title: String,
     facts: &'a [(String, String)],
-    story: Vec<String>,
+    story: Vec<(&'static str, Vec<String>)>,
     height: Option<String>,
     speed: Option<String>,
     configuration: Option<String>,
@@ -56,6 +56,8 @@ const HEADS: &[&str] = &[
     "Height, ft",
     "Above the path, ft",
     "Energy above plan, ft",
+    "Class",
+    "Loss needed, ft/NM",
     "Airspeed, kt",
     "Planned, kt",
     "Flap lever",
@@ -75,7 +77,7 @@ pub(super) fn build(input: &Retrace) -> Page<'_> {
         speed: pictures::speed(input, &axis),
         configuration: strips::configuration(input, &axis),
         air: strips::air(input, &axis),
-        band_ft: decimals(pictures::BAND_FT, 0),
+        band_ft: decimals(input.band_ft, 0),
         heads: HEADS,
         checkpoints: input.checkpoints.iter().map(checkpoint).collect(),
         gates: input.gates.iter().map(gate).collect(),
@@ -96,7 +98,7 @@ pub(super) fn build(input: &Retrace) -> Page<'_> {
 
 fn checkpoint(row: &Checkpoint) -> Vec<String> {
     if row.time_s.is_none() {
-        let mut cells = vec!["not passed".to_owned(); HEADS.len()];
+        let mut cells = vec!["not seen".to_owned(); HEADS.len()];
         cells[0].clone_from(&row.name);
         return cells;
     }
@@ -106,6 +108,10 @@ fn checkpoint(row: &Checkpoint) -> Vec<String> {
         whole(row.height_ft),
         whole(row.over_profile_ft),
         whole(row.energy_excess_ft),
+        row.energy_class
+            .as_ref()
+            .map_or_else(|| "unknown".to_owned(), |class| words::plain(class)),
+        whole(row.loss_needed_ft_per_nm),
         whole(row.cas_kt),
         whole(row.target_cas_kt),
         whole(row.flap_lever),

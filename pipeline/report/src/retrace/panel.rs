@@ -61,12 +61,17 @@ impl<'a> Panel<'a> {
         }
     }
 
-    /// A checkpoint or gate: a broken line through the picture with its name above.
+    /// A checkpoint: a broken line through the picture with its name above. Distances stand on the axis,
+    /// so that the number is enough; heights stand a line higher, where they do not meet them.
     pub(super) fn checkpoint(&mut self, time_s: f64, name: &str) {
-        if let Some(x) = self.axis.of_moment(time_s) {
-            self.svg.line((x, TOP), (x, self.bottom), "change");
-            self.svg.text((x, TOP - 7.0), Anchor::Middle, "tick", name);
-        }
+        let Some(x) = self.axis.of_moment(time_s) else {
+            return;
+        };
+        let by_height = name.ends_with(" ft");
+        let y = if by_height { TOP - 22.0 } else { TOP - 7.0 };
+        self.svg.line((x, TOP), (x, self.bottom), "change");
+        let words = name.trim_end_matches(" NM").trim_end_matches(" ft");
+        self.svg.text((x, y), Anchor::Middle, "tick", words);
     }
 
     /// A dot on a value at a moment.

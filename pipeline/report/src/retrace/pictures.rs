@@ -4,10 +4,6 @@ use super::axis::{Axis, at};
 use super::input::Retrace;
 use super::panel::Panel;
 
-/// Half the width of the band about the planned height, ft of energy. Judgement: about what 13 kt make at
-/// 220 kt.
-pub(super) const BAND_FT: f64 = 300.0;
-
 /// Height against distance; `None` where no height is known.
 pub(super) fn height(input: &Retrace, axis: &Axis<'_>) -> Option<String> {
     let series = &input.series;
@@ -21,10 +17,13 @@ pub(super) fn height(input: &Retrace, axis: &Axis<'_>) -> Option<String> {
         .map(|(plan, excess)| Some((*plan)? + (*excess)?))
         .collect();
     let path = &series.profile_height_ft;
-    let (_, high) = extent(axis, &[&series.height_ft, &energy, path, &shifted(BAND_FT)])?;
+    let (_, high) = extent(
+        axis,
+        &[&series.height_ft, &energy, path, &shifted(input.band_ft)],
+    )?;
     extent(axis, &[&series.height_ft])?;
     let mut panel = Panel::new(axis, 300.0, (0.0, high * 1.03), "ft above the threshold");
-    panel.band(&shifted(-BAND_FT), &shifted(BAND_FT), "band");
+    panel.band(&shifted(-input.band_ft), &shifted(input.band_ft), "band");
     panel.line(path, "path");
     panel.line(&energy, "energy");
     panel.line(&series.height_ft, "rate");
@@ -80,7 +79,7 @@ fn marks(panel: &mut Panel<'_>, input: &Retrace, values: &[Option<f64>]) {
     let value = |time_s| at(&input.series.time_s, values, time_s);
     for checkpoint in &input.checkpoints {
         if let Some(time_s) = checkpoint.time_s {
-            panel.checkpoint(time_s, &short(&checkpoint.name));
+            panel.checkpoint(time_s, &checkpoint.name);
             if let Some(value) = value(time_s) {
                 panel.dot(time_s, value, "dot");
             }
@@ -98,11 +97,6 @@ fn marks(panel: &mut Panel<'_>, input: &Retrace, values: &[Option<f64>]) {
             panel.event(time_s, value(time_s), index + 1);
         }
     }
-}
-
-/// Distances stand on the axis already: above the picture the number is enough.
-fn short(name: &str) -> String {
-    name.trim_end_matches(" NM").to_owned()
 }
 
 /// Least and greatest known value in view.

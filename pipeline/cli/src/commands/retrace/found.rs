@@ -1,11 +1,12 @@
 //! What a store holds of one approach, put together for its page.
 
-use records::rows::ApproachRow;
+use records::energy::{ON_PROFILE_FT, SPEEDBRAKE_OUT};
+use records::rows::{ApproachRow, CheckpointRow, LeverMoveRow};
 use report::retrace::{Event, Gate, Retrace as Page};
 use rules::rows::{EventRow, GateRow, MeasurementRow};
 use rules::store::{FoundApproach, Store, approaches_of_flight, read_approach, read_rows};
 
-use super::checkpoints::checkpoints;
+use super::checkpoints::{checkpoints, moves};
 use super::columns::series;
 use crate::failure::Failure;
 
@@ -60,6 +61,12 @@ pub(super) fn page(store: &Store, approach: &FoundApproach) -> Result<Page, Fail
     let mut gates: Vec<GateRow> = of(store, "gates", |g: &GateRow| {
         own(&g.flight_id, g.approach_no)
     })?;
+    let passed: Vec<CheckpointRow> = of(store, "checkpoints", |c: &CheckpointRow| {
+        own(&c.flight_id, c.approach_no)
+    })?;
+    let moved: Vec<LeverMoveRow> = of(store, "lever_moves", |m: &LeverMoveRow| {
+        own(&m.flight_id, m.approach_no)
+    })?;
     // In the order of the flight, those without a moment last; stable, so that equal ones stay as stored.
     let first = |e: &EventRow| e.start_s.or(e.worst_s).unwrap_or(f64::INFINITY);
     events.sort_by(|a, b| {
@@ -81,12 +88,15 @@ pub(super) fn page(store: &Store, approach: &FoundApproach) -> Result<Page, Fail
         flight_id: row.flight_id.clone(),
         approach_no: row.approach_no,
         facts: facts(row, store.number()),
-        checkpoints: checkpoints(&batch, &series),
+        checkpoints: checkpoints(&passed),
+        moves: moves(moved, row.end_s),
         series,
         gates: gates.into_iter().map(gate).collect(),
         events: events.into_iter().map(event).collect(),
         not_evaluable,
         judged: !verdicts.is_empty(),
+        band_ft: ON_PROFILE_FT,
+        speedbrake_out: SPEEDBRAKE_OUT,
     })
 }
 
