@@ -45,10 +45,11 @@ impl<'a> Axis<'a> {
         }
     }
 
-    /// Place of sample `k`; `None` where its distance is unknown or farther out than the picture.
+    /// Place of sample `k`; `None` where its distance is unknown, farther out than the picture, or past the
+    /// threshold: the flare would pile up at the edge.
     pub(super) fn of_sample(&self, k: usize) -> Option<f64> {
         let left = self.left.get(k).copied().flatten()?;
-        (!self.scale.is_beyond(left)).then(|| self.scale.place(left))
+        (left >= 0.0 && !self.scale.is_beyond(left)).then(|| self.scale.place(left))
     }
 
     /// Place of a moment, held at the edge where it lies outside; `None` where that is not known.

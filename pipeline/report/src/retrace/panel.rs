@@ -9,12 +9,18 @@ const TOP: f64 = 40.0;
 /// Points nearer than this to the last one drawn add nothing on paper or screen.
 const APART: f64 = 0.4;
 
+/// Room that the number of an event takes.
+const NUMBER_WIDTH: f64 = 14.0;
+const NUMBER_HEIGHT: f64 = 13.0;
+
 /// A picture being drawn.
 pub(super) struct Panel<'a> {
     axis: &'a Axis<'a>,
     svg: Svg,
     scale: Scale,
     bottom: f64,
+    /// Places of the events so far, left to right.
+    events: Vec<f64>,
 }
 
 impl<'a> Panel<'a> {
@@ -37,6 +43,7 @@ impl<'a> Panel<'a> {
             svg,
             scale,
             bottom,
+            events: Vec::new(),
         }
     }
 
@@ -88,7 +95,15 @@ impl<'a> Panel<'a> {
         };
         let y = value.map_or(self.bottom - 8.0, |value| self.scale.place(value));
         self.svg.diamond((x, y), 5.5, "shrunk");
-        let at = (x, (y - 9.0).max(TOP + 10.0));
+        // Events of one moment share the diamond; their numbers stand one above the other.
+        let near = self
+            .events
+            .iter()
+            .filter(|other| (x - *other).abs() < NUMBER_WIDTH);
+        #[allow(clippy::cast_precision_loss)] // a handful of events
+        let above = near.count() as f64 * NUMBER_HEIGHT;
+        self.events.push(x);
+        let at = (x, (y - 9.0 - above).max(TOP + 10.0));
         self.svg
             .text(at, Anchor::Middle, "letter halo", &number.to_string());
     }

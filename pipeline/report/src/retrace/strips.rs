@@ -1,7 +1,7 @@
 //! Configuration and air as strips, one under the other, on the same axis as the pictures above.
 
 use super::axis::{Axis, LEFT, RIGHT, WIDTH};
-use super::input::Retrace;
+use super::input::{Event, Retrace};
 use super::panel::runs;
 use super::pictures::{description, extent};
 use crate::scale::Scale;
@@ -11,6 +11,8 @@ use crate::words::decimals;
 const TOP: f64 = 30.0;
 const STRIP: f64 = 52.0;
 const APART: f64 = 22.0;
+/// Each event has a line of its own, so that none hides another.
+const EVENT: f64 = 14.0;
 
 /// One strip: name with unit, values, and the range it shows at least.
 struct Strip<'a> {
@@ -89,8 +91,10 @@ fn draw(
     if known.is_empty() {
         return None;
     }
-    #[allow(clippy::cast_precision_loss)] // a handful of strips
-    let bottom = TOP + (STRIP + APART) * known.len() as f64 + APART;
+    #[allow(clippy::cast_precision_loss)] // a handful of strips and events
+    let (count, events) = (known.len() as f64, input.events.len() as f64);
+    let below = TOP + (STRIP + APART) * count;
+    let bottom = below + EVENT * events + 6.0;
     let mut svg = Svg::new(WIDTH, bottom + 42.0);
     axis.draw(&mut svg, TOP, bottom);
     let mut top = TOP + 6.0;
@@ -104,8 +108,10 @@ fn draw(
         one(&mut svg, axis, strip, range, top);
         top += STRIP + APART;
     }
+    let mut y = below;
     for (index, event) in input.events.iter().enumerate() {
-        bar(&mut svg, axis, event, index + 1, bottom);
+        bar(&mut svg, axis, event, index + 1, y);
+        y += EVENT;
     }
     Some(svg.finish(id, title, description))
 }
@@ -114,6 +120,10 @@ fn one(svg: &mut Svg, axis: &Axis<'_>, strip: &Strip<'_>, range: (f64, f64), top
     let foot = top + STRIP;
     let scale = Scale::linear(range, (foot, top + 14.0));
     svg.line((LEFT, foot), (RIGHT, foot), "base");
+    if range.0 < 0.0 && range.1 > 0.0 {
+        let zero = scale.place(0.0);
+        svg.line((LEFT, zero), (RIGHT, zero), "grid");
+    }
     for value in [range.0, range.1] {
         let places = if range.1 - range.0 < 1.0 { 2 } else { 0 };
         let label = decimals(value, places);
@@ -130,20 +140,15 @@ fn one(svg: &mut Svg, axis: &Axis<'_>, strip: &Strip<'_>, range: (f64, f64), top
     svg.text_on_blank((LEFT + 6.0, top + 8.0), "axis", strip.name);
 }
 
-/// An event from its start to its end along the foot, with its number.
-fn bar(svg: &mut Svg, axis: &Axis<'_>, event: &super::Event, number: usize, bottom: f64) {
+/// An event from its start to its end, with its number before it.
+fn bar(svg: &mut Svg, axis: &Axis<'_>, event: &Event, number: usize, y: f64) {
     let Some(at) = event.moment_s().and_then(|t| axis.of_moment(t)) else {
         return;
     };
     let place = |time_s: Option<f64>| time_s.and_then(|t| axis.of_moment(t)).unwrap_or(at);
     let (from, to) = (place(event.start_s), place(event.end_s));
-    let y = bottom - 8.0;
     svg.line((from, y), (to, y), "interval");
     svg.diamond((at, y), 4.5, "shrunk");
-    svg.text(
-        (at, y - 7.0),
-        Anchor::Middle,
-        "letter halo",
-        &number.to_string(),
-    );
+    let before = (from.min(at) - 8.0, y + 4.0);
+    svg.text(before, Anchor::End, "letter halo", &number.to_string());
 }

@@ -127,12 +127,11 @@ fn every_event_with_a_moment_is_marked_in_every_picture_and_all_are_listed() {
     for id in ["height", "speed", "configuration", "air"] {
         let picture = svg(&page, id);
         for number in 1..=3 {
-            let mark = format!(r#"text-anchor="middle">{number}</text>"#);
-            let marks = picture.matches(&mark).count();
-            assert!(
-                picture.contains("class=\"letter halo\"") && marks >= 1,
-                "{id} {number}"
-            );
+            let mark = format!(">{number}</text>");
+            let marks = picture
+                .lines()
+                .filter(|line| line.contains("\"letter halo\"") && line.contains(&mark));
+            assert_eq!(marks.count(), 1, "{id} {number}");
         }
         assert_eq!(picture.matches("class=\"shrunk\"").count(), 3, "{id}");
         assert!(
@@ -226,4 +225,31 @@ fn series_that_cannot_be_drawn_are_all_named() {
     ] {
         assert!(text.contains(words), "{text}");
     }
+}
+
+#[test]
+fn numbers_of_one_moment_stand_one_above_the_other() {
+    let mut input = invented();
+    input.events = vec![input.events[0].clone(), input.events[0].clone()];
+    let page = render(&input).expect("a page");
+    for id in ["height", "speed"] {
+        let numbers: Vec<&str> = svg(&page, id)
+            .lines()
+            .filter(|line| line.contains("letter halo"))
+            .collect();
+        assert_eq!(numbers.len(), 2, "{id}");
+        let y = |line: &str| line.split('"').nth(5).map(str::to_owned);
+        assert_ne!(y(numbers[0]), y(numbers[1]), "{numbers:?}");
+    }
+}
+
+#[test]
+fn what_was_not_judged_is_not_said_to_be_clear() {
+    let mut input = invented();
+    input.events.clear();
+    let judged = render(&input).expect("a page");
+    assert!(judged.contains("No rule found an event."));
+    input.judged = false;
+    let page = render(&input).expect("a page");
+    assert!(page.contains("not judged") && !page.contains("No rule found an event."));
 }
