@@ -253,3 +253,17 @@ fn what_was_not_judged_is_not_said_to_be_clear() {
     let page = render(&input).expect("a page");
     assert!(page.contains("not judged") && !page.contains("No rule found an event."));
 }
+
+#[test]
+fn stretches_of_speedbrake_are_listed_and_unknown_ones_said() {
+    let mut input = invented();
+    input.series.speedbrake[20..40].fill(Some(0.5));
+    input.series.speedbrake[80..91].fill(Some(1.0));
+    let page = render(&input).expect("a page");
+    let words =
+        "Speedbrake was out for 31 s in all: from 9.0 NM to 8.1 NM and from 6.0 NM to 5.5 NM.";
+    assert!(page.contains(words), "{page}");
+    input.series.speedbrake[10..15].fill(None);
+    let page = render(&input).expect("a page");
+    assert!(page.contains("Speedbrake was out for 31 s in all, as far as it is known: from"));
+}

@@ -1,9 +1,12 @@
 //! Lever, gear and speedbrake: when, where, at what speed.
 
-use super::place;
+use super::{joined, place};
 use crate::retrace::axis::Axis;
 use crate::retrace::input::{Lever, LeverMove, Retrace};
 use crate::words::decimals;
+
+/// More stretches than this are counted, not listed.
+const MOST_STRETCHES: usize = 3;
 
 pub(super) fn sentences(input: &Retrace, axis: &Axis<'_>) -> Vec<String> {
     let mut lines: Vec<String> = input.moves.iter().map(|one| moved(one, axis)).collect();
@@ -61,26 +64,34 @@ fn speedbrake(input: &Retrace, axis: &Axis<'_>) -> Option<String> {
         ""
     };
     let out = |value: &Option<f64>| value.is_some_and(|share| share > input.speedbrake_out);
-    let (Some(first), Some(last)) = (
-        series.speedbrake.iter().position(out),
-        series.speedbrake.iter().rposition(out),
-    ) else {
+    let mut stretches: Vec<(usize, usize)> = Vec::new();
+    for (k, _) in series.speedbrake.iter().enumerate().filter(|(_, v)| out(v)) {
+        match stretches.last_mut() {
+            Some((_, last)) if *last + 1 == k => *last = k,
+            _ => stretches.push((k, k)),
+        }
+    }
+    if stretches.is_empty() {
         return Some(format!("Speedbrake was not out{partly}."));
-    };
+    }
     // A sample stands for the time to the next.
     let spans = series.time_s.windows(2).zip(&series.speedbrake);
     let seconds: f64 = spans
         .filter(|(_, v)| out(v))
         .map(|(t, _)| t[1] - t[0])
         .sum();
-    let between = match (place(input, axis, first), place(input, axis, last)) {
-        (Some(first), Some(last)) => format!(", between {first} and {last}"),
-        _ => String::new(),
-    };
     let seconds = decimals(seconds, 0);
-    Some(format!(
-        "Speedbrake was out for {seconds} s in all{between}{partly}."
-    ))
+    let text = format!("Speedbrake was out for {seconds} s in all{partly}");
+    if stretches.len() > MOST_STRETCHES {
+        return Some(format!("{text}, in {} stretches.", stretches.len()));
+    }
+    let between = |(first, last): &(usize, usize)| {
+        let (first, last) = (place(input, axis, *first)?, place(input, axis, *last)?);
+        Some(format!("from {first} to {last}"))
+    };
+    let places: Vec<String> = stretches.iter().filter_map(between).collect();
+    let places = joined(&places).map_or_else(String::new, |places| format!(": {places}"));
+    Some(format!("{text}{places}."))
 }
 
 /// The least margin to the limit of the lever position.
