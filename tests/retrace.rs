@@ -4,6 +4,7 @@ use std::fs;
 use std::path::Path;
 use std::process::Output;
 use std::sync::LazyLock;
+use std::time::{SystemTime, UNIX_EPOCH};
 
 use tempfile::TempDir;
 
@@ -177,9 +178,29 @@ fn each_use_is_noted_and_a_refusal_is_not() {
     assert_eq!(lines.len(), 2, "{log}");
     for line in &lines {
         assert_eq!(line[1..], ["retrace", flight.as_str(), approach.as_str()]);
-        // 2026-01-31T12:00:00Z
-        assert!(line[0].len() == 20 && line[0].starts_with("20") && line[0].ends_with('Z'));
+        let now = SystemTime::now()
+            .duration_since(UNIX_EPOCH)
+            .unwrap()
+            .as_secs();
+        let noted = seconds(line[0]);
+        assert!(noted <= now && now < noted + 300, "{}", line[0]);
     }
+}
+
+/// Seconds since 1970 of `2026-01-31T12:00:00Z`, counted year by year and month by month.
+fn seconds(utc: &str) -> u64 {
+    assert!(utc.len() == 20 && utc.ends_with('Z'), "{utc}");
+    let part = |from: usize, to: usize| utc[from..to].parse::<u64>().unwrap();
+    let leap = |year: u64| {
+        year.is_multiple_of(4) && (!year.is_multiple_of(100) || year.is_multiple_of(400))
+    };
+    let year = part(0, 4);
+    let february = 28 + u64::from(leap(year));
+    let months = [31, february, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
+    let before: u64 = (1970..year).map(|year| 365 + u64::from(leap(year))).sum();
+    let month = usize::try_from(part(5, 7)).unwrap();
+    let days = before + months[..month - 1].iter().sum::<u64>() + part(8, 10) - 1;
+    days * 86_400 + part(11, 13) * 3_600 + part(14, 16) * 60 + part(17, 19)
 }
 
 #[test]

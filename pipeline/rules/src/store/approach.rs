@@ -112,3 +112,83 @@ fn of_key(batch: &RecordBatch, key: i64) -> Result<RecordBatch, String> {
         .collect();
     filter_record_batch(batch, &own).map_err(|error| error.to_string())
 }
+
+#[cfg(test)]
+mod tests {
+    use std::path::Path;
+    use std::sync::Arc;
+
+    use arrow::array::{ArrayRef, Int32Array};
+    use parquet::arrow::ArrowWriter;
+
+    use super::*;
+
+    /// One row group an approach, the uncleaned samples of approach 7 first.
+    fn store(folder: &Path) -> Store {
+        let store = Store::open(folder).expect("a store");
+        std::fs::create_dir(folder.join("samples")).expect("a folder");
+        let group = |key: i64, rows: i32| {
+            let keys: ArrayRef = Arc::new((0..rows).map(|_| Some(key)).collect::<Int64Array>());
+            let numbers: ArrayRef = Arc::new(Int32Array::from_iter_values(0..rows));
+            RecordBatch::try_from_iter([("approach_key", keys), ("k", numbers)]).expect("a batch")
+        };
+        let groups = [group(-8, 5), group(3, 2), group(7, 4), group(9, 3)];
+        let file = File::create(folder.join("samples/x.parquet")).expect("a file");
+        let mut writer = ArrowWriter::try_new(file, groups[0].schema(), None).expect("a writer");
+        for group in &groups {
+            writer.write(group).expect("rows");
+            writer.flush().expect("a row group");
+        }
+        writer.close().expect("a file");
+        store
+    }
+
+    fn found(key: i64) -> FoundApproach {
+        FoundApproach {
+            row: ApproachRow {
+                approach_key: key,
+                flight_id: "f".to_owned(),
+                approach_no: 1,
+                ..ApproachRow::default()
+            },
+            samples: "samples/x.parquet".to_owned(),
+        }
+    }
+
+    #[test]
+    fn an_approach_is_found_whole_and_without_its_uncleaned_samples() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let store = store(folder.path());
+        for (key, rows) in [(3, 2), (7, 4), (9, 3)] {
+            let batch = read_approach(&store, &found(key)).expect("samples");
+            assert_eq!(batch.num_rows(), rows, "{key}");
+            let keys = batch.column(0).as_any().downcast_ref::<Int64Array>();
+            assert!(keys.expect("keys").iter().all(|k| k == Some(key)));
+        }
+    }
+
+    #[test]
+    fn an_approach_that_its_file_lacks_is_a_damage() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let store = store(folder.path());
+        for key in [1, 8, 99] {
+            let error = read_approach(&store, &found(key)).expect_err("a refusal");
+            let text = error.to_string();
+            assert!(
+                text.contains("no samples of approach 1 of flight f"),
+                "{text}"
+            );
+        }
+    }
+
+    #[test]
+    fn only_row_groups_that_may_hold_the_key_are_read() {
+        let folder = tempfile::tempdir().expect("a folder");
+        store(folder.path());
+        let file = File::open(folder.path().join("samples/x.parquet")).expect("a file");
+        let builder = ParquetRecordBatchReaderBuilder::try_new(file).expect("Parquet");
+        let groups = builder.metadata().row_groups();
+        let read: Vec<bool> = groups.iter().map(|group| may_hold(group, 7)).collect();
+        assert_eq!(read, [false, false, true, false]);
+    }
+}
