@@ -15,6 +15,7 @@ mod parts;
 mod proving_fleet;
 mod real_recorder;
 mod real_surveillance;
+mod retrace;
 mod rules;
 mod same_bytes;
 mod sample_fleet;
