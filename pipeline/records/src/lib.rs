@@ -13,6 +13,7 @@ pub mod derive;
 pub mod error;
 pub mod fleet;
 pub mod flight;
+mod habits;
 pub mod inspect;
 pub mod load;
 pub mod pipeline;

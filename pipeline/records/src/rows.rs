@@ -58,8 +58,18 @@ pub struct ApproachRow {
     pub touchdown_uncertainty_ft: Option<f64>,
     /// Peak normal acceleration at touchdown, native rate.
     pub touchdown_g: Option<f64>,
+    /// Sink at touchdown, positive = descending: slope of radio altitude, native rate.
+    pub touchdown_sink_fpm: Option<f64>,
+    /// Times the wheels left the runway and came back within 10 s and below 60 ft.
+    pub bounces: Option<i32>,
+    /// Geometric height over the threshold.
+    pub threshold_height_ft: Option<f64>,
+    /// Airspeed over the threshold.
+    pub threshold_cas_kt: Option<f64>,
     /// Height at go-around initiation.
     pub go_around_height_ft: Option<f64>,
+    /// Energy height above the reference at go-around initiation.
+    pub go_around_energy_excess_ft: Option<f64>,
     /// Whether the go-around initiation is only the low point, for want of thrust and TOGA.
     pub go_around_from_low_point: bool,
     /// Track distance at the start of the approach.
