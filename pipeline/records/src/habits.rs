@@ -4,7 +4,30 @@
 //! Everything here is read from the columns on the base grid. A sample of which an input is unknown
 //! counts neither for nor against; where too many are, the measure is unknown.
 
+mod brakes;
+mod capture;
+mod configuration;
+mod drag;
+mod level;
+mod profile;
+mod steep;
+mod view;
+
 use crate::derive::Columns;
+use crate::rows::ApproachRow;
+use view::View;
+
+/// Fills the habits of a row whose columns these are.
+pub(crate) fn fill(row: &mut ApproachRow, columns: &Columns) {
+    let view = View::new(columns);
+    profile::fill(row, &view);
+    steep::fill(row, &view);
+    brakes::fill(row, &view);
+    configuration::fill(row, &view);
+    level::fill(row, &view);
+    capture::fill(row, &view);
+    drag::fill(row, &view);
+}
 
 /// The value of a column at a moment, on the line between the samples around it; none where one of
 /// them is unknown.

@@ -82,6 +82,8 @@ pub(super) fn row(
         missing_columns: missing(fleet, columns),
         cleaned: String::new(),
         n_uncleaned: 0,
+        // The habits are filled in from the columns.
+        ..ApproachRow::default()
     }
 }
 
