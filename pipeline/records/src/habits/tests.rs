@@ -34,3 +34,65 @@ fn a_value_between_samples_is_on_the_line_and_never_made_up() {
     assert_eq!(at(&columns, "cas_kt", 99.0), None);
     assert_eq!(at(&columns, "vapp_kt", 100.0), None);
 }
+
+/// A row filled from columns.
+pub(super) fn filled(columns: &Columns) -> ApproachRow {
+    let mut row = ApproachRow::default();
+    fill(&mut row, columns);
+    row
+}
+
+/// `n` samples of one value.
+pub(super) fn steady(n: usize, value: f64) -> Vec<f64> {
+    vec![value; n]
+}
+
+/// From `from_nm` inwards, a tenth of a mile a sample: 360 kt, so that ten samples are a mile.
+pub(super) fn inwards(n: usize, from_nm: f64) -> Vec<f64> {
+    (0..n).map(|k| from_nm - 0.1 * k as f64).collect()
+}
+
+/// One value in some samples, another in the rest.
+pub(super) fn in_samples(
+    n: usize,
+    range: std::ops::Range<usize>,
+    inside: f64,
+    outside: f64,
+) -> Vec<f64> {
+    (0..n)
+        .map(|k| if range.contains(&k) { inside } else { outside })
+        .collect()
+}
+
+pub(super) fn close(actual: Option<f64>, expected: f64) {
+    let actual = actual.unwrap();
+    assert!(
+        (actual - expected).abs() < 1e-6,
+        "{actual} is not {expected}"
+    );
+}
+
+#[test]
+fn nothing_is_said_of_an_approach_without_columns() {
+    let empty = columns(&[("cas_kt", &[140.0, 139.0])]);
+    assert_eq!(filled(&empty), ApproachRow::default());
+}
+
+#[test]
+fn only_the_approach_segment_counts() {
+    let (distance, thrust) = (inwards(40, 10.0), steady(40, 60.0));
+    let out = in_samples(40, 30..40, 1.0, 0.0);
+    let mut flown = columns(&[
+        ("distance_to_threshold_nm", &distance),
+        ("thrust_pct", &thrust),
+        ("thrust_over_min_pct", &steady(40, 15.0)),
+        ("speedbrake", &out),
+    ]);
+    close(filled(&flown).speedbrake_against_thrust_s, 10.0);
+    flown.segment[30..].fill(Segment::Roll);
+    close(filled(&flown).speedbrake_against_thrust_s, 0.0);
+}
+
+mod drag;
+mod energy;
+mod places;
