@@ -87,11 +87,11 @@ pub struct ApproachRow {
     /// Samples stored a second time, as they were before that; 0 where nothing was cleaned.
     #[serde(default)]
     pub n_uncleaned: i64,
-    /// Time well above the glide path with the speedbrake stowed, 20 to 3 NM.
+    /// Time well above the planned height with the speedbrake stowed, 20 to 3 NM.
     pub high_stowed_s: Option<f64>,
-    /// Greatest height above the glide path in that time; 0 where there was none.
+    /// Greatest height above the planned one in that time; 0 where there was none.
     pub high_stowed_max_ft: Option<f64>,
-    /// Largest airspeed gained in one stretch well above the glide path without speedbrake or gear.
+    /// Largest airspeed gained in one stretch well above the planned height, without speedbrake or gear.
     pub speed_for_drag_kt: Option<f64>,
     /// Time with more than 1,000 ft/min of sink above the planned speed, clean, 20 to 3 NM.
     pub steep_fast_clean_s: Option<f64>,

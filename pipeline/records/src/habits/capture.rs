@@ -11,8 +11,8 @@ const BAND_FT: f64 = 50.0;
 const UNTIL_NM: f64 = 3.0;
 /// Level or descending is the mean over this long before: judgement.
 const BEFORE_S: f64 = 30.0;
-/// Level flight sinks by no more than this: judgement.
-const LEVEL_FPM: f64 = 300.0;
+/// Level flight sinks by no more than this in the mean, 75 ft in that time: judgement.
+const LEVEL_FPM: f64 = 150.0;
 
 pub(super) fn fill(row: &mut ApproachRow, view: &View<'_>) {
     row.path_captured = captured(view).map(str::to_owned);

@@ -1,23 +1,25 @@
-//! Height above the glide path that was left to itself, or turned into speed.
+//! Height above the planned one that was left to itself, or turned into speed.
 
 use std::ops::RangeInclusive;
 
 use super::view::{Column, View, all, not, stretches};
 use crate::rows::ApproachRow;
 
-/// Well above the glide path, ft: the band within which a checkpoint is on its profile. Judgement.
+/// Well above the planned height, ft: the band within which a checkpoint is on its profile. Judgement.
 const HIGH_FT: f64 = 300.0;
 /// Airspeed is a mean over this long: gusts are no gain. Judgement.
 const SMOOTH_S: f64 = 10.0;
 
 pub(super) fn fill(row: &mut ApproachRow, view: &View<'_>) {
-    let over = view.column("height_over_profile_ft");
-    let high = |k| over.over(k, HIGH_FT);
+    let height = view.column("height_geometric_ft");
+    let planned = view.column("planning_height_ft");
+    let over_ft = |k| Some(height.at(k)? - planned.at(k)?);
+    let high = |k| Some(over_ft(k)? > HIGH_FT);
     let member = |k| view.in_window(k);
     let stowed = |k| all([high(k), not(view.speedbrake_out(k))]);
     if let Some(judged) = view.judged(member, stowed) {
         let counted = judged.iter().filter(|j| j.1 == Some(true));
-        let heights = counted.filter_map(|j| over.at(j.0));
+        let heights = counted.filter_map(|j| over_ft(j.0));
         row.high_stowed_s = Some(view.seconds(&judged));
         row.high_stowed_max_ft = Some(heights.fold(0.0, f64::max));
     }

@@ -1,14 +1,15 @@
 use super::*;
 
-/// 100 samples from 12 NM to 2.1 NM, 400 ft above the glide path but for the last 40.
+/// 100 samples from 12 NM to 2.1 NM, 400 ft above the planned height but for the last 40.
 fn high() -> Vec<(&'static str, Vec<f64>)> {
     vec![
         ("distance_to_threshold_nm", inwards(100, 12.0)),
         (
-            "height_over_profile_ft",
-            in_samples(100, 0..60, 400.0, 100.0),
+            "height_geometric_ft",
+            in_samples(100, 0..60, 3_400.0, 3_100.0),
         ),
         ("speedbrake", in_samples(100, 0..25, 0.0, 0.5)),
+        ("planning_height_ft", steady(100, 3_000.0)),
         ("gear_down", steady(100, 0.0)),
         ("flap_lever", steady(100, 0.0)),
         ("cas_kt", steady(100, 230.0)),
@@ -39,8 +40,8 @@ fn high_with_the_speedbrake_stowed_is_counted_while_both_are_so() {
     );
     // Outside 20 NM and inside 3 NM nothing is counted: 3 NM is the 91st sample.
     let near = with(
-        "height_over_profile_ft",
-        in_samples(100, 85..100, 400.0, 0.0),
+        "height_geometric_ft",
+        in_samples(100, 85..100, 3_400.0, 3_000.0),
     );
     let mut near_stowed = near;
     near_stowed.retain(|c| c.0 != "speedbrake");

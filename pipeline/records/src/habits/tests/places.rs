@@ -58,6 +58,8 @@ fn the_level_segment_is_the_one_that_led_to_the_first_flap() {
     close(level(flown.clone(), 40), 2.0);
     // Longer ago than 30 s: it was not for this flap.
     close(level(flown, 80), 0.0);
+    // A shallow descent is none either.
+    close(level(in_samples(100, 20..50, 200.0, 900.0), 60), 0.0);
     // A pause of 14 s is no segment.
     close(level(in_samples(100, 20..34, 0.0, 900.0), 40), 0.0);
     assert_eq!(level(in_samples(100, 20..40, f64::NAN, 900.0), 40), None);
@@ -80,6 +82,8 @@ fn capture(off_ft: f64, sink_fpm: f64) -> Option<String> {
 fn the_path_is_met_from_above_level_or_descending() {
     assert_eq!(capture(500.0, 1_300.0).as_deref(), Some("above"));
     assert_eq!(capture(-500.0, 0.0).as_deref(), Some("level"));
+    assert_eq!(capture(-500.0, 150.0).as_deref(), Some("level"));
+    assert_eq!(capture(-500.0, 160.0).as_deref(), Some("descending"));
     assert_eq!(capture(-500.0, 600.0).as_deref(), Some("descending"));
     // On it from the start: how it was met was not seen.
     assert_eq!(capture(20.0, 700.0), None);
