@@ -12,7 +12,7 @@ use tempfile::TempDir;
 
 use crate::fleet::{Review, glidetally, stderr};
 
-pub(crate) const TABLES: [&str; 11] = [
+pub(crate) const TABLES: [&str; 14] = [
     "share/tables/rates",
     "share/tables/trend_monthly",
     "share/tables/hotspots",
@@ -23,6 +23,9 @@ pub(crate) const TABLES: [&str; 11] = [
     "restricted/tables/gates",
     "restricted/tables/quality",
     "restricted/tables/headers",
+    "restricted/tables/checkpoints",
+    "restricted/tables/lever_moves",
+    "restricted/tables/losses",
     "restricted/tables/suspect",
 ];
 

@@ -10,6 +10,7 @@ mod approach;
 pub mod atmosphere;
 pub mod catalogue;
 pub mod derive;
+pub mod energy;
 pub mod error;
 pub mod fleet;
 pub mod flight;

@@ -10,6 +10,7 @@ mod uncleaned;
 use crate::airfield::{Landed, glide_path_dots, localizer_dots, match_runway};
 use crate::approach::{self, Arrival, Level, Outcome, Signals};
 use crate::derive::Columns;
+use crate::energy::{Story, story};
 use crate::fleet::Fleet;
 use crate::flight::RawFlight;
 use crate::habits;
@@ -29,6 +30,8 @@ pub struct PreparedApproach {
     /// The same samples as they were before quality made values unknown; none where that changes
     /// nothing. Only to be looked at: no result rests on it.
     pub uncleaned: Option<Columns>,
+    /// Checkpoints, lever moves and losses.
+    pub story: Story,
 }
 
 /// One flight, ready to be stored.
@@ -97,7 +100,10 @@ pub fn prepare(mut raw: RawFlight, fleet: &Fleet) -> Result<PreparedFlight, Quar
                 row.cleaned = names.join(",");
                 row.n_uncleaned = row.n_samples;
             }
+            let aircraft = fleet.aircraft_of(&raw.header);
+            let key = (row.flight_id.as_str(), row.approach_no);
             PreparedApproach {
+                story: story(key, &columns, aircraft, &columns::frame(plan)),
                 row,
                 columns,
                 uncleaned: uncleaned.map(|(_, columns)| columns),

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use crate::fleet::{Fleet, RunwayEnd, Runways, open};
+use crate::fleet::{AircraftType, Fleet, RunwayEnd, Runways, open};
 use crate::flight::{Channel, RawFlight};
 use crate::load::{Source, one_flight};
 use crate::timebase::interval_s;
@@ -54,4 +54,9 @@ pub(crate) fn sampled(until_s: f64, step_s: f64, f: impl Fn(f64) -> f64) -> Chan
     let time_s: Vec<f64> = (0..n).map(|i| i as f64 * step_s).collect();
     let value = time_s.iter().map(|&t| f(t)).collect();
     channel(time_s, value)
+}
+
+/// An invented type, as its file in the pack says.
+pub(crate) fn corvan() -> AircraftType {
+    toml::from_str(include_str!("../../../rules/aircraft/corvan-c20.toml")).unwrap()
 }

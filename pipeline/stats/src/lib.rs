@@ -11,6 +11,7 @@
 
 pub mod adjust;
 pub mod compare;
+pub mod discrimination;
 pub mod dispersion;
 pub mod numerics;
 pub mod quantile;
@@ -21,6 +22,7 @@ pub mod tail;
 
 pub use adjust::benjamini_hochberg;
 pub use compare::{Comparison, compare, one_sided_p};
+pub use discrimination::{Discrimination, Known, discrimination};
 pub use dispersion::{Cluster, SeriesDispersion, choose_phi, phi_from_clusters, phi_from_series};
 pub use quantile::quantile;
 pub use rate::{Interval, Rate, rate_per_1000};

@@ -458,4 +458,10 @@ fn leave_out_after(rows: &mut Collected, month: &str) {
         .retain(|row| is_kept(&row.flight_id, row.approach_no));
     rows.suspects
         .retain(|row| is_kept(&row.flight_id, row.approach_no));
+    rows.checkpoints
+        .retain(|row| is_kept(&row.flight_id, row.approach_no));
+    rows.lever_moves
+        .retain(|row| is_kept(&row.flight_id, row.approach_no));
+    rows.losses
+        .retain(|row| is_kept(&row.flight_id, row.approach_no));
 }

@@ -79,7 +79,7 @@ fn derived(mut columns: Columns, raw: &RawFlight, fleet: &Fleet, plan: &Plan<'_>
 }
 
 /// What heights, winds and profiles are measured against.
-fn frame(plan: &Plan<'_>) -> Frame {
+pub(super) fn frame(plan: &Plan<'_>) -> Frame {
     match &plan.landed {
         None => Frame::default(),
         Some(landed) => Frame {

@@ -28,6 +28,7 @@ fn approach() -> PreparedApproach {
             segment: vec![Segment::Approach, Segment::Approach, Segment::Roll],
         },
         uncleaned: None,
+        story: crate::energy::Story::default(),
     }
 }
 

@@ -78,12 +78,15 @@ impl Default for Step {
 }
 
 /// Everything that the store keeps: its tables, and the rules of its reviews.
-pub const LOOKED_AFTER: [&str; 11] = [
+pub const LOOKED_AFTER: [&str; 14] = [
     "samples",
     "approaches",
     "flights",
     "quality",
     "headers",
+    "checkpoints",
+    "lever_moves",
+    "losses",
     "quarantine",
     "measurements",
     "events",

@@ -11,7 +11,9 @@ use arrow::array::{Array, ArrayRef, Float64Array, RecordBatch};
 use arrow::csv::WriterBuilder;
 use arrow::datatypes::DataType;
 use parquet::arrow::ArrowWriter;
-use records::rows::{ApproachRow, HeaderRow, QualityRow, QuarantineRow};
+use records::rows::{
+    ApproachRow, CheckpointRow, HeaderRow, LeverMoveRow, LossRow, QualityRow, QuarantineRow,
+};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 
@@ -68,6 +70,12 @@ pub struct Collected {
     pub quality: Vec<QualityRow>,
     /// One row a disagreement between flight list and record.
     pub headers: Vec<HeaderRow>,
+    /// One row an approach and checkpoint.
+    pub checkpoints: Vec<CheckpointRow>,
+    /// One row a change of flap lever or gear.
+    pub lever_moves: Vec<LeverMoveRow>,
+    /// One row an approach and configuration.
+    pub losses: Vec<LossRow>,
     /// One row a refused input.
     pub quarantine: Vec<QuarantineRow>,
 }
@@ -93,6 +101,9 @@ pub fn collect(store: &Store, number: u64) -> Result<Collected, StoreError> {
         suspects: rows(store, "suspect", number)?,
         quality: rows(store, "quality", number)?,
         headers: rows(store, "headers", number)?,
+        checkpoints: rows(store, "checkpoints", number)?,
+        lever_moves: rows(store, "lever_moves", number)?,
+        losses: rows(store, "losses", number)?,
         quarantine: standing_refusals(store, number)?,
     };
     all.flights.sort_by(|a, b| a.flight_id.cmp(&b.flight_id));
@@ -111,6 +122,13 @@ pub fn collect(store: &Store, number: u64) -> Result<Collected, StoreError> {
     all.suspects.sort_by(|a, b| {
         (&a.flight_id, a.approach_no, &a.rule).cmp(&(&b.flight_id, b.approach_no, &b.rule))
     });
+    // Stable: the rows of one approach come from one file, in time or by configuration.
+    all.checkpoints
+        .sort_by(|a, b| (&a.flight_id, a.approach_no).cmp(&(&b.flight_id, b.approach_no)));
+    all.lever_moves
+        .sort_by(|a, b| (&a.flight_id, a.approach_no).cmp(&(&b.flight_id, b.approach_no)));
+    all.losses
+        .sort_by(|a, b| (&a.flight_id, a.approach_no).cmp(&(&b.flight_id, b.approach_no)));
     all.quality
         .sort_by(|a, b| (&a.flight_id, &a.parameter).cmp(&(&b.flight_id, &b.parameter)));
     all.headers
@@ -148,6 +166,9 @@ pub fn write_tables(
     tables.table("events", &rows.events)?;
     tables.table("measurements", &rows.measurements)?;
     tables.table("gates", &rows.gates)?;
+    tables.table("checkpoints", &rows.checkpoints)?;
+    tables.table("lever_moves", &rows.lever_moves)?;
+    tables.table("losses", &rows.losses)?;
     tables.table("suspect", &rows.suspects)?;
     tables.table("quality", &rows.quality)?;
     tables.table("headers", &rows.headers)?;

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use records::energy::Story;
 use records::fleet::Fleet;
 use records::pipeline::{InputFile, Outcome, Progress, chosen_maps, prepare_files};
 use records::rows::{HeaderRow, QualityRow, QuarantineRow};
@@ -87,6 +88,7 @@ pub(super) fn take(
     let mut flights: Vec<FlightRow> = Vec::new();
     let mut quality: Vec<QualityRow> = Vec::new();
     let mut headers: Vec<HeaderRow> = Vec::new();
+    let mut story = Story::default();
     let mut quarantine: Vec<QuarantineRow> = copies
         .iter()
         .map(|input| copy(&input.relative, contents[input.content_hash.as_str()]))
@@ -130,6 +132,7 @@ pub(super) fn take(
             let samples = samples::batch(&approach, &fleet.catalogue).map_err(refuse)?;
             let uncleaned =
                 samples::uncleaned_batch(&approach, &fleet.catalogue).map_err(refuse)?;
+            story.extend(approach.story);
             writer.push(ApproachBatches {
                 row: approach.row,
                 samples,
@@ -170,6 +173,11 @@ pub(super) fn take(
     run.add("flights", write_rows_file(&root, "flights", &flights)?);
     run.add("quality", write_rows_file(&root, "quality", &quality)?);
     run.add("headers", write_rows_file(&root, "headers", &headers)?);
+    let checkpoints = write_rows_file(&root, "checkpoints", &story.checkpoints)?;
+    run.add("checkpoints", checkpoints);
+    let moves = write_rows_file(&root, "lever_moves", &story.moves)?;
+    run.add("lever_moves", moves);
+    run.add("losses", write_rows_file(&root, "losses", &story.losses)?);
     run.add(
         "quarantine",
         write_rows_file(&root, "quarantine", &quarantine)?,

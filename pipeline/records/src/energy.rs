@@ -1,0 +1,59 @@
+//! The energy story of one approach: its state at the checkpoints, every lever move, and what it lost
+//! in which configuration.
+//!
+//! Everything is read from the columns of the approach, on the base grid; nothing here looks at a rule
+//! or at another flight.
+
+mod checkpoints;
+mod class;
+mod gate;
+mod losses;
+mod moment;
+mod moves;
+
+pub use class::{Drag, EnergyClass, ON_PROFILE_FT, SPEEDBRAKE_OUT, cheapest_drag, energy_class};
+pub use gate::GATE_FT;
+
+use crate::derive::{Columns, Frame};
+use crate::fleet::AircraftType;
+use crate::rows::{CheckpointRow, LeverMoveRow, LossRow};
+
+/// The rows of one approach.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Story {
+    /// In the order in which they were flown.
+    pub checkpoints: Vec<CheckpointRow>,
+    /// In time.
+    pub moves: Vec<LeverMoveRow>,
+    /// By configuration, clean first.
+    pub losses: Vec<LossRow>,
+}
+
+impl Story {
+    /// Adds the rows of another approach.
+    pub fn extend(&mut self, other: Self) {
+        self.checkpoints.extend(other.checkpoints);
+        self.moves.extend(other.moves);
+        self.losses.extend(other.losses);
+    }
+}
+
+/// Tells the story of an approach from its columns.
+#[must_use]
+pub fn story(
+    (flight_id, approach_no): (&str, i32),
+    columns: &Columns,
+    aircraft: Option<&AircraftType>,
+    frame: &Frame,
+) -> Story {
+    let key = (flight_id, approach_no);
+    Story {
+        checkpoints: checkpoints::rows(key, columns, aircraft, frame),
+        moves: moves::rows(key, columns, aircraft),
+        losses: losses::rows(key, columns),
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test may fail where it stands")]
+mod tests;
