@@ -7,6 +7,7 @@ mod arrows;
 mod damage_matrix;
 mod errors;
 mod fleet;
+mod habits;
 mod hostile;
 mod inspect;
 mod parts;

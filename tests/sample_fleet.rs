@@ -7,8 +7,8 @@ use crate::fleet::{Review, stderr, top};
 use crate::table::{Row, number};
 use crate::truth::{Approach, Damage, head, key, truth};
 
-/// One review serves every test here.
-fn review() -> &'static Review {
+/// One review serves every test here, and those of the habits.
+pub(crate) fn review() -> &'static Review {
     static REVIEW: OnceLock<Review> = OnceLock::new();
     REVIEW.get_or_init(|| {
         let review = Review::run(&top().join("sample-data"), &[]);
