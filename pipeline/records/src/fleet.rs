@@ -34,7 +34,7 @@ pub use crate::quality::Limits;
 pub use aircraft::{
     AircraftType, ApproachLimits, GearLimits, LeverPosition, LossRates, SpeedTable, TargetSpeeds,
 };
-pub use config::Review;
+pub use config::{LossSource, Review};
 pub use flown::FlownRow;
 pub use identifying::{Identifying, Identity, by_name};
 pub use interventions::InterventionRow;

@@ -153,6 +153,7 @@ mod tests {
 
     #[test]
     fn the_interval_is_that_of_the_formula() {
+        let found = discrimination(&fleet(&[(1, 6), (2, 3), (3, 1)]), 0.95).unwrap();
         // DeLong's formula, worked out on placements that are counted by hand.
         // Placements of the outcome: 0.3 (×5), 0.75 (×10), 0.95 (×15).
         let with = [(5.0, 0.3), (10.0, 0.75), (15.0, 0.95)];

@@ -24,7 +24,7 @@ pub use adjust::benjamini_hochberg;
 pub use compare::{Comparison, compare, one_sided_p};
 pub use discrimination::{Discrimination, Known, discrimination};
 pub use dispersion::{Cluster, SeriesDispersion, choose_phi, phi_from_clusters, phi_from_series};
-pub use quantile::quantile;
+pub use quantile::{median_interval, quantile};
 pub use rate::{Interval, Rate, rate_per_1000};
 pub use share::{Share, clopper_pearson, wilson};
 pub use shrink::{Class, HotSpot, Place, Thresholds, hot_spots};

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use indicatif::ProgressBar;
-use records::fleet::Fleet;
+use records::fleet::{Fleet, LossSource};
 use records::pipeline::input_files;
 use records::prepare::without_record;
 use records::rows::ApproachRow;
@@ -14,7 +14,10 @@ use rules::stages::{
     note_review, noted_review, pack_hash, standing_refusals, unjudged, write_tables,
 };
 use rules::store::{Review, Store, read_rows};
-use rules::summarise::{Summary, SummaryOptions, summarise};
+use rules::summarise::{
+    EnergyInput, LossTable, Summary, SummaryOptions, calibrate, energy, loss_rates, reclassify,
+    summarise,
+};
 
 use super::Outcome;
 use super::outputs::outputs;
@@ -84,6 +87,7 @@ fn as_of(
     }
     fleet.title.clone_from(&review.title);
     fleet.min_flights = review.min_flights;
+    fleet.review.governing_gate_ft = review.governing_gate_ft;
     fleet.notes.clone_from(&review.notes);
     let run = Run {
         global,
@@ -287,6 +291,9 @@ impl<'a> Run<'a> {
             month: self.stage.month.clone(),
             title: self.fleet.title.clone(),
             min_flights: self.fleet.min_flights,
+            governing_gate_ft: self.fleet.review.governing_gate_ft,
+            loss_tables: loss_tables(&self.fleet),
+            measured_losses: self.fleet.review.loss_rates == LossSource::Measured,
             notes: notes.map(|note| note.replace(&place, "")).collect(),
             gone: gone.into_iter().collect(),
             config_hash: self.fleet.config_hash(),
@@ -328,9 +335,29 @@ impl<'a> Run<'a> {
         }
         let options = SummaryOptions {
             min_flights: usize::try_from(self.fleet.min_flights).unwrap_or(usize::MAX),
+            governing_gate_ft: review.governing_gate_ft,
             ..SummaryOptions::default()
         };
         let summary = summarise(&rows.approaches, &rows.measurements, &rows.events, &options);
+        let losses = loss_rates(
+            &rows.approaches,
+            &rows.losses,
+            &review.loss_tables,
+            &options,
+        );
+        if review.measured_losses {
+            let rates = calibrate(&losses, &review.loss_tables);
+            reclassify(&mut rows.checkpoints, &rows.approaches, &rates);
+        }
+        let energy = energy(
+            &EnergyInput {
+                approaches: &rows.approaches,
+                checkpoints: &rows.checkpoints,
+                measurements: &rows.measurements,
+                gates: &rows.gates,
+            },
+            &options,
+        );
         let subject = Subject {
             fleet: &self.fleet,
             pack: &self.pack,
@@ -352,7 +379,8 @@ impl<'a> Run<'a> {
             files.push(("report.html", html.into_bytes()));
         }
         tracing::info!(stage = "write", "begins");
-        write_tables(&self.stage.out, &rows, &summary, &files).map_err(Failure::plain)?;
+        write_tables(&self.stage.out, &rows, &summary, &energy, &losses, &files)
+            .map_err(Failure::plain)?;
         if rows.approaches.is_empty() {
             note_to_stderr(
                 self.global,
@@ -438,6 +466,14 @@ impl<'a> Run<'a> {
         bytes.push(b'\n');
         Ok(bytes)
     }
+}
+
+/// What every type loses by its table.
+fn loss_tables(fleet: &Fleet) -> LossTable {
+    let types = fleet.aircraft.iter();
+    types
+        .map(|(name, aircraft)| (name.clone(), aircraft.loss_ft_per_nm.clone()))
+        .collect()
 }
 
 /// Leaves out every approach after `month`; those without a month stay, as they are in no trend.

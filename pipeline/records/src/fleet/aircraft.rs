@@ -4,7 +4,7 @@ mod check;
 
 use std::path::Path;
 
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 
 use crate::error::{RecordsError, parse_toml, read_text};
 
@@ -104,7 +104,7 @@ pub struct ApproachLimits {
 }
 
 /// Median loss of energy height per air nautical mile, idle thrust, ft/NM.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct LossRates {
     /// Clean.

@@ -26,12 +26,26 @@ pub(super) const MIN_FLIGHTS: u32 = 10;
 pub struct Review {
     /// Height of the gate that decides whether an approach was stable.
     pub governing_gate_ft: f64,
+    /// What energy classes go by.
+    pub loss_rates: LossSource,
+}
+
+/// Where the losses of each configuration come from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum LossSource {
+    /// The type's table.
+    #[default]
+    Table,
+    /// The fleet's own approaches, where enough of them show a configuration; else the table.
+    Measured,
 }
 
 impl Default for Review {
     fn default() -> Self {
         Self {
             governing_gate_ft: 500.0,
+            loss_rates: LossSource::Table,
         }
     }
 }

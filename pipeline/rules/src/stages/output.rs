@@ -22,7 +22,7 @@ use crate::rows::{EventRow, GateRow, MeasurementRow, SuspectRow};
 use crate::store::{
     Store, StoreError, owner_only, read_rows, rows_to_batch, seven_digits, writer_properties,
 };
-use crate::summarise::Summary;
+use crate::summarise::{Energy, LossRateRow, Summary};
 
 /// Why the output could not be written.
 #[derive(Debug, thiserror::Error)]
@@ -148,6 +148,8 @@ pub fn write_tables(
     out: &Path,
     rows: &Collected,
     summary: &Summary,
+    energy: &Energy,
+    losses: &[LossRateRow],
     files: &[(&str, Vec<u8>)],
 ) -> Result<(), OutputError> {
     let restricted = restricted_folder(out)?;
@@ -157,6 +159,9 @@ pub fn write_tables(
     share.table("trend_monthly", &summary.trend_monthly)?;
     share.table("hotspots", &summary.hotspots)?;
     share.table("coverage", &summary.coverage)?;
+    share.table("energy_outcomes", &energy.outcomes)?;
+    share.table("decisive_checkpoint", &energy.decisive)?;
+    share.table("loss_rates", losses)?;
     for (name, bytes) in files {
         let path = share.path.join(name);
         fs::write(&path, bytes).map_err(io("write", &path))?;

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use records::fleet::MapMark;
+use records::fleet::{LossRates, MapMark};
 use serde::{Deserialize, Serialize};
 
 /// An input file that was loaded.
@@ -18,7 +18,7 @@ pub struct InputRecord {
 }
 
 /// One run: everything that changed in the store at one moment.
-#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Run {
     /// `load`, `detect`, `review`, `compact`, `erase` or `collect`.
     pub kind: String,
@@ -77,7 +77,7 @@ pub struct Run {
 }
 
 /// What decides a review besides the rows of the store: with it, the same review can be made again.
-#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Review {
     /// Month under review, where one was asked for.
     pub month: Option<String>,
@@ -85,6 +85,15 @@ pub struct Review {
     pub title: String,
     /// Smallest number of flights of a cell that is shown.
     pub min_flights: u32,
+    /// Height of the gate that decides whether an approach was stable.
+    #[serde(default = "usual_gate_ft")]
+    pub governing_gate_ft: f64,
+    /// What each aircraft type loses by its table.
+    #[serde(default)]
+    pub loss_tables: BTreeMap<String, LossRates>,
+    /// Whether energy classes go by the losses that the fleet shows rather than by the tables.
+    #[serde(default)]
+    pub measured_losses: bool,
     /// What was assumed or left out.
     pub notes: Vec<String>,
     /// Refused files that were no longer in the fleet folder: no findings any more.
@@ -105,4 +114,9 @@ impl Run {
     pub(crate) fn remove(&mut self, table: &str, file: String) {
         self.removed.entry(table.to_owned()).or_default().push(file);
     }
+}
+
+/// That of reviews which were noted before it could be chosen.
+fn usual_gate_ft() -> f64 {
+    records::fleet::Review::default().governing_gate_ft
 }

@@ -168,7 +168,7 @@ impl Tally {
     }
 
     /// Counts the approach in the denominator.
-    fn add_evaluable(&mut self, row: &ApproachRow) {
+    pub(super) fn add_evaluable(&mut self, row: &ApproachRow) {
         self.evaluable += 1;
         if self.last_flight.as_ref() != Some(&row.flight_id) {
             self.flights += 1;

@@ -9,6 +9,8 @@ pub(super) enum Group {
     Type(String),
     Airport(String),
     Runway(String, String),
+    /// A month as a group of its own, where the cells of a group are not its months.
+    Month(String),
 }
 
 /// What stands where the airport, runway or type of an approach is not known.
@@ -31,7 +33,7 @@ impl Group {
     pub(super) fn parent(&self) -> Option<Self> {
         match self {
             Self::Fleet => None,
-            Self::Type(_) | Self::Airport(_) => Some(Self::Fleet),
+            Self::Type(_) | Self::Airport(_) | Self::Month(_) => Some(Self::Fleet),
             Self::Runway(airport, _) => Some(Self::Airport(airport.clone())),
         }
     }
@@ -42,13 +44,14 @@ impl Group {
             Self::Type(_) => "aircraft_type",
             Self::Airport(_) => "airport",
             Self::Runway(..) => "runway",
+            Self::Month(_) => "month",
         }
     }
 
     pub(super) fn name(&self) -> String {
         match self {
             Self::Fleet => "fleet".to_owned(),
-            Self::Type(name) | Self::Airport(name) => name.clone(),
+            Self::Type(name) | Self::Airport(name) | Self::Month(name) => name.clone(),
             Self::Runway(airport, runway) => format!("{airport}/{runway}"),
         }
     }

@@ -6,6 +6,7 @@
 
 mod count;
 mod dispersion;
+mod energy;
 mod group;
 mod hotspots;
 mod rows;
@@ -17,6 +18,10 @@ use std::collections::BTreeMap;
 use ::records::rows::ApproachRow;
 use stats::Counted;
 
+pub use energy::{
+    CHECKPOINTS, DecisiveRow, Energy, EnergyInput, LossRateRow, LossTable, OutcomeRow, calibrate,
+    energy, loss_rates, reclassify,
+};
 pub use rows::{CoverageRow, HotspotRow, RateRow, TrendRow};
 pub use spread::Spread;
 
@@ -34,6 +39,8 @@ pub struct SummaryOptions {
     pub min_tail_days: usize,
     /// Confidence of every interval.
     pub confidence: f64,
+    /// Height of the gate that decides whether an approach was stable.
+    pub governing_gate_ft: f64,
 }
 
 impl Default for SummaryOptions {
@@ -42,6 +49,7 @@ impl Default for SummaryOptions {
             min_flights: 10,
             min_tail_days: 3,
             confidence: 0.95,
+            governing_gate_ft: 500.0,
         }
     }
 }

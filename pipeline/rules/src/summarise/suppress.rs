@@ -102,7 +102,7 @@ fn families<'a>(all: &BTreeMap<Key<'a>, &Tally>) -> Vec<(Key<'a>, Vec<Key<'a>>)>
         }
         if month.is_some() {
             families
-                .entry(((*group, None), "month"))
+                .entry(((*group, None), "part"))
                 .or_default()
                 .push(*key);
         }

@@ -1,0 +1,70 @@
+//! The energy of the fleet: which class at which checkpoint ended how, which checkpoint decides, and what
+//! each configuration really loses.
+//!
+//! Predictive, not causal: a checkpoint tells who will be unstable, not why.
+
+mod calibrate;
+mod decisive;
+mod outcomes;
+mod rows;
+mod verdict;
+
+use records::energy::EnergyClass;
+use records::rows::{ApproachRow, CheckpointRow};
+
+pub use calibrate::{LossTable, calibrate, loss_rates, reclassify};
+pub use rows::{DecisiveRow, LossRateRow, OutcomeRow};
+
+use super::SummaryOptions;
+use crate::rows::{GateRow, MeasurementRow};
+
+/// Checkpoints in the order in which they are flown.
+pub const CHECKPOINTS: [&str; 9] = [
+    "20nm", "15nm", "10nm", "7nm", "5nm", "4nm", "3nm", "1000ft", "500ft",
+];
+
+/// Tables of the energy of the fleet that may be passed round.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Energy {
+    /// Rule whose verdict an approach is held against; none where no gate stands at the governing height.
+    pub gate_rule: Option<String>,
+    /// Group × checkpoint × class: how it ended.
+    pub outcomes: Vec<OutcomeRow>,
+    /// Group × checkpoint: how well its class tells the end.
+    pub decisive: Vec<DecisiveRow>,
+}
+
+/// What the energy tables are made of.
+#[derive(Debug, Clone, Copy)]
+pub struct EnergyInput<'a> {
+    /// All approaches.
+    pub approaches: &'a [ApproachRow],
+    /// Their checkpoints.
+    pub checkpoints: &'a [CheckpointRow],
+    /// Verdicts.
+    pub measurements: &'a [MeasurementRow],
+    /// Criteria, which tell at which height a rule's gate stands.
+    pub gates: &'a [GateRow],
+}
+
+/// Summarises the energy of the fleet.
+#[must_use]
+pub fn energy(input: &EnergyInput<'_>, options: &SummaryOptions) -> Energy {
+    let gate_rule = verdict::gate_rule(input.gates, options.governing_gate_ft);
+    let ended = gate_rule
+        .as_deref()
+        .map(|rule| verdict::ended(input, rule))
+        .unwrap_or_default();
+    Energy {
+        outcomes: outcomes::outcomes(&ended, options),
+        decisive: decisive::decisive(&ended, options),
+        gate_rule,
+    }
+}
+
+/// Number of a class, in the order of [`EnergyClass::ALL`].
+fn class_number(name: &str) -> Option<usize> {
+    EnergyClass::ALL
+        .iter()
+        .position(|class| class.as_str() == name)
+}

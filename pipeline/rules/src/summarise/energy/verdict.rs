@@ -1,0 +1,61 @@
+//! How each approach ended at the governing gate, beside its class at every checkpoint.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use records::rows::ApproachRow;
+
+use super::{EnergyInput, class_number};
+use crate::rows::GateRow;
+
+/// A line approach whose verdict at the governing gate is known.
+pub(super) struct Ended<'a> {
+    pub(super) row: &'a ApproachRow,
+    pub(super) unstable: bool,
+    /// Number of the class by checkpoint, where it has one.
+    pub(super) class: BTreeMap<&'a str, usize>,
+}
+
+/// The rule whose gate stands at a height; the first by name where several do.
+pub(super) fn gate_rule(gates: &[GateRow], height_ft: f64) -> Option<String> {
+    let there = gates.iter().filter(|row| row.gate_ft == Some(height_ft));
+    let rules: BTreeSet<&str> = there.map(|row| row.rule.as_str()).collect();
+    rules.first().map(|rule| (*rule).to_owned())
+}
+
+/// Approaches that reached the gate with everything known.
+pub(super) fn ended<'a>(input: &EnergyInput<'a>, rule: &str) -> Vec<Ended<'a>> {
+    let mut class: BTreeMap<(&str, i32), BTreeMap<&str, usize>> = BTreeMap::new();
+    for row in input.checkpoints {
+        let number = row.energy_class.as_deref().and_then(class_number);
+        if let Some(number) = number {
+            class
+                .entry((&row.flight_id, row.approach_no))
+                .or_default()
+                .insert(&row.checkpoint, number);
+        }
+    }
+    let verdicts: BTreeMap<i64, bool> = input
+        .measurements
+        .iter()
+        .filter(|row| row.rule == rule)
+        .filter_map(|row| match row.status.as_str() {
+            "event" => Some((row.approach_key, true)),
+            "clear" => Some((row.approach_key, false)),
+            _ => None,
+        })
+        .collect();
+    input
+        .approaches
+        .iter()
+        .filter(|row| row.is_line())
+        .filter_map(|row| {
+            Some(Ended {
+                unstable: *verdicts.get(&row.approach_key)?,
+                class: class
+                    .remove(&(row.flight_id.as_str(), row.approach_no))
+                    .unwrap_or_default(),
+                row,
+            })
+        })
+        .collect()
+}
