@@ -20,14 +20,15 @@ pub(super) fn fill(row: &mut ApproachRow, view: &View<'_>) {
 fn level_nm(view: &View<'_>, flap: usize) -> Option<f64> {
     let sink = view.column("sink_rate_fpm");
     let level = |k| Some(sink.at(k)?.abs() <= MOMENT_FPM);
+    let long = view.samples_in(LEVEL_S);
     let lately = flap.saturating_sub(view.samples_in(BEFORE_S));
-    view.judged(|k| Some((lately..=flap).contains(&k)), level)?;
+    let looked = |k| Some((lately.saturating_sub(long)..=flap).contains(&k));
+    let seen = view.judged(looked, level)?;
     let judged: Vec<(usize, Option<bool>)> = view
         .approach()
         .filter(|&k| k <= flap)
         .map(|k| (k, level(k)))
         .collect();
-    let long = view.samples_in(LEVEL_S);
     let segment = stretches(&judged)
         .into_iter()
         .rfind(|s| *s.end() >= lately && s.end() - s.start() >= long)
@@ -38,6 +39,7 @@ fn level_nm(view: &View<'_>, flap: usize) -> Option<f64> {
         });
     match segment {
         Some(s) => Some(view.distance_nm(*s.start())? - view.distance_nm(*s.end())?),
-        None => Some(0.0),
+        // A hole may have cut one in two.
+        None => seen.iter().all(|j| j.1.is_some()).then_some(0.0),
     }
 }

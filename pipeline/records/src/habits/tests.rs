@@ -93,6 +93,7 @@ fn only_the_approach_segment_counts() {
     close(filled(&flown).speedbrake_against_thrust_s, 0.0);
 }
 
+mod any;
 mod drag;
 mod energy;
 mod places;

@@ -92,7 +92,8 @@ impl<'a> View<'a> {
     }
 
     /// The verdict on every sample of the approach that lies in the window, in order; unknown ones
-    /// among them. None where too many are unknown, or where there is no sample to judge.
+    /// among them. None where too many are unknown, or some are while no other is a yes, or where there
+    /// is no sample to judge.
     pub(super) fn judged(
         &self,
         member: impl Fn(usize) -> Option<bool>,
@@ -106,8 +107,11 @@ impl<'a> View<'a> {
                 None => Some((k, verdict(k).filter(|yes| !yes))),
             })
             .collect();
-        let unknown = judged.iter().filter(|j| j.1.is_none()).count();
-        let known = !judged.is_empty() && unknown as f64 <= UNKNOWN_SHARE * judged.len() as f64;
+        let count = |wanted| judged.iter().filter(|j| j.1 == wanted).count();
+        let (unknown, yes) = (count(None), count(Some(true)));
+        let few = unknown as f64 <= UNKNOWN_SHARE * judged.len() as f64;
+        // None of something is only what is known to be none.
+        let known = !judged.is_empty() && few && (yes > 0 || unknown == 0);
         known.then_some(judged)
     }
 

@@ -58,6 +58,12 @@ fn none_is_zero_and_unknown_is_nothing() {
     let hole = row_of(&with("speedbrake", in_samples(100, 0..20, f64::NAN, 0.5)));
     assert_eq!(hole.high_stowed_s, None);
     assert_eq!(hole.high_stowed_max_ft, None);
+    // For a twentieth: too little to lose a count, but enough that none is not known to be none.
+    let hole = row_of(&with("speedbrake", in_samples(100, 0..4, f64::NAN, 0.5)));
+    assert_eq!(hole.high_stowed_s, None);
+    let mut brake = in_samples(100, 0..4, f64::NAN, 0.5);
+    brake[10..30].fill(0.0);
+    close(row_of(&with("speedbrake", brake)).high_stowed_s, 20.0);
     // Not high there: whatever the speedbrake did.
     let settled = row_of(&with("speedbrake", in_samples(100, 60..90, f64::NAN, 0.5)));
     close(settled.high_stowed_s, 0.0);

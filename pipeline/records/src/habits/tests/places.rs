@@ -63,6 +63,10 @@ fn the_level_segment_is_the_one_that_led_to_the_first_flap() {
     // A pause of 14 s is no segment.
     close(level(in_samples(100, 20..34, 0.0, 900.0), 40), 0.0);
     assert_eq!(level(in_samples(100, 20..40, f64::NAN, 900.0), 40), None);
+    // Twenty seconds with a hole in the middle: perhaps a segment, perhaps two pauses.
+    let mut broken = in_samples(100, 20..40, 0.0, 900.0);
+    broken[30] = f64::NAN;
+    assert_eq!(level(broken, 45), None);
 }
 
 /// 100 samples from 12 to 2.1 NM, off the path by `off_ft` until the 41st sample.
