@@ -5,6 +5,7 @@
 
 mod arrows;
 mod damage_matrix;
+mod energy;
 mod errors;
 mod fleet;
 mod habits;

@@ -7,7 +7,7 @@ use crate::fleet::{Review, stderr, top};
 use crate::table::{Row, number};
 use crate::truth::{Approach, Damage, head, key, truth};
 
-/// One review serves every test here, and those of the habits.
+/// One review serves every test here.
 pub(crate) fn review() -> &'static Review {
     static REVIEW: OnceLock<Review> = OnceLock::new();
     REVIEW.get_or_init(|| {

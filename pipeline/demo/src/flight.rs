@@ -4,12 +4,14 @@ use crate::damage::{Damage, Facts, inflict};
 use crate::dice::{Dice, opaque};
 use crate::flying::fly::fly;
 use crate::flying::state::{Ending, History};
-use crate::folder::rows::{ApproachRow, CheckpointRow, FlightRow, RuleRow};
+use crate::folder::rows::{ApproachRow, CheckpointRow, FlightRow, LossRow, RuleRow};
 use crate::plan::draw::draw;
 use crate::plan::plant::Plant;
 use crate::plan::{Plan, Touch};
 use crate::recorder::record;
-use crate::truth::facts::{approach_row, checkpoint_rows};
+use crate::truth::checkpoints::checkpoint_rows;
+use crate::truth::facts::approach_row;
+use crate::truth::losses::loss_rows;
 use crate::truth::{Verdict, judge};
 use crate::{Options, Profile};
 use arrow::error::ArrowError;
@@ -25,6 +27,7 @@ pub(crate) struct Flight {
     pub(crate) samples: RecordBatch,
     pub(crate) approaches: Vec<ApproachRow>,
     pub(crate) checkpoints: Vec<CheckpointRow>,
+    pub(crate) losses: Vec<LossRow>,
     pub(crate) rules: Vec<RuleRow>,
     pub(crate) damage: Option<Damage>,
 }
@@ -45,7 +48,8 @@ impl Flight {
         let exact = options.profile == Profile::Exact;
         let with_id = with_id(plan.type_index);
         let samples = record(&plan, &history, &flight_id, with_id, exact)?;
-        let (mut approaches, mut checkpoints, mut rules) = (Vec::new(), Vec::new(), Vec::new());
+        let (mut approaches, mut checkpoints) = (Vec::new(), Vec::new());
+        let (mut losses, mut rules) = (Vec::new(), Vec::new());
         for (index, span) in history.spans.iter().enumerate() {
             let approach_no = index as i32 + 1;
             let verdicts = judge(&plan, &history, span);
@@ -61,6 +65,8 @@ impl Flight {
                 span,
                 (&flight_id, approach_no),
             ));
+            let key = (flight_id.as_str(), approach_no);
+            losses.extend(loss_rows(&plan, &history, span, key));
             rules.extend(
                 verdicts
                     .into_iter()
@@ -86,6 +92,7 @@ impl Flight {
             samples,
             approaches,
             checkpoints,
+            losses,
             rules,
             damage,
         })

@@ -7,7 +7,7 @@ pub(crate) mod tables;
 use crate::damage::DamageRow;
 use crate::flight::Flight;
 use crate::folder::effects::effects;
-use crate::folder::rows::{ApproachRow, CheckpointRow, FlightRow, RuleRow};
+use crate::folder::rows::{ApproachRow, CheckpointRow, FlightRow, LossRow, RuleRow};
 use crate::folder::tables::{SampleFiles, Table};
 use crate::recorder::fleet_toml;
 use crate::world::airports::runways_csv;
@@ -195,6 +195,7 @@ struct Files {
     flights: Table<FlightRow>,
     approaches: Table<ApproachRow>,
     checkpoints: Table<CheckpointRow>,
+    losses: Table<LossRow>,
     rules: Table<RuleRow>,
     damages: Table<DamageRow>,
     summary: Summary,
@@ -207,6 +208,7 @@ impl Files {
             flights: Table::create(&folder.join("flights.parquet"))?,
             approaches: Table::create(&folder.join("truth").join("approaches.parquet"))?,
             checkpoints: Table::create(&folder.join("truth").join("checkpoints.parquet"))?,
+            losses: Table::create(&folder.join("truth").join("losses.parquet"))?,
             rules: Table::create(&folder.join("truth").join("rules.parquet"))?,
             damages: Table::create(&folder.join("truth").join("damages.parquet"))?,
             summary: Summary::default(),
@@ -235,6 +237,7 @@ impl Files {
         self.flights.extend([flight.header])?;
         self.approaches.extend(flight.approaches)?;
         self.checkpoints.extend(flight.checkpoints)?;
+        self.losses.extend(flight.losses)?;
         self.rules.extend(flight.rules)
     }
 
@@ -243,6 +246,7 @@ impl Files {
         self.flights.finish()?;
         self.approaches.finish()?;
         self.checkpoints.finish()?;
+        self.losses.finish()?;
         self.rules.finish()?;
         self.damages.finish()?;
         Ok(self.summary)

@@ -1,8 +1,10 @@
 //! What really happened: every rule's quantity, from the noise-free history, by the definitions of
 //! the rule files and nothing else.
 
+pub(crate) mod checkpoints;
 pub(crate) mod facts;
 pub(crate) mod gates;
+pub(crate) mod losses;
 
 use crate::flying::state::{Ending, History, STEP_S, Span, State};
 use crate::plan::Plan;

@@ -6,7 +6,7 @@
 use crate::flying::crew::Crew;
 use crate::flying::disturbed::touchdown_peak_g;
 use crate::flying::guidance::Guidance;
-use crate::flying::motion::{Motion, advance};
+use crate::flying::motion::{Motion, advance, drag_ft_per_nm};
 use crate::flying::path::{Track, glide_dots, localizer_dot_rad, localizer_range_ft};
 use crate::flying::state::{Ending, History, Phase, STEP_S, Span, State};
 use crate::plan::{Plan, Touch};
@@ -169,10 +169,12 @@ fn step(
     let track_deg = (plan.end.bearing_deg + point.track_deg).rem_euclid(360.0);
     let (headwind, crosswind) = plan.wind.components(motion.height_ft, track_deg);
     let airborne = motion.phase != Phase::Roll;
+    let mut shear_kt = 0.0;
     if airborne {
         // The air slows with descent: what the headwind loses, the airspeed loses.
         if !motion.headwind_kt.is_nan() && point.curvature == 0.0 {
-            motion.tas_kt += headwind - motion.headwind_kt;
+            shear_kt = headwind - motion.headwind_kt;
+            motion.tas_kt += shear_kt;
         }
         let flat =
             (motion.tas_kt.powi(2) - (motion.climb_fps / FPS_PER_KT).powi(2) - crosswind.powi(2))
@@ -276,6 +278,8 @@ fn step(
         gear_down: crew.gear_s <= 0.0,
         speedbrake: crew.speedbrake,
         n1_pct: motion.n1_pct,
+        drag_ft_per_nm: drag_ft_per_nm(plan, motion, crew, pressure, roll_deg),
+        shear_kt,
         glide_dots: glide_dots(
             antenna_ft,
             out_nm,

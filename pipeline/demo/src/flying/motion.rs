@@ -137,12 +137,23 @@ fn roll(plan: &Plan, motion: &mut Motion) {
     motion.n1_pct += spool * STEP_S;
 }
 
+/// Energy height that drag takes per NM of air; turns cost some.
+pub(crate) fn drag_ft_per_nm(
+    plan: &Plan,
+    motion: &Motion,
+    crew: &Crew,
+    pressure: f64,
+    roll_deg: f64,
+) -> f64 {
+    crew.loss_ft_per_nm(plan, cas_kt(motion.tas_kt, pressure, plan.deviation_k))
+        * (1.0 + 0.6 * (1.0 / roll_deg.to_radians().cosine() - 1.0))
+}
+
 /// Thrust follows the crew's wish with a lag; the energy that is left over changes the speed.
 fn accelerate(plan: &Plan, motion: &mut Motion, crew: &Crew, pressure: f64, roll_deg: f64) {
     let handling = plan.handling();
     let speed = motion.tas_kt * FPS_PER_KT;
-    let loss = crew.loss_ft_per_nm(plan, cas_kt(motion.tas_kt, pressure, plan.deviation_k))
-        * (1.0 + 0.6 * (1.0 / roll_deg.to_radians().cosine() - 1.0));
+    let loss = drag_ft_per_nm(plan, motion, crew, pressure, roll_deg);
     let wish = crew.acceleration_wish() * FPS_PER_KT;
     // Thrust (in energy height per air NM) that would give the wished acceleration on this path.
     let needed = loss + (motion.climb_fps / speed + wish / G_FPS2) * FT_PER_NM;

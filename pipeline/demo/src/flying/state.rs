@@ -40,6 +40,10 @@ pub(crate) struct State {
     pub(crate) gear_down: bool,
     pub(crate) speedbrake: f64,
     pub(crate) n1_pct: f64,
+    /// Energy height that drag takes per NM of air.
+    pub(crate) drag_ft_per_nm: f64,
+    /// Airspeed that the change of the wind gave since the last step, kt.
+    pub(crate) shear_kt: f64,
     pub(crate) glide_dots: f64,
     pub(crate) localizer_dots: f64,
     pub(crate) toga: bool,

@@ -105,13 +105,18 @@ pub(crate) struct CheckpointRow {
     pub(crate) distance_nm: f32,
     /// Straight distance to the threshold.
     pub(crate) direct_nm: f32,
-    /// Still air distance to the 1,000 ft gate, by the airspeed flown; null once below it.
+    /// Still air distance, by the airspeed flown, to the place where the glide path is at 1,000 ft; null within
+    /// half a mile of it, and where the approach never came there.
     pub(crate) air_distance_to_gate_nm: Option<f32>,
     /// True height above the threshold.
     pub(crate) height_ft: f32,
     pub(crate) planning_height_ft: f32,
     pub(crate) profile_height_ft: f32,
     pub(crate) energy_excess_ft: f32,
+    /// Loss of energy height per air NM that leads to VAPP at 1,000 ft on the path; null as the distance.
+    pub(crate) loss_needed_ft_per_nm: Option<f32>,
+    /// `low`, `on_profile`, `clean`, `drag`, `gear`, `beyond`; null where the needed loss is not known.
+    pub(crate) energy_class: Option<String>,
     pub(crate) cas_kt: f32,
     pub(crate) target_cas_kt: f32,
     pub(crate) lever: i32,
@@ -121,4 +126,19 @@ pub(crate) struct CheckpointRow {
     pub(crate) headwind_kt: f32,
     /// Loss of CAS over the last air NM; null where the approach began closer.
     pub(crate) decel_kt_per_nm: Option<f32>,
+}
+
+/// `truth/losses.parquet`: what one approach lost in one configuration at idle.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub(crate) struct LossRow {
+    pub(crate) flight_id: String,
+    pub(crate) approach_no: i32,
+    /// `clean`, `flap`, `speedbrake`, `gear`.
+    pub(crate) configuration: String,
+    /// Still air flown in it.
+    pub(crate) air_nm: f32,
+    /// Mean over that way of what drag took, thrust at idle.
+    pub(crate) drag_ft_per_nm: f32,
+    /// Mean of what the changing wind took besides, negative = gave.
+    pub(crate) shear_ft_per_nm: f32,
 }

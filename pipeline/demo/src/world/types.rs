@@ -71,6 +71,7 @@ pub(crate) struct Approach {
 pub(crate) struct Loss {
     pub(crate) clean: f64,
     pub(crate) speedbrake: f64,
+    pub(crate) flap: f64,
     pub(crate) gear: f64,
 }
 

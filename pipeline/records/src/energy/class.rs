@@ -4,8 +4,9 @@ use crate::fleet::LossRates;
 
 /// Within this much of the reference energy an approach is on profile.
 pub const ON_PROFILE_FT: f64 = 300.0;
-/// A speedbrake handle above this is out: judgement; armed and stowed positions read lower.
-pub const SPEEDBRAKE_OUT: f64 = 0.1;
+/// A speedbrake handle above this is out: judgement; armed and stowed positions read lower. Between two
+/// whole percents, so that no rounding of a recorded one decides.
+pub const SPEEDBRAKE_OUT: f64 = 0.105;
 
 /// A way of losing energy, as the type file lists them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
