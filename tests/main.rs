@@ -9,6 +9,7 @@ mod energy;
 mod errors;
 mod fleet;
 mod flown_model;
+mod habits;
 mod hostile;
 mod inspect;
 mod parts;
