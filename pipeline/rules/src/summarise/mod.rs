@@ -9,6 +9,7 @@ mod dispersion;
 mod energy;
 mod group;
 mod hotspots;
+mod robustness;
 mod rows;
 mod spread;
 mod suppress;
@@ -22,6 +23,7 @@ pub use energy::{
     CHECKPOINTS, DecisiveRow, Energy, EnergyInput, LossRateRow, LossTable, OutcomeRow, calibrate,
     energy, loss_rates, reclassify,
 };
+pub use robustness::{RuleRobustnessRow, robustness};
 pub use rows::{CoverageRow, HotspotRow, RateRow, TrendRow};
 pub use spread::Spread;
 
