@@ -14,6 +14,7 @@ mod parts;
 mod proving_fleet;
 mod real_recorder;
 mod real_surveillance;
+mod robustness;
 mod rules;
 mod same_bytes;
 mod sample_fleet;
