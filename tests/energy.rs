@@ -63,17 +63,19 @@ fn checkpoints_are_as_flown() {
         if damaged.contains(&flown.flight_id) {
             continue;
         }
-        let key = (flown.flight_id.clone(), flown.approach_no, flown.checkpoint.clone());
+        let key = (
+            flown.flight_id.clone(),
+            flown.approach_no,
+            flown.checkpoint.clone(),
+        );
         let Some(row) = rows.get(&key) else {
             faults.push(format!("{key:?} is missing"));
             continue;
         };
         compared += 1;
-        let mut close = |column: &str, flown: f32, within: f64| {
-            match number(row, column) {
-                Some(value) if (value - f64::from(flown)).abs() <= within => {}
-                value => faults.push(format!("{key:?} {column}: {value:?} for {flown}")),
-            }
+        let mut close = |column: &str, flown: f32, within: f64| match number(row, column) {
+            Some(value) if (value - f64::from(flown)).abs() <= within => {}
+            value => faults.push(format!("{key:?} {column}: {value:?} for {flown}")),
         };
         // Altimeters with steps of up to 32 ft, airspeeds of a knot, gusts between two samples.
         close("height_geometric_ft", flown.height_ft, 20.0);
@@ -88,10 +90,21 @@ fn checkpoints_are_as_flown() {
             otherwise += usize::from(row["energy_class"] != *class && !at_an_edge(&flown));
         }
     }
-    assert!(compared > 15_000 && classed > 15_000, "{compared} {classed}");
-    assert!(faults.len() * 1_000 <= compared, "{} of {compared}: {}", faults.len(), head(&faults));
+    assert!(
+        compared > 15_000 && classed > 15_000,
+        "{compared} {classed}"
+    );
+    assert!(
+        faults.len() * 1_000 <= compared,
+        "{} of {compared}: {}",
+        faults.len(),
+        head(&faults)
+    );
     // What is not at the edge of its class is never in another one, but for gusts on the very sample.
-    assert!(otherwise * 2_000 <= classed, "{otherwise} of {classed} in another class");
+    assert!(
+        otherwise * 2_000 <= classed,
+        "{otherwise} of {classed} in another class"
+    );
 }
 
 /// Whether a step of the recorders can put it into another class: its excess, or what is needed against
@@ -112,7 +125,10 @@ fn measured_losses_are_those_of_the_model() {
         .into_iter()
         .map(|row| {
             let number = row["approach_no"].parse().unwrap();
-            ((row["flight_id"].clone(), number), row["aircraft_type"].clone())
+            (
+                (row["flight_id"].clone(), number),
+                row["aircraft_type"].clone(),
+            )
         })
         .collect();
     let mut flown: BTreeMap<(String, String), Vec<f64>> = BTreeMap::new();
@@ -121,7 +137,10 @@ fn measured_losses_are_those_of_the_model() {
             continue;
         };
         let all = f64::from(loss.drag_ft_per_nm + loss.shear_ft_per_nm);
-        flown.entry((kind.clone(), loss.configuration)).or_default().push(all);
+        flown
+            .entry((kind.clone(), loss.configuration))
+            .or_default()
+            .push(all);
     }
     let mut compared = 0;
     for row in review().shared("loss_rates") {
@@ -135,7 +154,10 @@ fn measured_losses_are_those_of_the_model() {
         compared += 1;
         model.sort_by(f64::total_cmp);
         let model_median = model[model.len() / 2];
-        let (low, high) = (number(&row, "median_low").unwrap(), number(&row, "median_high").unwrap());
+        let (low, high) = (
+            number(&row, "median_low").unwrap(),
+            number(&row, "median_high").unwrap(),
+        );
         assert!(
             (low..=high).contains(&model_median),
             "{key:?}: model {model_median}, measured {median} ({low} to {high})"
@@ -167,7 +189,7 @@ fn outcomes_and_the_decisive_checkpoint_are_those_of_the_truth() {
     }
     let mut compared = 0;
     for row in review().shared("energy_outcomes") {
-        if row["group_kind"] != "fleet" {
+        if row["group_kind"] != "fleet" || row["routing"] != "all" {
             continue;
         }
         let Some(approaches) = number(&row, "approaches").filter(|n| *n >= 50.0) else {
@@ -176,9 +198,15 @@ fn outcomes_and_the_decisive_checkpoint_are_those_of_the_truth() {
         compared += 1;
         let (all, events) = flown[&(row["checkpoint"].clone(), row["energy_class"].clone())];
         // Training flights, damaged records and classes at an edge make the counts differ a little.
-        assert!((approaches - all).abs() <= 0.06 * all + 12.0, "{row:?}: {all}");
+        assert!(
+            (approaches - all).abs() <= 0.06 * all + 12.0,
+            "{row:?}: {all}"
+        );
         let share = events / all;
-        let (low, high) = (number(&row, "ci_low").unwrap(), number(&row, "ci_high").unwrap());
+        let (low, high) = (
+            number(&row, "ci_low").unwrap(),
+            number(&row, "ci_high").unwrap(),
+        );
         assert!((low..=high).contains(&share), "{row:?}: {share}");
     }
     assert!(compared >= 12, "{compared} cells");

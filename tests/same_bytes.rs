@@ -12,7 +12,7 @@ use tempfile::TempDir;
 
 use crate::fleet::{Review, glidetally, stderr};
 
-pub(crate) const TABLES: [&str; 14] = [
+pub(crate) const TABLES: [&str; 20] = [
     "share/tables/rates",
     "share/tables/trend_monthly",
     "share/tables/hotspots",
@@ -26,6 +26,12 @@ pub(crate) const TABLES: [&str; 14] = [
     "restricted/tables/checkpoints",
     "restricted/tables/lever_moves",
     "restricted/tables/losses",
+    "restricted/tables/arrivals",
+    "share/tables/energy_outcomes",
+    "share/tables/decisive_checkpoint",
+    "share/tables/loss_rates",
+    "share/tables/shortcuts",
+    "share/tables/recoverability",
     "restricted/tables/suspect",
 ];
 

@@ -4,6 +4,7 @@
 //! Everything is read from the columns of the approach, on the base grid; nothing here looks at a rule
 //! or at another flight.
 
+mod arrival;
 mod checkpoints;
 mod class;
 mod gate;
@@ -11,12 +12,13 @@ mod losses;
 mod moment;
 mod moves;
 
+pub use arrival::DIRECTIONS;
 pub use class::{Drag, EnergyClass, ON_PROFILE_FT, SPEEDBRAKE_OUT, cheapest_drag, energy_class};
 pub use gate::GATE_FT;
 
 use crate::derive::{Columns, Frame};
 use crate::fleet::AircraftType;
-use crate::rows::{CheckpointRow, LeverMoveRow, LossRow};
+use crate::rows::{ArrivalRow, CheckpointRow, LeverMoveRow, LossRow};
 
 /// The rows of one approach.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -27,6 +29,8 @@ pub struct Story {
     pub moves: Vec<LeverMoveRow>,
     /// By configuration, clean first.
     pub losses: Vec<LossRow>,
+    /// One row an approach.
+    pub arrivals: Vec<ArrivalRow>,
 }
 
 impl Story {
@@ -35,6 +39,7 @@ impl Story {
         self.checkpoints.extend(other.checkpoints);
         self.moves.extend(other.moves);
         self.losses.extend(other.losses);
+        self.arrivals.extend(other.arrivals);
     }
 }
 
@@ -51,6 +56,7 @@ pub fn story(
         checkpoints: checkpoints::rows(key, columns, aircraft, frame),
         moves: moves::rows(key, columns, aircraft),
         losses: losses::rows(key, columns),
+        arrivals: vec![arrival::row(key, columns, frame)],
     }
 }
 

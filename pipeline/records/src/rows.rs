@@ -4,7 +4,7 @@ mod energy;
 
 use serde::{Deserialize, Serialize};
 
-pub use energy::{CheckpointRow, LeverMoveRow, LossRow};
+pub use energy::{ArrivalRow, CheckpointRow, LeverMoveRow, LossRow};
 
 /// One approach; the key of every row-level table is (`flight_id`, `approach_no`).
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]

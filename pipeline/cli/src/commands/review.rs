@@ -377,6 +377,8 @@ impl<'a> Run<'a> {
             &EnergyInput {
                 approaches: &rows.approaches,
                 checkpoints: &rows.checkpoints,
+                arrivals: &rows.arrivals,
+                lever_moves: &rows.lever_moves,
                 measurements: &rows.measurements,
                 gates: &rows.gates,
             },
@@ -534,5 +536,7 @@ fn leave_out_after(rows: &mut Collected, month: &str) {
     rows.lever_moves
         .retain(|row| is_kept(&row.flight_id, row.approach_no));
     rows.losses
+        .retain(|row| is_kept(&row.flight_id, row.approach_no));
+    rows.arrivals
         .retain(|row| is_kept(&row.flight_id, row.approach_no));
 }

@@ -1,9 +1,10 @@
-//! Every change of the flap lever and of the gear, with the speed and the limit at that moment.
+//! Every change of the flap lever, of the gear and of the speedbrake, with the speed and the limit at that moment.
 
 use crate::derive::{Columns, Segment};
 use crate::fleet::AircraftType;
 use crate::rows::LeverMoveRow;
 
+use super::class::SPEEDBRAKE_OUT;
 use super::moment::Moment;
 
 pub(super) fn rows(
@@ -22,10 +23,23 @@ pub(super) fn rows(
     } else {
         "gear_down"
     };
-    let mut rows: Vec<LeverMoveRow> = ["flap_lever", gear]
-        .into_iter()
-        .flat_map(|channel| changes(key, columns, channel, aircraft))
-        .collect();
+    let positions = |channel: &str| columns.values(channel).unwrap_or_default().to_vec();
+    let brake = positions("speedbrake");
+    let out = |handle: f64| {
+        if handle.is_nan() {
+            f64::NAN
+        } else {
+            f64::from(u8::from(handle > SPEEDBRAKE_OUT))
+        }
+    };
+    let mut rows: Vec<LeverMoveRow> = [
+        ("flap_lever", positions("flap_lever")),
+        (gear, positions(gear)),
+        ("speedbrake", brake.into_iter().map(out).collect()),
+    ]
+    .into_iter()
+    .flat_map(|(channel, positions)| changes(key, columns, (channel, &positions), aircraft))
+    .collect();
     rows.sort_by(|a, b| a.time_s.total_cmp(&b.time_s));
     rows
 }
@@ -33,12 +47,9 @@ pub(super) fn rows(
 fn changes(
     (flight_id, approach_no): (&str, i32),
     columns: &Columns,
-    channel: &str,
+    (channel, positions): (&str, &[f64]),
     aircraft: Option<&AircraftType>,
 ) -> Vec<LeverMoveRow> {
-    let Some(positions) = columns.values(channel) else {
-        return Vec::new();
-    };
     let mut rows = Vec::new();
     let mut last = f64::NAN;
     for (k, &position) in positions.iter().enumerate() {

@@ -279,3 +279,47 @@ fn the_last_crossing_counts_and_a_gap_hides_it() {
     columns.columns.insert("height_aal_ft".to_owned(), holed);
     assert_eq!(last_crossing(&columns, "height_aal_ft", 1_000.0), None);
 }
+
+#[test]
+fn a_held_speed_is_the_longest_stretch_within_three_knots() {
+    let columns = flown(25.0, &|d| {
+        // Slowing but for five miles at 200 kt, 2 kt up and down.
+        let cas = if d > 14.0 {
+            200.0 + 10.0 * (d - 14.0)
+        } else if d > 9.0 {
+            200.0 + 2.0 * (20.0 * d).sin()
+        } else {
+            200.0 - 10.0 * (9.0 - d)
+        };
+        vec![("height_aal_ft", 300.0 * d), ("cas_kt", cas)]
+    });
+    let arrival = &told(&columns).arrivals[0];
+    let held = arrival.held_speed_nm.unwrap();
+    // A few tenths of the slopes at both ends lie within 3 kt too.
+    assert!((5.0..5.5).contains(&held), "{held}");
+    assert!((arrival.held_speed_kt.unwrap() - 200.0).abs() < 1.0);
+    assert_eq!(arrival.track_nm.map(|nm| (nm * 20.0).round()), Some(400.0));
+    assert_eq!(
+        arrival.from_direction, None,
+        "the runway's bearing is not known"
+    );
+}
+
+#[test]
+fn the_speedbrake_moves_too() {
+    let columns = flown(25.0, &|d| {
+        let brake = if (8.0..12.0).contains(&d) { 0.5 } else { 0.0 };
+        vec![
+            ("height_aal_ft", 300.0 * d),
+            ("cas_kt", 208.0),
+            ("speedbrake", brake),
+        ]
+    });
+    let moves = told(&columns).moves;
+    let told: Vec<(&str, f64)> = moves
+        .iter()
+        .map(|row| (row.channel.as_str(), row.to))
+        .collect();
+    assert_eq!(told, [("speedbrake", 1.0), ("speedbrake", 0.0)]);
+    assert_eq!(moves[0].limit_kt, None);
+}

@@ -68,7 +68,8 @@ pub struct CheckpointRow {
     pub cheapest_drag: Option<String>,
 }
 
-/// One change of the flap lever or the gear lever (the gear itself, where its lever is not recorded).
+/// One change of the flap lever, the gear lever (the gear itself, where its lever is not recorded) or of
+/// whether the speedbrake is out.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct LeverMoveRow {
     /// Opaque flight id.
@@ -77,11 +78,11 @@ pub struct LeverMoveRow {
     pub approach_no: i32,
     /// First sample with the new position, seconds from the start of the record.
     pub time_s: f64,
-    /// `flap_lever`, `gear_lever` or `gear_down`.
+    /// `flap_lever`, `gear_lever`, `gear_down` or `speedbrake`.
     pub channel: String,
-    /// Position before.
+    /// Position before; of the speedbrake, 0 = stowed.
     pub from: f64,
-    /// Position after.
+    /// Position after; of the speedbrake, 1 = out.
     pub to: f64,
     /// Airspeed then.
     pub cas_kt: Option<f64>,
@@ -116,4 +117,23 @@ pub struct LossRow {
     pub thrust_pct: f64,
     /// Mean airspeed meanwhile.
     pub cas_kt: f64,
+}
+
+/// How one approach came in: where from, over how many track miles, at which held speed.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct ArrivalRow {
+    /// Opaque flight id.
+    pub flight_id: String,
+    /// From 1, in flight order.
+    pub approach_no: i32,
+    /// True bearing from the threshold to where it came within 20 NM of it in a straight line, for good.
+    pub from_bearing_deg: Option<f64>,
+    /// The same as one of eight directions: `north`, `north_east`, …
+    pub from_direction: Option<String>,
+    /// Track distance left there.
+    pub track_nm: Option<f64>,
+    /// Longest stretch between 20 and 5 NM of track over which the airspeed stayed within 3 kt of its middle.
+    pub held_speed_nm: Option<f64>,
+    /// Mean airspeed of that stretch.
+    pub held_speed_kt: Option<f64>,
 }

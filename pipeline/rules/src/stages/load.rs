@@ -78,7 +78,7 @@ impl Default for Step {
 }
 
 /// Everything that the store keeps: its tables, and the rules of its reviews.
-pub const LOOKED_AFTER: [&str; 15] = [
+pub const LOOKED_AFTER: [&str; 16] = [
     "samples",
     "approaches",
     "flights",
@@ -87,6 +87,7 @@ pub const LOOKED_AFTER: [&str; 15] = [
     "checkpoints",
     "lever_moves",
     "losses",
+    "arrivals",
     "quarantine",
     "measurements",
     "events",

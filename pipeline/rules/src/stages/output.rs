@@ -12,7 +12,8 @@ use arrow::csv::WriterBuilder;
 use arrow::datatypes::DataType;
 use parquet::arrow::ArrowWriter;
 use records::rows::{
-    ApproachRow, CheckpointRow, HeaderRow, LeverMoveRow, LossRow, QualityRow, QuarantineRow,
+    ApproachRow, ArrivalRow, CheckpointRow, HeaderRow, LeverMoveRow, LossRow, QualityRow,
+    QuarantineRow,
 };
 use serde::Serialize;
 use serde::de::DeserializeOwned;
@@ -79,6 +80,8 @@ pub struct Collected {
     pub lever_moves: Vec<LeverMoveRow>,
     /// One row an approach and configuration.
     pub losses: Vec<LossRow>,
+    /// One row an approach: how it came in.
+    pub arrivals: Vec<ArrivalRow>,
     /// One row a refused input.
     pub quarantine: Vec<QuarantineRow>,
 }
@@ -108,6 +111,7 @@ pub fn collect(store: &Store, number: u64) -> Result<Collected, StoreError> {
         checkpoints: rows(store, "checkpoints", number)?,
         lever_moves: rows(store, "lever_moves", number)?,
         losses: rows(store, "losses", number)?,
+        arrivals: rows(store, "arrivals", number)?,
         quarantine: standing_refusals(store, number)?,
     };
     all.flights.sort_by(|a, b| a.flight_id.cmp(&b.flight_id));
@@ -139,6 +143,8 @@ pub fn collect(store: &Store, number: u64) -> Result<Collected, StoreError> {
     all.checkpoints
         .sort_by(|a, b| (&a.flight_id, a.approach_no).cmp(&(&b.flight_id, b.approach_no)));
     all.lever_moves
+        .sort_by(|a, b| (&a.flight_id, a.approach_no).cmp(&(&b.flight_id, b.approach_no)));
+    all.arrivals
         .sort_by(|a, b| (&a.flight_id, a.approach_no).cmp(&(&b.flight_id, b.approach_no)));
     all.losses
         .sort_by(|a, b| (&a.flight_id, a.approach_no).cmp(&(&b.flight_id, b.approach_no)));
@@ -176,6 +182,8 @@ pub fn write_tables(
     share.table("energy_outcomes", &energy.outcomes)?;
     share.table("decisive_checkpoint", &energy.decisive)?;
     share.table("loss_rates", losses)?;
+    share.table("shortcuts", &energy.shortcuts)?;
+    share.table("recoverability", &energy.recoverability)?;
     share.table("robustness", robustness)?;
     for (name, bytes) in files {
         let path = share.path.join(name);
@@ -189,6 +197,7 @@ pub fn write_tables(
     tables.table("checkpoints", &rows.checkpoints)?;
     tables.table("lever_moves", &rows.lever_moves)?;
     tables.table("losses", &rows.losses)?;
+    tables.table("arrivals", &rows.arrivals)?;
     tables.table("suspect", &rows.suspects)?;
     tables.table("robustness", &rows.robustness)?;
     tables.table("quality", &rows.quality)?;

@@ -20,8 +20,8 @@ use ::records::rows::ApproachRow;
 use stats::Counted;
 
 pub use energy::{
-    CHECKPOINTS, DecisiveRow, Energy, EnergyInput, LossRateRow, LossTable, OutcomeRow, calibrate,
-    energy, loss_rates, reclassify,
+    CHECKPOINTS, DecisiveRow, Energy, EnergyInput, LossRateRow, LossTable, OutcomeRow,
+    RecoverabilityRow, Routing, ShortcutRow, calibrate, energy, loss_rates, reclassify,
 };
 pub use robustness::{RuleRobustnessRow, robustness};
 pub use rows::{CoverageRow, HotspotRow, RateRow, TrendRow};

@@ -17,13 +17,14 @@ use crate::store::{
 };
 
 /// Tables with one or more rows a flight, by `flight_id`.
-pub(in crate::stages) const BY_FLIGHT: [&str; 6] = [
+pub(in crate::stages) const BY_FLIGHT: [&str; 7] = [
     "flights",
     "quality",
     "headers",
     "checkpoints",
     "lever_moves",
     "losses",
+    "arrivals",
 ];
 
 /// Adds to `run` what takes these flights out of every table.

@@ -177,6 +177,8 @@ pub(super) fn take(
     run.add("checkpoints", checkpoints);
     let moves = write_rows_file(&root, "lever_moves", &story.moves)?;
     run.add("lever_moves", moves);
+    let arrivals = write_rows_file(&root, "arrivals", &story.arrivals)?;
+    run.add("arrivals", arrivals);
     run.add("losses", write_rows_file(&root, "losses", &story.losses)?);
     run.add(
         "quarantine",

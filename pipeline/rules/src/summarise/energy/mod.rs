@@ -5,15 +5,20 @@
 
 mod calibrate;
 mod decisive;
+mod frontier;
 mod outcomes;
 mod rows;
+mod shortcuts;
 mod verdict;
 
 use records::energy::EnergyClass;
-use records::rows::{ApproachRow, CheckpointRow};
+use records::rows::{ApproachRow, ArrivalRow, CheckpointRow, LeverMoveRow};
 
 pub use calibrate::{LossTable, calibrate, loss_rates, reclassify};
-pub use rows::{DecisiveRow, LossRateRow, OutcomeRow};
+pub use rows::{DecisiveRow, LossRateRow, OutcomeRow, RecoverabilityRow, ShortcutRow};
+pub use shortcuts::Routing;
+
+use shortcuts::Ledger;
 
 use super::SummaryOptions;
 use crate::rows::{GateRow, MeasurementRow};
@@ -32,6 +37,10 @@ pub struct Energy {
     pub outcomes: Vec<OutcomeRow>,
     /// Group × checkpoint: how well its class tells the end.
     pub decisive: Vec<DecisiveRow>,
+    /// Route × routing: what direct routings take away and do.
+    pub shortcuts: Vec<ShortcutRow>,
+    /// Type × mass × drag × excess: how close in it still worked.
+    pub recoverability: Vec<RecoverabilityRow>,
 }
 
 /// What the energy tables are made of.
@@ -41,6 +50,10 @@ pub struct EnergyInput<'a> {
     pub approaches: &'a [ApproachRow],
     /// Their checkpoints.
     pub checkpoints: &'a [CheckpointRow],
+    /// How they came in.
+    pub arrivals: &'a [ArrivalRow],
+    /// When drag was taken.
+    pub lever_moves: &'a [LeverMoveRow],
     /// Verdicts.
     pub measurements: &'a [MeasurementRow],
     /// Criteria, which tell at which height a rule's gate stands.
@@ -55,8 +68,11 @@ pub fn energy(input: &EnergyInput<'_>, options: &SummaryOptions) -> Energy {
         .as_deref()
         .map(|rule| verdict::ended(input, rule))
         .unwrap_or_default();
+    let ledger = Ledger::of(input.approaches, input.arrivals, options);
     Energy {
-        outcomes: outcomes::outcomes(&ended, options),
+        outcomes: outcomes::outcomes(&ended, &ledger, options),
+        shortcuts: shortcuts::shortcuts(&ledger, &ended, input.checkpoints, options),
+        recoverability: frontier::frontier(&ended, input.lever_moves, options),
         decisive: decisive::decisive(&ended, options),
         gate_rule,
     }

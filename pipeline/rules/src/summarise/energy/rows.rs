@@ -9,6 +9,8 @@ pub struct OutcomeRow {
     pub group_kind: String,
     /// Name of the group.
     pub group: String,
+    /// `all`, or for the whole fleet also `shortened`, `usual`, `extended`: the track against the usual one.
+    pub routing: String,
     /// `20nm` … `500ft`.
     pub checkpoint: String,
     /// `low`, `on_profile`, `clean`, `drag`, `gear` or `beyond`.
@@ -85,6 +87,73 @@ pub struct LossRateRow {
     pub p90_ft_per_nm: Option<f64>,
     /// Idle thrust as the fleet shows it.
     pub idle_thrust_pct: Option<f64>,
+    /// Why the numbers are withheld; null where they are not.
+    pub suppressed: Option<String>,
+}
+
+/// Route × routing: what a direct routing does. Without a route: all of them.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct ShortcutRow {
+    /// Airport; null = all routes.
+    pub airport: Option<String>,
+    /// Runway end.
+    pub runway: Option<String>,
+    /// Where the arrival entered the circle of 20 NM, as one of eight directions.
+    pub from_direction: Option<String>,
+    /// `shortened` (by 1.5 NM at least), `usual` or `extended`.
+    pub routing: String,
+    /// Median track distance from the circle, over all approaches of the route.
+    pub usual_track_nm: Option<f64>,
+    /// Line approaches routed so.
+    pub approaches: Option<i64>,
+    /// Median of the miles flown less than usual; negative = more.
+    pub miles_taken_median_nm: Option<f64>,
+    /// Share that held one speed over 5 NM or more.
+    pub held_speed_share: Option<f64>,
+    /// Median energy excess at 10 NM.
+    pub energy_excess_10nm_median_ft: Option<f64>,
+    /// Unstable at the governing gate.
+    pub unstable: Option<i64>,
+    /// Their share, 0 to 1.
+    pub unstable_share: Option<f64>,
+    /// Lower end of Wilson's interval.
+    pub ci_low: Option<f64>,
+    /// Upper end of Wilson's interval.
+    pub ci_high: Option<f64>,
+    /// Why the numbers are withheld; null where they are not.
+    pub suppressed: Option<String>,
+}
+
+/// Type × mass × drag × excess: how close in a drag choice still led to a stable gate.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct RecoverabilityRow {
+    /// Key of the type file.
+    pub aircraft_type: String,
+    /// Mass over maximum landing mass, from this …
+    pub mass_ratio_from: f64,
+    /// … to below this; null = no bound.
+    pub mass_ratio_to: Option<f64>,
+    /// `flap`, `speedbrake` or `gear`, the first time it was taken.
+    pub drag: String,
+    /// Energy excess at that moment, from this …
+    pub energy_excess_from_ft: f64,
+    /// … to below this; null = no bound.
+    pub energy_excess_to_ft: Option<f64>,
+    /// Line approaches that took it so.
+    pub approaches: Option<i64>,
+    /// Those stable at the governing gate.
+    pub stable: Option<i64>,
+    /// Track distance at which it was taken, 10 %.
+    pub taken_p10_nm: Option<f64>,
+    /// Median.
+    pub taken_median_nm: Option<f64>,
+    /// 90 %.
+    pub taken_p90_nm: Option<f64>,
+    /// From this distance out 90 % were stable, by a fit that can only rise; to half a mile.
+    pub frontier_nm: Option<f64>,
+    /// `frontier`, `worked throughout`, `not reached`, or `none seen`: inside and outside do not differ by more
+    /// than their intervals.
+    pub limit: Option<String>,
     /// Why the numbers are withheld; null where they are not.
     pub suppressed: Option<String>,
 }
