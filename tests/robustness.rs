@@ -31,7 +31,7 @@ fn flipped() -> &'static Flipped {
         let folder = TempDir::new().unwrap();
         let fleet = folder.path().join("fleet");
         let path = fleet.to_str().unwrap();
-        let size = ["--flights", "240", "--months", "2", "--seed", "41"];
+        let size = ["--flights", "400", "--months", "2", "--seed", "41"];
         let write = ["demo", "write", path, "--profile", "proving"];
         let written = glidetally(&[&write[..], &size[..]].concat());
         assert_eq!(written.status.code(), Some(0), "{}", stderr(&written));
@@ -113,7 +113,7 @@ fn every_event_is_judged_again_and_shows_its_share() {
         }
     }
     let events = flipped().review.restricted("events");
-    assert!(events.len() > 100, "{} events", events.len());
+    assert!(events.len() >= 100, "{} events", events.len());
     for event in &events {
         let (flight, number) = key(event);
         let place = (

@@ -25,7 +25,7 @@ const WITHIN_S: f64 = 10.0;
 /// So many samples are judged in one query; a few dozen numbers each.
 const SAMPLES_AT_A_TIME: usize = 600_000;
 /// Columns of every scan, besides those that rules read.
-const FRAME: [&str; 4] = ["approach_key", "k", "time_s", "segment"];
+const FRAME: [&str; 5] = ["approach_key", "k", "time_s", "segment", "flap_uncertain"];
 
 /// What judging again needs.
 pub(crate) struct Again<'a> {
