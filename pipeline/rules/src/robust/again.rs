@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use datafusion::arrow::array::RecordBatch;
-use datafusion::arrow::datatypes::SchemaRef;
+use datafusion::arrow::datatypes::{DataType, SchemaRef};
 use datafusion::datasource::MemTable;
 use datafusion::error::DataFusionError;
 use records::fleet::Fleet;
@@ -24,8 +24,6 @@ use crate::rule_file::CheckedRule;
 const WITHIN_S: f64 = 10.0;
 /// So many samples are judged in one query; a few dozen numbers each.
 const SAMPLES_AT_A_TIME: usize = 600_000;
-/// Columns of every scan, besides those that rules read.
-const FRAME: [&str; 5] = ["approach_key", "k", "time_s", "segment", "flap_uncertain"];
 
 /// What judging again needs.
 pub(crate) struct Again<'a> {
@@ -164,11 +162,12 @@ fn scan(
     plans: &[Plan<'_>],
     variants: &[Variant],
 ) -> Result<Detected, DetectError> {
+    // Measurements that no rule reads are most of the bytes; keys, words and states are few.
     let mut read: BTreeSet<String> = again.pack.iter().flat_map(CheckedRule::inputs).collect();
-    read.extend(FRAME.into_iter().chain(CARRIED_PLACE).map(str::to_owned));
+    read.extend(CARRIED_PLACE.map(str::to_owned));
     let needed: Vec<usize> = (0..)
         .zip(again.schema.fields())
-        .filter(|(_, field)| read.contains(field.name()))
+        .filter(|(_, field)| *field.data_type() != DataType::Float32 || read.contains(field.name()))
         .map(|(place, _)| place)
         .collect();
     let schema: SchemaRef = Arc::new(
