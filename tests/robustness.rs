@@ -221,4 +221,15 @@ fn threads_and_the_way_there_change_no_byte_and_nothing_is_judged_twice() {
     let said = again();
     assert!(said.contains("judged 0 approaches again"), "{said}");
     assert_eq!(runs(out), before);
+
+    // What was judged again goes with its flight; what is judged anew beside it is judged again too.
+    let rows = later.restricted("robustness");
+    let gone = rows[0]["flight_id"].clone();
+    let erased = glidetally(&["store", "erase", place, "--flight", &gone]);
+    assert_eq!(erased.status.code(), Some(0), "{}", stderr(&erased));
+    again();
+    let kept = later.restricted("robustness");
+    assert!(!kept.is_empty() && kept.iter().all(|row| row["flight_id"] != gone));
+    let events = later.restricted("events");
+    assert!(events.len() >= 100 && events.iter().all(|row| !row["robustness"].is_empty()));
 }
