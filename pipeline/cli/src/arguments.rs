@@ -98,6 +98,11 @@ pub(crate) enum Command {
         after_help = "Example: glidetally report sample-data --out march --store out/restricted/store --as-of 12"
     )]
     Report(Reading),
+    /// One approach of the store as a page and as a table of its checkpoints
+    #[command(after_help = "Example: glidetally retrace 3f9c0a 1 --out out\n\n\
+        The page shows a single approach and lies in OUT/restricted; each use is noted in \
+        OUT/restricted/access.log.")]
+    Retrace(Retrace),
     /// Look into files of records and propose a parameter map for them
     #[command(after_help = "Example: glidetally inspect records --map fleet.toml")]
     Inspect(Inspect),
@@ -157,6 +162,26 @@ pub(crate) struct Judging {
     /// low: the share of verdicts that survive is kept
     #[arg(long)]
     pub(crate) robustness: bool,
+}
+
+/// Which approach to show.
+#[derive(Debug, Args)]
+pub(crate) struct Retrace {
+    /// Flight id as the restricted tables have it
+    #[arg(value_name = "FLIGHT_ID")]
+    pub(crate) flight: String,
+    /// Number of the approach, from 1 [default: the only one]
+    #[arg(value_name = "APPROACH_NO", value_parser = clap::value_parser!(i32).range(1..))]
+    pub(crate) approach: Option<i32>,
+    /// Output folder of the review
+    #[arg(long, value_name = "OUT")]
+    pub(crate) out: PathBuf,
+    /// Store folder [default: OUT/restricted/store]
+    #[arg(long, value_name = "DIR")]
+    pub(crate) store: Option<PathBuf>,
+    /// Write the page to this file [default: OUT/restricted/retraces/FLIGHT_ID-APPROACH_NO.html]
+    #[arg(long, value_name = "FILE")]
+    pub(crate) html: Option<PathBuf>,
 }
 
 /// What to look into.

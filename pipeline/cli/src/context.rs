@@ -116,7 +116,8 @@ fn approach_columns() -> Vec<ColumnSpec> {
 
 /// The unit a column name ends in.
 fn unit_of(name: &str) -> String {
-    const ENDINGS: [(&str, &str); 7] = [
+    const ENDINGS: [(&str, &str); 8] = [
+        ("_fpm", "ft/min"),
         ("_ft", "ft"),
         ("_deg", "deg"),
         ("_kt", "kt"),

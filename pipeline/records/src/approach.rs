@@ -12,6 +12,7 @@ mod outcome;
 mod setting;
 mod signals;
 mod start;
+mod touchdown;
 mod turns;
 
 pub(crate) use contact::{Evidence, ROLL_END_KT, touchdown_g, uncertainty_ft};
@@ -23,3 +24,4 @@ pub(crate) use outcome::{Arrival, Outcome, arrivals};
 pub(crate) use setting::contradiction;
 pub(crate) use signals::Signals;
 pub(crate) use start::{level_s, start_s};
+pub(crate) use touchdown::{bounces, touchdown_sink_fpm};

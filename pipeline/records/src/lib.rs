@@ -14,6 +14,7 @@ pub mod energy;
 pub mod error;
 pub mod fleet;
 pub mod flight;
+mod habits;
 pub mod inspect;
 pub mod load;
 pub mod pipeline;

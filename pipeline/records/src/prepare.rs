@@ -13,6 +13,7 @@ use crate::derive::Columns;
 use crate::energy::{Story, story};
 use crate::fleet::Fleet;
 use crate::flight::RawFlight;
+use crate::habits;
 use crate::quality::{self, Findings};
 use crate::rows::{ApproachRow, HeaderRow, QualityRow, QuarantineRow};
 
@@ -93,6 +94,7 @@ pub fn prepare(mut raw: RawFlight, fleet: &Fleet) -> Result<PreparedFlight, Quar
         .map(|(i, plan)| {
             let columns = columns::columns(&raw, &signals, fleet, plan);
             let mut row = row::row(&raw, &signals, fleet, plan, i as i32 + 1, &columns);
+            habits::fill(&mut row, &columns);
             let uncleaned = uncleaned.approach(&columns, &raw, fleet, plan);
             if let Some((names, _)) = &uncleaned {
                 row.cleaned = names.join(",");

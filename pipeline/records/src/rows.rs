@@ -58,8 +58,18 @@ pub struct ApproachRow {
     pub touchdown_uncertainty_ft: Option<f64>,
     /// Peak normal acceleration at touchdown, native rate.
     pub touchdown_g: Option<f64>,
+    /// Sink at touchdown, positive = descending: slope of radio altitude, native rate.
+    pub touchdown_sink_fpm: Option<f64>,
+    /// Times the wheels left the runway and came back within 10 s and below 60 ft.
+    pub bounces: Option<i32>,
+    /// Geometric height over the threshold.
+    pub threshold_height_ft: Option<f64>,
+    /// Airspeed over the threshold.
+    pub threshold_cas_kt: Option<f64>,
     /// Height at go-around initiation.
     pub go_around_height_ft: Option<f64>,
+    /// Energy height above the reference at go-around initiation.
+    pub go_around_energy_excess_ft: Option<f64>,
     /// Whether the go-around initiation is only the low point, for want of thrust and TOGA.
     pub go_around_from_low_point: bool,
     /// Track distance at the start of the approach.
@@ -77,6 +87,32 @@ pub struct ApproachRow {
     /// Samples stored a second time, as they were before that; 0 where nothing was cleaned.
     #[serde(default)]
     pub n_uncleaned: i64,
+    /// Time well above the planned height with the speedbrake stowed, 20 to 3 NM.
+    pub high_stowed_s: Option<f64>,
+    /// Greatest height above the planned one in that time; 0 where there was none.
+    pub high_stowed_max_ft: Option<f64>,
+    /// Largest airspeed gained in one stretch well above the planned height, without speedbrake or gear.
+    pub speed_for_drag_kt: Option<f64>,
+    /// Time with more than 1,000 ft/min of sink above the planned speed, clean, 20 to 3 NM.
+    pub steep_fast_clean_s: Option<f64>,
+    /// Time with the speedbrake out and thrust above idle.
+    pub speedbrake_against_thrust_s: Option<f64>,
+    /// Track distance at which the flap lever left the clean position.
+    pub first_flap_nm: Option<f64>,
+    /// Track distance at which the gear was down and locked.
+    pub gear_down_nm: Option<f64>,
+    /// Height above the threshold at which the gear was down and locked.
+    pub gear_down_height_aal_ft: Option<f64>,
+    /// Height above the threshold at which landing flap was set.
+    pub landing_flap_height_aal_ft: Option<f64>,
+    /// Length of the level segment that led to the first flap; 0 where none did.
+    pub level_before_flap_nm: Option<f64>,
+    /// How the glide path was met: `above`, `level` or `descending`.
+    pub path_captured: Option<String>,
+    /// Track distance at which an energy excess first called for drag.
+    pub drag_called_nm: Option<f64>,
+    /// Track distance flown from that call until drag came, or the approach ended.
+    pub drag_late_nm: Option<f64>,
 }
 
 impl ApproachRow {

@@ -19,6 +19,7 @@ pub mod input;
 mod months;
 mod page;
 mod rates;
+pub mod retrace;
 mod rule_list;
 mod scale;
 mod summary;
@@ -49,6 +50,8 @@ const TEMPLATES: &[(&str, &str)] = &[
     ("reading.html", include_str!("../templates/reading.html")),
     ("rules.html", include_str!("../templates/rules.html")),
     ("identity.html", include_str!("../templates/identity.html")),
+    ("retrace.html", include_str!("../templates/retrace.html")),
+    ("retrace.css", include_str!("../templates/retrace.css")),
     ("style.css", include_str!("../templates/style.css")),
 ];
 
@@ -63,6 +66,11 @@ const TEMPLATES: &[(&str, &str)] = &[
 /// [`ReportError::Template`] is a fault of this crate.
 pub fn render(input: &ReportInput) -> Result<String, ReportError> {
     check::check(input)?;
+    filled("report.html", page::build(input))
+}
+
+/// A page from its template.
+fn filled(name: &str, page: impl serde::Serialize) -> Result<String, ReportError> {
     let mut environment = Environment::new();
     environment.set_undefined_behavior(UndefinedBehavior::Strict);
     environment.set_trim_blocks(true);
@@ -70,6 +78,5 @@ pub fn render(input: &ReportInput) -> Result<String, ReportError> {
     for (name, text) in TEMPLATES {
         environment.add_template(name, text)?;
     }
-    let page = page::build(input);
-    Ok(environment.get_template("report.html")?.render(page)?)
+    Ok(environment.get_template(name)?.render(page)?)
 }

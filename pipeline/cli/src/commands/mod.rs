@@ -3,6 +3,7 @@
 mod demo;
 mod inspect;
 mod outputs;
+mod retrace;
 mod review;
 mod rules;
 mod score;
@@ -33,6 +34,7 @@ pub(crate) fn run(arguments: &Arguments) -> Result<Outcome, Failure> {
         Command::Summarise(stage) => review::publish_only(global, stage, false),
         Command::Report(stage) => review::publish_only(global, stage, true),
         Command::Inspect(command) => inspect::run(global, command),
+        Command::Retrace(command) => retrace::run(global, command),
         Command::Rules(command) => rules::run(global, command),
         Command::Store(command) => store::run(global, command),
     }

@@ -13,6 +13,11 @@ const LOW_THRUST_PCT: f64 = 3.0;
 const SPEEDBRAKE_FULL: f64 = 0.75;
 /// Steeper banks add drag of their own: judgement.
 const BANK_DEG: f64 = 15.0;
+/// Gear takes no longer to come down: judgement, generous for a transport.
+const TRANSIT_S: f64 = 20.0;
+/// Levers are recorded up to this late (14 CFR 121 Appendix M: gear every 4 s): what is seen to change then has
+/// changed already.
+const LATE_S: f64 = 4.0;
 /// Below this the flare begins and thrust is closed for another reason: judgement.
 const LEAST_HEIGHT_FT: f64 = 200.0;
 /// A stretch is at least this long, so that steps of the altimeter count for little …
@@ -67,6 +72,9 @@ fn configuration(columns: &Columns, k: usize) -> Option<Drag> {
         value("flap_lever")?,
         value("speedbrake")?,
     );
+    if gear == 0.0 && in_transit(columns, k) {
+        return None;
+    }
     let stowed = brake <= SPEEDBRAKE_OUT;
     match (gear == 1.0, lever > 0.0) {
         (true, true) if stowed => Some(Drag::Gear),
@@ -75,6 +83,20 @@ fn configuration(columns: &Columns, k: usize) -> Option<Drag> {
         (false, false) if brake >= SPEEDBRAKE_FULL => Some(Drag::Speedbrake),
         _ => None,
     }
+}
+
+/// Whether the gear, not down yet, is on its way: its lever is down, or, where that is not recorded, it will
+/// be down soon.
+fn in_transit(columns: &Columns, k: usize) -> bool {
+    let lever = columns
+        .values("gear_lever")
+        .map_or(f64::NAN, |lever| lever[k]);
+    if !lever.is_nan() {
+        return lever == 1.0;
+    }
+    let ahead = (TRANSIT_S / columns.grid.step_s).round() as usize;
+    let gear = columns.values("gear_down").unwrap_or_default();
+    gear.iter().skip(k + 1).take(ahead).any(|down| *down == 1.0)
 }
 
 #[derive(Default)]
@@ -92,6 +114,7 @@ fn flown(columns: &Columns, drag: Drag, most_pct: f64) -> Sum {
     let values = |name: &str| columns.values(name).unwrap_or(&none);
     let (energy, air) = (values("energy_height_ft"), values("air_distance_nm"));
     let (thrust, cas, roll) = (values("thrust_pct"), values("cas_kt"), values("roll_deg"));
+    let late = (LATE_S / columns.grid.step_s).round() as usize;
     let fits = |k: usize| {
         let known = |values: &[f64]| values.get(k).is_some_and(|value| !value.is_nan());
         known(energy)
@@ -103,6 +126,7 @@ fn flown(columns: &Columns, drag: Drag, most_pct: f64) -> Sum {
                 .is_none_or(|deg| deg.is_nan() || deg.abs() <= BANK_DEG)
             && aloft(columns, k)
             && configuration(columns, k) == Some(drag)
+            && configuration(columns, (k + late).min(columns.grid.n - 1)) == Some(drag)
     };
     let mut sum = Sum::default();
     let mut k = 0;

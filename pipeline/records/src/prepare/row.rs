@@ -6,6 +6,7 @@ use crate::catalogue::Origin;
 use crate::derive::{Columns, Segment};
 use crate::fleet::Fleet;
 use crate::flight::RawFlight;
+use crate::habits;
 use crate::rows::ApproachRow;
 
 use super::Plan;
@@ -29,6 +30,10 @@ pub(super) fn row(
         .contact
         .filter(|c| c.evidence != approach::Evidence::Slow);
     let begun = plan.initiation;
+    let at = |name: &str, t: f64| habits::at(columns, name, t);
+    let crossing_s = landed
+        .and_then(|l| l.crossing_s)
+        .filter(|t| (plan.start_s..=plan.end_s).contains(t));
     ApproachRow {
         approach_key: approach_key(&header.flight_id, approach_no),
         flight_id: header.flight_id.clone(),
@@ -59,8 +64,13 @@ pub(super) fn row(
         }),
         touchdown_uncertainty_ft: touched.and_then(|c| approach::uncertainty_ft(signals, c)),
         touchdown_g: touched.and_then(|c| approach::touchdown_g(&signals.normal_accel, c)),
+        touchdown_sink_fpm: touched.and_then(|c| approach::touchdown_sink_fpm(&signals.radio, c)),
+        bounces: touched.and_then(|c| approach::bounces(signals, c)),
+        threshold_height_ft: crossing_s.and_then(|t| at("height_geometric_ft", t)),
+        threshold_cas_kt: crossing_s.and_then(|t| at("cas_kt", t)),
         go_around_height_ft: begun
             .and_then(|b| Some(signals.altitude.linear(b.time_s)? - zero_ft?)),
+        go_around_energy_excess_ft: begun.and_then(|b| at("energy_excess_ft", b.time_s)),
         go_around_from_low_point: begun.is_some_and(|b| b.from_low_point),
         start_distance_nm: columns
             .columns
@@ -72,6 +82,8 @@ pub(super) fn row(
         missing_columns: missing(fleet, columns),
         cleaned: String::new(),
         n_uncleaned: 0,
+        // The habits are filled in from the columns.
+        ..ApproachRow::default()
     }
 }
 

@@ -1,5 +1,6 @@
 mod flown;
 mod headers;
+mod met;
 mod outcomes;
 mod places;
 mod real;

@@ -1,3 +1,4 @@
+mod arrived;
 mod settable;
 
 use super::*;

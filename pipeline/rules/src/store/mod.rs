@@ -6,6 +6,7 @@
 //! up to a number, so that an earlier state can be read again. Nothing here knows what the tables
 //! mean.
 
+mod approach;
 mod care;
 mod exclusive;
 mod files;
@@ -16,6 +17,7 @@ mod samples;
 
 use std::path::{Path, PathBuf};
 
+pub use approach::{FoundApproach, approaches_of_flight, read_approach};
 pub use care::{Problem, Strays, strays, verify};
 pub(crate) use files::{put_batch, put_file, read_batch, seven_digits, writer_properties};
 pub use files::{read_rows, rows_to_batch, write_rows_file};
