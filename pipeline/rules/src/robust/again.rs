@@ -12,16 +12,14 @@ use records::rows::ApproachRow;
 use records::samples::{lay_out, stored_columns};
 
 use super::channels::channels;
-use super::select::{Subject, What};
+use super::select::Subject;
+use super::survive::{Shown, by_variant, count};
 use super::vary::{Base, Change};
 use crate::compile::CARRIED_PLACE;
 use crate::detect::{DetectError, Detected, Engine, assemble_scanned};
-use crate::rows::{EventRow, RobustnessRow};
+use crate::rows::RobustnessRow;
 use crate::rule_file::CheckedRule;
 
-/// An event is still there when one of its rule begins or ends no farther away than this: judgement, wide
-/// enough for a lag and narrow enough not to take another event for it.
-const WITHIN_S: f64 = 10.0;
 /// So many samples are judged in one query; a few dozen numbers each.
 const SAMPLES_AT_A_TIME: usize = 600_000;
 
@@ -54,13 +52,6 @@ struct Plan<'a> {
     base: Base<'a>,
     /// By rule, the channels that decide it here.
     channels: BTreeMap<&'a str, BTreeSet<String>>,
-}
-
-/// What one variant showed.
-#[derive(Default)]
-struct Shown {
-    events: Vec<EventRow>,
-    passed: BTreeMap<(String, String), Option<bool>>,
 }
 
 /// Reaches the verdicts of these approaches again; one row a verdict, in the order of the subjects.
@@ -150,6 +141,7 @@ fn judge(again: &Again<'_>, plans: &[Plan<'_>]) -> Result<Vec<RobustnessRow>, De
             let asked = own
                 .iter()
                 .filter(|(variant, _)| deciding.is_some_and(|all| all.contains(&variant.channel)));
+            let asked = asked.map(|(variant, shown)| (variant.channel.as_str(), *shown));
             rows.push(count(subject, asked));
         }
     }
@@ -231,81 +223,6 @@ fn scan(
 /// A variant goes by its number; the flight is known from it.
 fn name(key: i64) -> String {
     key.to_string()
-}
-
-fn by_variant(detected: Detected, variants: usize) -> Vec<Shown> {
-    let mut shown: Vec<Shown> = std::iter::repeat_with(Shown::default)
-        .take(variants)
-        .collect();
-    for event in detected.events {
-        let of = event.flight_id.parse().ok();
-        if let Some(one) = of.and_then(|of: usize| shown.get_mut(of)) {
-            one.events.push(event);
-        }
-    }
-    for gate in detected.gates {
-        let of = gate.flight_id.parse().ok();
-        if let Some(one) = of.and_then(|of: usize| shown.get_mut(of)) {
-            one.passed.insert((gate.rule, gate.criterion), gate.passed);
-        }
-    }
-    shown
-}
-
-fn count<'v>(
-    subject: &Subject<'_>,
-    asked: impl Iterator<Item = &'v (&'v Variant, &'v Shown)>,
-) -> RobustnessRow {
-    let (mut variants, mut survived) = (0, 0);
-    let mut flips: BTreeMap<&str, i32> = BTreeMap::new();
-    for (variant, shown) in asked {
-        variants += 1;
-        if survives(subject, shown) {
-            survived += 1;
-        } else {
-            *flips.entry(&variant.channel).or_default() += 1;
-        }
-    }
-    // The first by name of those that flip it as often.
-    let most = flips.iter().max_by(|a, b| a.1.cmp(b.1).then(b.0.cmp(a.0)));
-    let (start_s, criterion) = match subject.what {
-        What::Event(event) => (event.start_s, None),
-        What::Clear => (None, None),
-        What::Gate(gate) => (gate.gate_s, Some(gate.criterion.clone())),
-    };
-    RobustnessRow {
-        flight_id: subject.flight_id.to_owned(),
-        approach_no: subject.approach_no,
-        rule: subject.rule.to_owned(),
-        verdict: subject.verdict().to_owned(),
-        criterion,
-        start_s,
-        variants,
-        survived,
-        share: (variants > 0).then(|| f64::from(survived) / f64::from(variants)),
-        flips_most: most.map(|(channel, _)| (*channel).to_owned()),
-    }
-}
-
-fn survives(subject: &Subject<'_>, shown: &Shown) -> bool {
-    let mut events = shown.events.iter().filter(|e| e.rule == subject.rule);
-    match subject.what {
-        What::Event(event) => events.any(|other| overlap(event, other)),
-        What::Clear => events.next().is_none(),
-        What::Gate(gate) => {
-            let key = (gate.rule.clone(), gate.criterion.clone());
-            shown.passed.get(&key).copied().flatten() == gate.passed
-        }
-    }
-}
-
-/// Whether two events of one rule may be the same; where their times are not known, they may.
-fn overlap(one: &EventRow, other: &EventRow) -> bool {
-    let before = |start: Option<f64>, end: Option<f64>| match (start, end) {
-        (Some(start), Some(end)) => start <= end + WITHIN_S,
-        _ => true,
-    };
-    before(one.start_s, other.end_s) && before(other.start_s, one.end_s)
 }
 
 fn internal(what: &str) -> DetectError {

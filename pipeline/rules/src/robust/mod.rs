@@ -7,6 +7,7 @@
 mod again;
 mod channels;
 mod select;
+mod survive;
 #[cfg(test)]
 mod tests;
 mod vary;
