@@ -84,3 +84,6 @@ fn class_number(name: &str) -> Option<usize> {
         .iter()
         .position(|class| class.as_str() == name)
 }
+
+#[cfg(test)]
+mod tests;
