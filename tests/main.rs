@@ -17,6 +17,7 @@ mod proving_fleet;
 mod real_recorder;
 mod real_surveillance;
 mod retrace;
+mod robustness;
 mod rules;
 mod same_bytes;
 mod sample_fleet;

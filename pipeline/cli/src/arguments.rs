@@ -89,7 +89,8 @@ pub(crate) enum Command {
     /// Load new flight records into the store
     Load(Stage),
     /// Judge what is in the store by the rules
-    Detect(Stage),
+    #[command(after_help = "Example: glidetally detect sample-data --out out --robustness")]
+    Detect(Judging),
     /// Write the tables from what is in the store
     Summarise(Reading),
     /// Write the report and the tables from what is in the store
@@ -149,7 +150,18 @@ pub(crate) struct Reading {
 #[derive(Debug, Args)]
 pub(crate) struct Review {
     #[command(flatten)]
+    pub(crate) judging: Judging,
+}
+
+/// A stage that judges.
+#[derive(Debug, Args)]
+pub(crate) struct Judging {
+    #[command(flatten)]
     pub(crate) stage: Stage,
+    /// Judge events, and the clear approaches nearest to one, again on samples a little late, early, high and
+    /// low: the share of verdicts that survive is kept
+    #[arg(long)]
+    pub(crate) robustness: bool,
 }
 
 /// Which approach to show.

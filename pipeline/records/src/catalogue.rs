@@ -10,7 +10,7 @@ mod window;
 
 use std::collections::BTreeMap;
 
-pub use rests::rests_on;
+pub use rests::{rests_on, rests_on_through};
 pub use window::{Take, Window};
 
 /// How a parameter behaves between two of its samples.

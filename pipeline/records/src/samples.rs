@@ -1,5 +1,7 @@
 //! Approaches as Arrow batches: one row per sample, every column always present, in fixed order.
 
+mod stored;
+
 use std::sync::Arc;
 
 use arrow::array::{
@@ -13,6 +15,8 @@ use crate::catalogue::{Catalogue, Origin, Storage};
 use crate::derive::{Columns, Segment};
 use crate::prepare::PreparedApproach;
 use crate::rows::ApproachRow;
+
+pub use stored::{PLACES, stored_columns};
 
 /// The schema of the sample store.
 pub fn schema(catalogue: &Catalogue) -> SchemaRef {
@@ -70,7 +74,11 @@ pub fn uncleaned_key(approach_key: i64) -> i64 {
     -approach_key - 1
 }
 
-fn lay_out(
+/// These columns as samples of the approach `row`, under `key`.
+///
+/// # Errors
+/// As [`batch`].
+pub fn lay_out(
     row: &ApproachRow,
     key: i64,
     columns: &Columns,

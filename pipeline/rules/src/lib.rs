@@ -7,6 +7,7 @@ pub mod detect;
 pub mod expression;
 mod judge;
 pub mod register;
+mod robust;
 pub mod rows;
 pub mod rule_file;
 pub mod rule_test;

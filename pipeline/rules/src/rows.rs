@@ -113,6 +113,34 @@ pub struct GateRow {
     /// excursion within its grace time; null where
     /// unknown, not applicable or not asked.
     pub held_to_50ft: Option<bool>,
+    /// Share of perturbed judgements in which `passed` is the same; null where not computed.
+    #[serde(default)]
+    pub robustness: Option<f64>,
+}
+
+/// One verdict that was reached again on perturbed samples.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct RobustnessRow {
+    /// Opaque flight id.
+    pub flight_id: String,
+    /// From 1, in flight order.
+    pub approach_no: i32,
+    /// Rule id.
+    pub rule: String,
+    /// `event`, `clear` or `gate`.
+    pub verdict: String,
+    /// Criterion of the gate; null where the verdict is none of a gate's.
+    pub criterion: Option<String>,
+    /// Start of the event, or when the gate was crossed; null for a clear approach.
+    pub start_s: Option<f64>,
+    /// How often it was judged again.
+    pub variants: i32,
+    /// How often the verdict was the same.
+    pub survived: i32,
+    /// Their share; null where no channel that the rule turns on is known.
+    pub share: Option<f64>,
+    /// The channel whose changes flip it most often, the first by name of several; null where none does.
+    pub flips_most: Option<String>,
 }
 
 /// One event that samples show which quality made unknown, and that the cleaned approach does not.

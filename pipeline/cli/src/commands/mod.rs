@@ -28,9 +28,9 @@ pub(crate) fn run(arguments: &Arguments) -> Result<Outcome, Failure> {
     limit_threads(global)?;
     match &arguments.command {
         Command::Demo(command) => demo::run(global, command),
-        Command::Review(review) => review::review(global, &review.stage),
+        Command::Review(review) => review::review(global, &review.judging),
         Command::Load(stage) => review::load_only(global, stage),
-        Command::Detect(stage) => review::detect_only(global, stage),
+        Command::Detect(judging) => review::detect_only(global, judging),
         Command::Summarise(stage) => review::publish_only(global, stage, false),
         Command::Report(stage) => review::publish_only(global, stage, true),
         Command::Inspect(command) => inspect::run(global, command),

@@ -8,20 +8,21 @@ use records::pipeline::input_files;
 use records::prepare::without_record;
 use records::rows::ApproachRow;
 use records::samples;
+use rules::detect::Engine;
 use rules::rule_file::{CheckedRule, check_pack};
 use rules::stages::{
-    Collected, FlightRow, Loaded, Step, collect, detect_new, load, loaded_inputs, loaded_under,
-    note_review, noted_review, pack_hash, standing_refusals, unjudged, write_tables,
+    Collected, FlightRow, Loaded, Step, collect, detect_new, flip_new, load, loaded_inputs,
+    loaded_under, note_review, noted_review, pack_hash, standing_refusals, unjudged, write_tables,
 };
 use rules::store::{Review, Store, read_rows};
 use rules::summarise::{
     EnergyInput, LossTable, Summary, SummaryOptions, calibrate, energy, loss_rates, reclassify,
-    settle_approaches, summarise,
+    robustness, settle_approaches, summarise,
 };
 
 use super::Outcome;
 use super::outputs::outputs;
-use crate::arguments::{Format, Global, Reading, Stage};
+use crate::arguments::{Format, Global, Judging, Reading, Stage};
 use crate::context::{
     engine, invented_rules, note_to_stderr, open_fleet, open_store, pack, pack_of_texts,
     rule_context, store_folder,
@@ -31,10 +32,10 @@ use crate::progress::bar;
 use crate::report_input::{Subject, report_input};
 use crate::show::{Sheet, print};
 
-pub(crate) fn review(global: &Global, stage: &Stage) -> Result<Outcome, Failure> {
-    let mut run = Run::open(global, stage)?;
+pub(crate) fn review(global: &Global, judging: &Judging) -> Result<Outcome, Failure> {
+    let mut run = Run::open(global, &judging.stage)?;
     run.load()?;
-    run.detect()?;
+    run.detect(judging.robustness)?;
     run.publish(true)
 }
 
@@ -45,9 +46,9 @@ pub(crate) fn load_only(global: &Global, stage: &Stage) -> Result<Outcome, Failu
     Ok(findings(&rows))
 }
 
-pub(crate) fn detect_only(global: &Global, stage: &Stage) -> Result<Outcome, Failure> {
-    let mut run = Run::open(global, stage)?;
-    run.detect()?;
+pub(crate) fn detect_only(global: &Global, judging: &Judging) -> Result<Outcome, Failure> {
+    let mut run = Run::open(global, &judging.stage)?;
+    run.detect(judging.robustness)?;
     Ok(Outcome::Clean)
 }
 
@@ -208,7 +209,7 @@ impl<'a> Run<'a> {
         )
     }
 
-    fn detect(&mut self) -> Result<(), Failure> {
+    fn detect(&mut self, robustness: bool) -> Result<(), Failure> {
         self.loaded()?;
         tracing::info!(stage = "detect", "begins");
         let engine = engine(self.global)?;
@@ -234,7 +235,30 @@ impl<'a> Run<'a> {
                 report.rules.len(),
                 report.events
             ),
-        )
+        )?;
+        if robustness {
+            self.flip(&engine)?;
+        }
+        Ok(())
+    }
+
+    /// Judges again what a recorder could have blurred.
+    fn flip(&mut self, engine: &Engine) -> Result<(), Failure> {
+        tracing::info!(stage = "robustness", "begins");
+        let schema = samples::schema(&self.fleet.catalogue);
+        let progress = bar(self.global, "judging again", "approaches");
+        let (pack, fleet, store) = (&self.pack, &self.fleet, &mut self.store);
+        let report = flip_new(engine, pack, &schema, fleet, store, &|done, all| {
+            progress.set_length(all as u64);
+            progress.set_position(done as u64);
+        })
+        .map_err(Failure::plain)?;
+        progress.finish_and_clear();
+        let text = format!(
+            "judged {} approaches again on perturbed samples: {} of {} verdicts survive every change",
+            report.approaches, report.sure, report.verdicts
+        );
+        note_to_stderr(self.global, &text)
     }
 
     /// Refuses to go on over a store that another configuration or program filled.
@@ -387,8 +411,17 @@ impl<'a> Run<'a> {
             files.push(("report.html", html.into_bytes()));
         }
         tracing::info!(stage = "write", "begins");
-        write_tables(&self.stage.out, &rows, &summary, &energy, &losses, &files)
-            .map_err(Failure::plain)?;
+        let robustness = robustness(&rows.robustness, &options);
+        write_tables(
+            &self.stage.out,
+            &rows,
+            &summary,
+            &energy,
+            &losses,
+            &robustness,
+            &files,
+        )
+        .map_err(Failure::plain)?;
         if rows.approaches.is_empty() {
             note_to_stderr(
                 self.global,
@@ -501,6 +534,8 @@ fn leave_out_after(rows: &mut Collected, month: &str) {
     rows.gates
         .retain(|row| is_kept(&row.flight_id, row.approach_no));
     rows.suspects
+        .retain(|row| is_kept(&row.flight_id, row.approach_no));
+    rows.robustness
         .retain(|row| is_kept(&row.flight_id, row.approach_no));
     rows.checkpoints
         .retain(|row| is_kept(&row.flight_id, row.approach_no));

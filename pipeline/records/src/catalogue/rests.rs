@@ -52,9 +52,19 @@ const MADE_OF: &[(&str, &[&str])] = &[
 /// parameters it rests on are among them.
 #[must_use]
 pub fn rests_on(column: &str) -> BTreeSet<&str> {
+    rests_on_through(column, &|_| true)
+}
+
+/// As [`rests_on`], but only what stands behind columns that were computed: a column for which `computed`
+/// says no, such as a true airspeed that was recorded, rests on nothing but itself.
+#[must_use]
+pub fn rests_on_through<'a>(column: &'a str, computed: &dyn Fn(&str) -> bool) -> BTreeSet<&'a str> {
     let mut all = BTreeSet::from([column]);
     let mut left = vec![column];
     while let Some(name) = left.pop() {
+        if !computed(name) {
+            continue;
+        }
         let made_of = MADE_OF.iter().find(|(made, _)| *made == name);
         for part in made_of.into_iter().flat_map(|(_, parts)| *parts) {
             if all.insert(part) {
@@ -63,4 +73,17 @@ pub fn rests_on(column: &str) -> BTreeSet<&str> {
         }
     }
     all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_was_recorded_rests_on_nothing_else() {
+        let all = rests_on("over_vapp_kt");
+        assert!(all.contains("gross_mass_kg") && all.contains("cas_kt"));
+        let recorded = rests_on_through("over_vapp_kt", &|name| name != "vref_kt");
+        assert!(recorded.contains("vref_kt") && !recorded.contains("gross_mass_kg"));
+    }
 }

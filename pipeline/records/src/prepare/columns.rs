@@ -7,6 +7,7 @@ use crate::approach::Signals;
 use crate::derive::{Columns, Frame, Segment, derive};
 use crate::fleet::Fleet;
 use crate::flight::RawFlight;
+use crate::samples::PLACES;
 use crate::timebase::{Grid, peaks, sample, uncertain};
 
 use super::Plan;
@@ -39,14 +40,6 @@ pub(super) fn columns(
     };
     derived(columns, raw, fleet, plan)
 }
-
-/// What places a sample: it stays when values are looked at as they were before they were cleaned.
-const PLACES: [&str; 4] = [
-    "along_nm",
-    "offset_nm",
-    "distance_to_threshold_nm",
-    "height_aal_ft",
-];
 
 /// The columns of another version of the same record, at the samples, places and heights of this one.
 pub(super) fn otherwise(

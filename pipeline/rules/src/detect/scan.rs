@@ -104,6 +104,11 @@ impl Engine {
         self.context.state()
     }
 
+    /// Threads it may use.
+    pub(crate) fn threads(&self) -> usize {
+        self.options.threads.max(1)
+    }
+
     /// Runs of every approach in some store files.
     pub(crate) fn scan(
         &self,

@@ -103,6 +103,7 @@ pub(super) fn judge(
             applies,
             passed,
             held_to_50ft: held.filter(|_| *to == Some(HELD_TO_FT)),
+            robustness: None,
         });
     }
     let place = [at(&crossing, 1, false), at(&crossing, 2, false)];

@@ -61,8 +61,8 @@ pub struct LoadReport {
     pub erased: usize,
 }
 
-/// The tables that detect fills.
-pub(super) const RESULTS: [&str; 4] = ["measurements", "events", "gates", "suspect"];
+/// The tables that detect and the flip test fill.
+pub(super) const RESULTS: [&str; 5] = ["measurements", "events", "gates", "suspect", "robustness"];
 
 /// How much input one run takes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -78,7 +78,7 @@ impl Default for Step {
 }
 
 /// Everything that the store keeps: its tables, and the rules of its reviews.
-pub const LOOKED_AFTER: [&str; 15] = [
+pub const LOOKED_AFTER: [&str; 16] = [
     "samples",
     "approaches",
     "flights",
@@ -93,6 +93,7 @@ pub const LOOKED_AFTER: [&str; 15] = [
     "events",
     "gates",
     "suspect",
+    "robustness",
     "packs",
 ];
 

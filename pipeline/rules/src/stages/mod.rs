@@ -7,6 +7,7 @@ mod judged;
 mod load;
 mod output;
 mod reviewed;
+mod robust;
 mod rows_out;
 
 pub use compact::{CompactReport, compact};
@@ -17,3 +18,4 @@ pub use load::{
 };
 pub use output::{Collected, OutputError, collect, restricted_folder, write_tables};
 pub use reviewed::{note_review, noted_review};
+pub use robust::{FlipReport, flip_new};

@@ -19,11 +19,12 @@ use serde::Serialize;
 use serde::de::DeserializeOwned;
 
 use super::load::{FlightRow, standing_refusals};
-use crate::rows::{EventRow, GateRow, MeasurementRow, SuspectRow};
+use super::robust::fill;
+use crate::rows::{EventRow, GateRow, MeasurementRow, RobustnessRow, SuspectRow};
 use crate::store::{
     Store, StoreError, owner_only, read_rows, rows_to_batch, seven_digits, writer_properties,
 };
-use crate::summarise::{Energy, LossRateRow, Summary};
+use crate::summarise::{Energy, LossRateRow, RuleRobustnessRow, Summary};
 
 /// Why the output could not be written.
 #[derive(Debug, thiserror::Error)]
@@ -67,6 +68,8 @@ pub struct Collected {
     pub gates: Vec<GateRow>,
     /// One row an event that only samples show which were made unknown.
     pub suspects: Vec<SuspectRow>,
+    /// One row a verdict that was reached again on perturbed samples.
+    pub robustness: Vec<RobustnessRow>,
     /// One row a flight and parameter.
     pub quality: Vec<QualityRow>,
     /// One row a disagreement between flight list and record.
@@ -102,6 +105,7 @@ pub fn collect(store: &Store, number: u64) -> Result<Collected, StoreError> {
         events: rows(store, "events", number)?,
         gates: rows(store, "gates", number)?,
         suspects: rows(store, "suspect", number)?,
+        robustness: rows(store, "robustness", number)?,
         quality: rows(store, "quality", number)?,
         headers: rows(store, "headers", number)?,
         checkpoints: rows(store, "checkpoints", number)?,
@@ -126,6 +130,15 @@ pub fn collect(store: &Store, number: u64) -> Result<Collected, StoreError> {
     all.suspects.sort_by(|a, b| {
         (&a.flight_id, a.approach_no, &a.rule).cmp(&(&b.flight_id, b.approach_no, &b.rule))
     });
+    all.robustness.sort_by(|a, b| {
+        let key = |row: &RobustnessRow| (row.flight_id.clone(), row.approach_no, row.rule.clone());
+        let start = |row: &RobustnessRow| row.start_s.unwrap_or(f64::MAX);
+        (key(a), &a.verdict)
+            .cmp(&(key(b), &b.verdict))
+            .then_with(|| start(a).total_cmp(&start(b)))
+            .then_with(|| a.criterion.cmp(&b.criterion))
+    });
+    fill(&all.robustness, &mut all.events, &mut all.gates);
     // Stable: the rows of one approach come from one file, in time or by configuration.
     all.checkpoints
         .sort_by(|a, b| (&a.flight_id, a.approach_no).cmp(&(&b.flight_id, b.approach_no)));
@@ -156,6 +169,7 @@ pub fn write_tables(
     summary: &Summary,
     energy: &Energy,
     losses: &[LossRateRow],
+    robustness: &[RuleRobustnessRow],
     files: &[(&str, Vec<u8>)],
 ) -> Result<(), OutputError> {
     let restricted = restricted_folder(out)?;
@@ -170,6 +184,7 @@ pub fn write_tables(
     share.table("loss_rates", losses)?;
     share.table("shortcuts", &energy.shortcuts)?;
     share.table("recoverability", &energy.recoverability)?;
+    share.table("robustness", robustness)?;
     for (name, bytes) in files {
         let path = share.path.join(name);
         fs::write(&path, bytes).map_err(io("write", &path))?;
@@ -184,6 +199,7 @@ pub fn write_tables(
     tables.table("losses", &rows.losses)?;
     tables.table("arrivals", &rows.arrivals)?;
     tables.table("suspect", &rows.suspects)?;
+    tables.table("robustness", &rows.robustness)?;
     tables.table("quality", &rows.quality)?;
     tables.table("headers", &rows.headers)?;
     tables.table("quarantine", &rows.quarantine)?;

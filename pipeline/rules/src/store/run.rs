@@ -20,7 +20,7 @@ pub struct InputRecord {
 /// One run: everything that changed in the store at one moment.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Run {
-    /// `load`, `detect`, `review`, `compact`, `erase` or `collect`.
+    /// `load`, `detect`, `robustness`, `review`, `compact`, `erase` or `collect`.
     pub kind: String,
     /// Version of the program.
     pub version: String,

@@ -9,6 +9,7 @@ mod dispersion;
 mod energy;
 mod group;
 mod hotspots;
+mod robustness;
 mod rows;
 mod spread;
 mod suppress;
@@ -23,6 +24,7 @@ pub use energy::{
     RecoverabilityRow, Routing, ShortcutRow, calibrate, energy, loss_rates, reclassify,
     settle_approaches,
 };
+pub use robustness::{RuleRobustnessRow, robustness};
 pub use rows::{CoverageRow, HotspotRow, RateRow, TrendRow};
 pub use spread::Spread;
 

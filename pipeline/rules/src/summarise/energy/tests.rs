@@ -320,7 +320,7 @@ fn an_accident_makes_no_frontier() {
 #[test]
 fn miles_are_taken_from_the_usual_way_of_a_route() {
     let mut made = Made::default();
-    let mut arrive = |made: &mut Made, unstable: bool, track_nm: f64| {
+    let arrive = |made: &mut Made, unstable: bool, track_nm: f64| {
         let flight_id = made.add(Some(unstable), &[("10nm", "on_profile")]);
         made.arrivals.push(ArrivalRow {
             flight_id,
