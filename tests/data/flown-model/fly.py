@@ -13,6 +13,7 @@ FLEET = HERE / "fleet"
 
 LOW = Runway("ZMLO", "09", "27", 46.0, -28.0, 91.0, 12.0, 9800.0)
 HIGH = Runway("ZMHI", "36", "18", 47.2, -26.5, 0.0, 1870.0, 10200.0)
+SOUTH = Runway("ZMSO", "16", "34", -33.4, 18.6, 160.0, 95.0, 8300.0, displaced_ft=1150.0)
 DATELINE = Runway("ZMDA", "08", "26", -17.0, 179.998, 85.0, 40.0, 9000.0)
 
 CALM = {
@@ -22,13 +23,16 @@ CALM = {
 # Flight id, runway, purpose, what differs from a calm day.
 CASES = [
     ("m01-plain", LOW, "line", {}),
-    ("m02-go-around", LOW, "line", {"ends": ["go_around", "land"]}),
+    ("m02-go-around", LOW, "line", {"ends": [300.0, "land"]}),
     ("m03-touch-and-go", LOW, "training", {"ends": ["touch", "land"]}),
     ("m04-north", HIGH, "line", {"wind_kt": 12.0, "wind_from_deg": 330.0}),
     ("m05-meridian", DATELINE, "line", {"start_right_nm": -2.0}),
     ("m06-hot", HIGH, "line", {"isa_deviation_c": 25.0, "mixed": False}),
     ("m07-cold", HIGH, "line", {"isa_deviation_c": -25.0, "mixed": False}),
     ("m08-rough", LOW, "line", {"wind_kt": 18.0, "wind_from_deg": 150.0, "turbulence": 3}),
+    ("m09-three-go-arounds", LOW, "line", {"ends": [900.0, 80.0, "reject", "land"]}),
+    ("m10-bounce", LOW, "line", {"ends": ["bounce"], "start_kt": 250.0}),
+    ("m11-south", SOUTH, "line", {"wind_kt": 15.0, "wind_from_deg": 350.0}),
 ]
 
 AIRCRAFT = '''# INVENTED LIMITS for the flown model; nothing here may be used for operation. The masses, the angles and the
@@ -107,7 +111,7 @@ def main():
         plan = CALM | differs
         flown, marks = simulator.fly(runway, plan)
         recorder.write(FLEET / "records" / f"{name}.parquet", flown, runway, plan["mixed"])
-        for number, entry in enumerate(truth.approaches(flown, runway, marks), start=1):
+        for number, entry in enumerate(truth.approaches(flown, runway, marks, purpose), start=1):
             told.append({"flight_id": name, "approach_no": number} | entry)
         listed.append(f"{name},model-1,model-twin,2025-0{1 + len(listed) // 2},{purpose}")
     (FLEET / "flights.csv").write_text("\n".join(listed) + "\n")
@@ -118,15 +122,19 @@ def main():
 
 
 def runways():
-    ends = [f"{end}_{part}" for end in ("le", "he") for part in ("ident", "latitude_deg", "longitude_deg", "elevation_ft")]
+    ends = [f"{end}_{part}" for end in ("le", "he") for part in ("ident", "latitude_deg", "longitude_deg", "elevation_ft", "displaced_threshold_ft")]
     lines = [",".join(["airport_ident", "length_ft", "closed", *ends])]
-    for runway in (LOW, HIGH, DATELINE):
+    for runway in (LOW, HIGH, DATELINE, SOUTH):
         far = runway.point(runway.length_ft, 0.0)
-        near = (runway.ident, f"{runway.lat_deg:.8f}", f"{runway.lon_deg:.8f}", f"{runway.elevation_ft:.0f}")
-        other = (runway.other, f"{far[0]:.8f}", f"{far[1]:.8f}", f"{runway.elevation_ft:.0f}")
+        # The file has the ends of the pavement; the runway begins at its landing threshold.
+        begin = runway.point(-runway.displaced_ft, 0.0)
+        near, other = (
+            (ident, f"{lat:.8f}", f"{lon:.8f}", f"{runway.elevation_ft:.0f}", f"{displaced_ft:.0f}")
+            for ident, (lat, lon), displaced_ft in ((runway.ident, begin, runway.displaced_ft), (runway.other, far, 0.0))
+        )
         # The lower number is the `le` end.
         both = sorted([near, other])
-        lines.append(",".join([runway.airport, f"{runway.length_ft:.0f}", "0", *both[0], *both[1]]))
+        lines.append(",".join([runway.airport, f"{runway.length_ft + runway.displaced_ft:.0f}", "0", *both[0], *both[1]]))
     return "\n".join(lines) + "\n"
 
 

@@ -44,10 +44,11 @@ class Runway:
     ICAO Annex 10, from memory). The localizer stands 1,000 ft beyond the far end.
     """
 
-    def __init__(self, airport, ident, other, lat_deg, lon_deg, bearing_deg, elevation_ft, length_ft):
+    def __init__(self, airport, ident, other, lat_deg, lon_deg, bearing_deg, elevation_ft, length_ft, displaced_ft=0.0):
         self.airport, self.ident, self.other = airport, ident, other
         self.lat_deg, self.lon_deg, self.bearing_deg = lat_deg, lon_deg, bearing_deg
         self.elevation_ft, self.length_ft = elevation_ft, length_ft
+        self.displaced_ft = displaced_ft  # pavement before the landing threshold
         self.path_deg, self.crossing_ft = 3.0, 50.0
         self.origin = earth_centred(lat_deg, lon_deg, elevation_ft * FT)
         lat, lon, bearing = map(math.radians, (lat_deg, lon_deg, bearing_deg))

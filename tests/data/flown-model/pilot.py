@@ -7,6 +7,8 @@ import ground
 G = 32.174
 # Lever positions as shares of the model's full flap; 40 degrees are full.
 LEVERS = [0.0, 0.125, 0.375, 0.625, 1.0]
+# What makes the aircraft of these aerodynamics bounce, found by trying.
+BOUNCE_SINK_FPS, BOUNCE_PITCH, BOUNCE_THROTTLE = 11.0, math.radians(6.0), 0.45
 
 
 def clip(value, low, high):
@@ -22,7 +24,8 @@ class Pilot:
 
     def __init__(self, fdm, runway, plan):
         self.fdm, self.runway = fdm, runway
-        self.plan = list(plan["ends"])  # what each approach ends in: "land", "go_around", "touch"
+        # What each approach ends in: "land", "bounce", "touch", "reject", or the height a go-around begins at.
+        self.plan = list(plan["ends"])
         self.level_ft = plan["level_ft"]
         self.phase, self.leg = "approach", "final"
         self.lever, self.gear = 0, 0
@@ -41,6 +44,8 @@ class Pilot:
         if self.phase == "approach":
             self.configure(s)
             self.approach(s, dt)
+        elif self.phase == "bounce":
+            self.bounce(s, dt)
         elif self.phase == "roll":
             self.roll(s, dt)
         else:
@@ -71,6 +76,8 @@ class Pilot:
         decrab = None
         if self.captured and s["wheels_ft"] < 50.0:
             sink = 0.215 * max(s["wheels_ft"], 0.0) + 2.0
+            if self.plan[0] == "bounce":
+                sink = max(sink, BOUNCE_SINK_FPS)
             gain, climb = 1.4, -min(sink, s["speed_fps"] * math.tan(math.radians(3.2)))
             decrab = True
         elif self.captured:
@@ -85,10 +92,25 @@ class Pilot:
             self.throttle = max(0.0, self.throttle - 0.25 * dt)
         else:
             self.hold_speed(s, dt)
-        if self.plan[0] == "go_around" and self.captured and s["wheels_ft"] <= 300.0:
+        from_ft = self.plan[0] if isinstance(self.plan[0], float) else None
+        if from_ft is not None and self.captured and s["wheels_ft"] <= from_ft:
             self.go(s, "go_around")
         if s["main_wheels"]:
             self.mark(s, "wheels")
+            self.phase, self.since = "bounce" if self.plan[0] == "bounce" else "roll", s["time_s"]
+
+    def bounce(self, s, dt):
+        """Nose up and a little thrust at the first contact, which lifts the aircraft off again; then a flare."""
+        self.aloft = self.aloft or s["wheels_ft"] > 4.0
+        if not self.aloft:
+            self.hold_pitch(s, BOUNCE_PITCH, dt, fastest=math.radians(6.0))
+            self.throttle = BOUNCE_THROTTLE
+        else:
+            sink = 0.3 * max(s["wheels_ft"], 0.0) + 2.5
+            self.pitch_to_climb(s, -min(sink, 8.0), 1.4, dt)
+            self.throttle = max(0.0, self.throttle - (0.25 if s["wheels_ft"] < 3.0 else 0.0) * dt)
+        self.bank_to_leg(s)
+        if self.aloft and s["main_wheels"]:
             self.phase, self.since = "roll", s["time_s"]
 
     def roll(self, s, dt):
@@ -100,8 +122,9 @@ class Pilot:
         self.rudder = clip(-3.0 * error + 2.0 * s["r"], -1.0, 1.0)
         self.steer = clip(1.2 * error - 1.0 * s["r"], -0.3, 0.3)
         self.throttle = max(0.0, self.throttle - 0.5 * dt)
-        self.spoiler, self.brake = (0.0, 0.0) if self.plan[0] == "touch" else (1.0, 0.35 if rolled_s > 2 else 0.0)
-        if self.plan[0] == "touch" and rolled_s > 6.0:
+        leaves_after_s = {"touch": 6.0, "reject": 1.0}.get(self.plan[0])
+        self.spoiler, self.brake = (0.0, 0.0) if leaves_after_s else (1.0, 0.35 if rolled_s > 2 else 0.0)
+        if leaves_after_s and rolled_s > leaves_after_s:
             self.go(s, "take_off")
 
     def go(self, s, what):
@@ -109,12 +132,13 @@ class Pilot:
         self.phase, self.since, self.lever = "climb", s["time_s"], 2
         self.asked_kt = self.target_kt = 170.0
         self.low_start = s["main_wheels"]
+        self.full_to_ft = max(900.0, s["wheels_ft"] + 400.0)
         self.captured = False
 
     def climb(self, s, dt):
         """Full thrust and twelve degrees, then up to the level of the circuit, then the legs."""
         self.steer = self.spoiler = self.brake = 0.0
-        high = s["wheels_ft"] > 900.0
+        high = s["wheels_ft"] > self.full_to_ft
         rolling = self.low_start and s["main_wheels"]
         if high:
             self.pitch_to_climb(s, clip(0.12 * (self.circuit_ft() - s["height_ft"]), -25.0, 30.0), 0.5, dt)
@@ -202,7 +226,7 @@ class Pilot:
         self.marks.append((s["time_s"], what))
 
     rudder = steer = spoiler = brake = aileron = elevator = 0.0
-    low_start = False
+    low_start = aloft = False
 
     def send(self, s):
         f = self.fdm

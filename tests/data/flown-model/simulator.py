@@ -45,7 +45,7 @@ def fly(runway, plan):
         fdm["atmosphere/turbulence/milspec/severity"] = plan["turbulence"]
     pilot = Pilot(fdm, runway, plan)
     rows, last_cas, gain = [], None, 0.0
-    for step in range(2400 * RATE_HZ):
+    for step in range(3600 * RATE_HZ):
         s = state(fdm, runway)
         if last_cas is not None:
             gain += ((s["cas_kt"] - last_cas) * RATE_HZ - gain) / (1.5 * RATE_HZ)

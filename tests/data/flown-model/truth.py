@@ -8,6 +8,10 @@ from simulator import RATE_HZ
 FT_PER_NM = 1852.0 / FT
 CHECKPOINTS_NM = [10.0, 7.0, 5.0, 4.0, 3.0]
 GATES_FT = [1000.0, 500.0]
+# Of the invented type, as `fly.py` writes it: limit and surface angle of each lever position, speeds by mass.
+LIMIT_KT, FLAP_DEG = [340.0, 235.0, 215.0, 195.0, 180.0], [0.0, 5.0, 15.0, 25.0, 40.0]
+MASS_KG, VAPP_KT = [42000.0, 48000.0, 52000.0], [131.0, 140.0, 145.0]
+BRIDGE_S = 3.0  # exceedances closer than this are one
 
 
 class History:
@@ -68,7 +72,38 @@ class History:
         return self.at(self.by_tape_ft, where) + tas * tas / (2.0 * 9.80665) / FT
 
 
-def approaches(flown, runway, marks):
+    def headwind_kt(self, first, end):
+        """Mean wind along the runway below 1,000 ft."""
+        low = np.nonzero(self.by_altimeter_ft[first:end] <= 1000.0)[0]
+        low = low[low >= (self.last_fall(self.by_altimeter_ft, 1000.0, first, end) or first) - first] + first
+        bearing = np.radians(self.runway.bearing_deg)
+        along = self.f["wind_north_fps"] * np.cos(bearing) + self.f["wind_east_fps"] * np.sin(bearing)
+        return float(-np.mean(along[low])) / 1.687810
+
+    def energy_excess_ft(self, where, to_go_nm):
+        """Energy height over that of the path at VAPP, which is what is planned within 4 NM."""
+        tas_over_cas = self.f["tas_kt"][where] / self.f["cas_kt"][where]
+        vapp = float(np.interp(self.f["mass_kg"][where], MASS_KG, VAPP_KT)) * tas_over_cas * 1852.0 / 3600.0
+        path_ft = self.runway.crossing_ft + to_go_nm * FT_PER_NM * np.tan(np.radians(self.runway.path_deg))
+        return self.energy_height_ft(where) - float(path_ft) - vapp * vapp / (2.0 * 9.80665) / FT
+
+    def flap_exceedances(self, first, end):
+        """Where airspeed was over the limit of the lever, or of the surface on its way."""
+        lever = self.f["lever"][first:end].astype(int)
+        # A surface between two positions has the limit of the greater one.
+        surface = np.searchsorted(FLAP_DEG, self.f["flap_deg"][first:end] - 0.01)
+        over_kt = self.f["cas_kt"][first:end] - np.take(LIMIT_KT, np.maximum(lever, surface))
+        over = np.nonzero((lever > 0) & (over_kt > 0.0))[0]
+        if not len(over):
+            return []
+        runs = np.split(over, np.nonzero(np.diff(over) > BRIDGE_S * RATE_HZ)[0] + 1)
+        return [{
+            "start_s": (first + int(run[0])) / RATE_HZ, "end_s": (first + int(run[-1]) + 1) / RATE_HZ,
+            "worst_kt": float(np.max(over_kt[run])), "lever": int(lever[run[np.argmax(over_kt[run])]]),
+        } for run in runs]
+
+
+def approaches(flown, runway, marks, purpose):
     """One entry for each time the aircraft came down."""
     history = History(flown, runway)
     found, first = [], 0
@@ -78,7 +113,8 @@ def approaches(flown, runway, marks):
             continue
         end = int(round(time_s * RATE_HZ))
         then = marks[i + 1][1] if i + 1 < len(marks) else None
-        outcome = "go_around" if what == "go_around" else "touch_and_go" if then == "take_off" else "landing"
+        left_again = "touch_and_go" if purpose == "training" else "go_around_touched"
+        outcome = "go_around" if what == "go_around" else left_again if then == "take_off" else "landing"
         found.append(approach(history, first, end, outcome))
         first = end
     return found
@@ -89,13 +125,22 @@ def approach(history, first, end, outcome):
     crossed = history.last_fall(-f["ahead_ft"], 0.0, first, end + 1)
     entry = {"outcome": outcome, "runway": history.runway.ident, "airport": history.runway.airport}
     if outcome == "go_around":
-        entry["go_around"] = {"time_s": end / RATE_HZ, "height_ft": float(history.by_altimeter_ft[end])}
         straight_ft = history.straight_nm(end) * FT_PER_NM
         to_go_ft = history.way_ft[end] + straight_ft - history.way_ft
+        entry["go_around"] = {
+            "time_s": end / RATE_HZ, "height_ft": float(history.by_altimeter_ft[end]),
+            "energy_excess_ft": history.energy_excess_ft(end, straight_ft / FT_PER_NM),
+        }
     else:
         entry["touchdown"] = touchdown(history, end)
-        entry["threshold"] = {"time_s": crossed / RATE_HZ, "height_ft": history.at(history.by_tape_ft, crossed)}
+        entry["threshold"] = {
+            "time_s": crossed / RATE_HZ, "height_ft": history.at(history.by_tape_ft, crossed),
+            "cas_kt": history.at(f["cas_kt"], crossed),
+        }
         to_go_ft = history.at(history.way_ft, crossed) - history.way_ft
+    entry["headwind_kt"] = history.headwind_kt(first, end)
+    entry["flap_exceedances"] = history.flap_exceedances(first, end)
+    entry["flap_and_gear"] = flap_and_gear(history, to_go_ft, first, end)
     entry["checkpoints"] = []
     for nm in CHECKPOINTS_NM:
         where = history.last_fall(to_go_ft, nm * FT_PER_NM, first, end)
@@ -125,6 +170,28 @@ def approach(history, first, end, outcome):
     return entry
 
 
+def flap_and_gear(history, to_go_ft, first, end):
+    """Where the flap lever left its clean position, and where the gear was down; None where it was so before."""
+    lever, gear = history.f["lever"][first:end + 1], history.f["gear_pos"][first:end + 1]
+    flap_at, gear_at = np.nonzero((lever[:-1] == 0) & (lever[1:] > 0))[0], np.nonzero((gear[:-1] <= 0.99) & (gear[1:] > 0.99))[0]
+    nm = lambda at: float(to_go_ft[first + int(at[-1]) + 1]) / FT_PER_NM if len(at) else None  # noqa: E731
+    height = float(history.by_altimeter_ft[first + int(gear_at[-1]) + 1]) if len(gear_at) else None
+    return {"first_flap_nm": nm(flap_at), "gear_down_nm": nm(gear_at), "gear_down_height_ft": height}
+
+
+def contacts(history, at):
+    """Times the main wheels came back within 10 s of the last contact, from 3 ft and more, never above 60 ft."""
+    wheels, height, count = history.f["main_wheels"], history.f["wheels_ft"], 0
+    landed, i = at, at
+    while i < len(wheels) and i - landed <= 10 * RATE_HZ:
+        if wheels[i] and not wheels[i - 1] and i > at:
+            top_ft = float(np.max(height[landed:i]))
+            if 3.0 <= top_ft <= 60.0:
+                landed, count = i, count + 1
+        i += 1
+    return count
+
+
 def touchdown(history, at):
     """First contact of a main wheel."""
     f = history.f
@@ -132,5 +199,8 @@ def touchdown(history, at):
     return {
         "time_s": at / RATE_HZ, "beyond_threshold_ft": float(f["ahead_ft"][at]), "right_ft": float(f["right_ft"][at]),
         "sink_fpm": float(-60.0 * np.mean(f["climb_fps"][before])),
+        # What the wheels did in the last second: the nose comes up, and they sink less than the aircraft.
+        "wheels_sink_fpm": float(60.0 * (f["wheels_ft"][at - RATE_HZ] - f["wheels_ft"][at])),
+        "bounces": contacts(history, at),
         "highest_g": float(np.max(f["nz_g"][at:at + RATE_HZ])),
     }

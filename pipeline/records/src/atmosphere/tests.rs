@@ -97,6 +97,88 @@ fn a_perfect_path_looks_high_in_winter_and_low_in_summer() {
     close(indicated(0.0), path_ft, 1e-6);
 }
 
+/// Altimeter errors in cold air: temperature at the aerodrome (at sea level), °C, height above it, ft, and what
+/// the altimeter shows too much, rounded up to ten feet. ICAO Doc 8168, cold-temperature table, from memory.
+const COLD: [(f64, [(f64, f64); 4]); 6] = [
+    (
+        0.0,
+        [
+            (1000.0, 60.0),
+            (2000.0, 120.0),
+            (3000.0, 170.0),
+            (5000.0, 280.0),
+        ],
+    ),
+    (
+        -10.0,
+        [
+            (1000.0, 100.0),
+            (2000.0, 200.0),
+            (3000.0, 290.0),
+            (5000.0, 490.0),
+        ],
+    ),
+    (
+        -20.0,
+        [
+            (1000.0, 140.0),
+            (2000.0, 280.0),
+            (3000.0, 420.0),
+            (5000.0, 710.0),
+        ],
+    ),
+    (
+        -30.0,
+        [
+            (1000.0, 190.0),
+            (2000.0, 380.0),
+            (3000.0, 570.0),
+            (5000.0, 950.0),
+        ],
+    ),
+    (
+        -40.0,
+        [
+            (1000.0, 240.0),
+            (2000.0, 480.0),
+            (3000.0, 720.0),
+            (5000.0, 1210.0),
+        ],
+    ),
+    (
+        -50.0,
+        [
+            (1000.0, 300.0),
+            (2000.0, 590.0),
+            (3000.0, 890.0),
+            (5000.0, 1500.0),
+        ],
+    ),
+];
+
+#[test]
+fn cold_air_is_that_of_the_published_table() {
+    for (celsius, row) in COLD {
+        let deviation = celsius - 15.0;
+        for (height_ft, error_ft) in row {
+            // An altimeter that shows the height and the error stands at the height.
+            let stands_at = |error: f64| geometric_height_ft(height_ft + error, 0.0, deviation);
+            // Rounded up: the table is never much less, and less than a step more.
+            let is_ft = stands_at(error_ft);
+            let range = height_ft - 10.0..=height_ft + 3.0;
+            assert!(
+                range.contains(&is_ft),
+                "{celsius} °C, {height_ft} ft: {is_ft} ft"
+            );
+            // Rule of thumb of the same document, from memory: 4 % for every 10 °C, good down to about -30 °C.
+            if celsius >= -30.0 {
+                let rule_ft = height_ft * 0.004 * -deviation;
+                close(stands_at(rule_ft), height_ft, 0.012 * height_ft);
+            }
+        }
+    }
+}
+
 /// Independent of the closed form: a plain sum over thin layers, across the tropopause.
 #[test]
 fn the_closed_form_is_the_sum_over_layers() {

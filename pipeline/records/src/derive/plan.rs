@@ -13,6 +13,9 @@ const RULE_UNTIL_NM: f64 = 15.0;
 const PATH_FROM_NM: f64 = 8.0;
 
 /// Height of the glide path at a distance, flat earth, ft: 318.4 ft per NM at 3°.
+///
+/// A beam is straight, and the earth falls away from under it: one at 3° stands about 22 ft above this line at
+/// 5 NM, 88 ft at 10 NM and 353 ft at 20 NM.
 pub fn profile_height_ft(distance_nm: f64, frame: &Frame) -> f64 {
     frame.crossing_height_ft + distance_nm * frame.glide_path_deg.to_radians().tan() * FT_PER_NM
 }

@@ -83,6 +83,28 @@ fn the_rule_of_three_and_the_path() {
     );
 }
 
+/// The beam is straight and the earth is not: over a sphere of 6,371 km (mean radius) a straight 3° beam stands
+/// 22, 88 and 353 ft above the flat line at 5, 10 and 20 NM from its foot along the horizon there (geometry;
+/// another 2 ft at 20 NM where distance is taken over the ground). `profile_height_ft` is the flat line.
+#[test]
+fn the_profile_is_the_flat_line_under_a_straight_beam() {
+    let (radius_ft, frame) = (6_371_000.0 / M_PER_FT, Frame::default());
+    let slope = frame.glide_path_deg.to_radians().tan();
+    // The foot of the beam is so far before the point where the profile is at the ground.
+    let foot_nm = frame.crossing_height_ft / slope / FT_PER_NM;
+    for (nm, above_ft) in [(5.0, 22.0), (10.0, 88.0), (20.0, 353.0)] {
+        let flat_ft = profile_height_ft(nm - foot_nm, &frame);
+        let (along_ft, up_ft) = (nm * FT_PER_NM, nm * FT_PER_NM * slope);
+        let beam_ft = along_ft.hypot(radius_ft + up_ft) - radius_ft;
+        close(beam_ft - flat_ft, above_ft, 0.5);
+        // Sine rule in the triangle of the earth's centre, the foot and the aircraft.
+        let turned = along_ft / radius_ft;
+        let angle = frame.glide_path_deg.to_radians();
+        let beam_ft = radius_ft * (angle.cos() / (angle + turned).cos() - 1.0);
+        close(beam_ft - flat_ft, above_ft, 2.5);
+    }
+}
+
 #[test]
 fn a_steady_approach_on_the_path_has_no_excess_inside_the_last_miles() {
     let mut columns = approach(400, 16.0);

@@ -239,3 +239,6 @@ pub(crate) fn interpolate(x: &[f64], y: &[f64], at: f64) -> f64 {
     let share = (at - x[after - 1]) / (x[after] - x[after - 1]);
     y[after - 1] + share * (y[after] - y[after - 1])
 }
+
+#[cfg(test)]
+mod published;
