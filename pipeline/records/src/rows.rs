@@ -66,6 +66,13 @@ pub struct ApproachRow {
     pub threshold_height_ft: Option<f64>,
     /// Airspeed over the threshold.
     pub threshold_cas_kt: Option<f64>,
+    /// Height from which every criterion of the governing gate stayed true; of `earlier`, where following
+    /// begins. Filled when tables are written: it depends on the rules.
+    #[serde(default)]
+    pub stabilised_height_ft: Option<f64>,
+    /// `from` that height, `earlier`, `never` or `unknown`; null where no gate governs or none was reached.
+    #[serde(default)]
+    pub stabilised: Option<String>,
     /// Height at go-around initiation.
     pub go_around_height_ft: Option<f64>,
     /// Energy height above the reference at go-around initiation.

@@ -27,6 +27,13 @@ pub struct MeasurementRow {
     pub worst: Option<f64>,
     /// When, seconds from the start of the record.
     pub worst_s: Option<f64>,
+    /// Of a gate: whether everything was right `from` a height on to where holding ends, `earlier` than
+    /// followed, `never` or `unknown`; null for other rules and where the end was not reached.
+    #[serde(default)]
+    pub stabilised: Option<String>,
+    /// That height, or other gate column; of `earlier`, where following begins.
+    #[serde(default)]
+    pub stabilised_from: Option<f64>,
     /// Hash of the limits that applied here; rates compare only where they agree.
     pub limits_hash: String,
 }

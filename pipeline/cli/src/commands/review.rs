@@ -16,7 +16,7 @@ use rules::stages::{
 use rules::store::{Review, Store, read_rows};
 use rules::summarise::{
     EnergyInput, LossTable, Summary, SummaryOptions, calibrate, energy, loss_rates, reclassify,
-    summarise,
+    settle_approaches, summarise,
 };
 
 use super::Outcome;
@@ -338,6 +338,12 @@ impl<'a> Run<'a> {
             governing_gate_ft: review.governing_gate_ft,
             ..SummaryOptions::default()
         };
+        settle_approaches(
+            &mut rows.approaches,
+            &rows.measurements,
+            &rows.gates,
+            review.governing_gate_ft,
+        );
         let summary = summarise(&rows.approaches, &rows.measurements, &rows.events, &options);
         let losses = loss_rates(
             &rows.approaches,

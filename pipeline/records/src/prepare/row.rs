@@ -68,6 +68,8 @@ pub(super) fn row(
         bounces: touched.and_then(|c| approach::bounces(signals, c)),
         threshold_height_ft: crossing_s.and_then(|t| at("height_geometric_ft", t)),
         threshold_cas_kt: crossing_s.and_then(|t| at("cas_kt", t)),
+        stabilised_height_ft: None,
+        stabilised: None,
         go_around_height_ft: begun
             .and_then(|b| Some(signals.altitude.linear(b.time_s)? - zero_ft?)),
         go_around_energy_excess_ft: begun.and_then(|b| at("energy_excess_ft", b.time_s)),

@@ -47,7 +47,7 @@ impl Compiler<'_> {
         let near = and(inside, column(gate).lt(number(level + ABOVE_GATE))).is_true();
         let slots = criteria
             .iter()
-            .map(|criterion| self.criterion(rule, near.clone(), criterion));
+            .map(|criterion| self.criterion(rule, near.clone(), gate, criterion));
         let slots = slots.collect::<Result<_, _>>()?;
         Ok(Places::Gate {
             slot,
@@ -59,6 +59,7 @@ impl Compiler<'_> {
         &mut self,
         rule: &CheckedRule,
         near: Expr,
+        gate: &str,
         criterion: &Criterion,
     ) -> Result<usize, DataFusionError> {
         let value = self.lower(rule, &criterion.value)?;
@@ -92,6 +93,7 @@ impl Compiler<'_> {
         };
         let inside =
             int8(check::WINDOW) + bits(known, check::KNOWN) + bits(outside, check::OUTSIDE);
-        self.slot(bits(near, 1) * inside, Vec::new(), Vec::new())
+        let place = vec![("gate".to_owned(), column(gate))];
+        self.slot(bits(near, 1) * inside, place, Vec::new())
     }
 }

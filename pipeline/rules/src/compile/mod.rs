@@ -55,8 +55,10 @@ pub(crate) mod check {
     pub(crate) const OUTSIDE: i8 = 4;
 }
 
-/// How far above the gate a criterion's samples are followed: room for the coverage around it.
-const ABOVE_GATE: f64 = 500.0;
+/// How far above the gate a criterion's samples are followed: room for the coverage around it, and for the
+/// height from which everything stayed true. Well managed approaches are settled by 2,000 ft (common
+/// practice, no source): this reaches beyond.
+const ABOVE_GATE: f64 = 2_000.0;
 
 /// Where a rule finds its slots.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -241,6 +241,8 @@ fn rows_of(
             events: i32::try_from(events.len()).unwrap_or(i32::MAX),
             worst: judged.worst,
             worst_s: judged.worst_k.and_then(|k| approach.time_s(k)),
+            stabilised: judged.stabilised.map(|one| one.state.to_owned()),
+            stabilised_from: judged.stabilised.and_then(|one| one.value),
             limits_hash: applied.hash.clone(),
         });
         verdicts.push(verdict);

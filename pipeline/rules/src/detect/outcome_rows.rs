@@ -104,6 +104,8 @@ fn outcome_rows(
         events: count,
         worst: None,
         worst_s: None,
+        stabilised: None,
+        stabilised_from: None,
         limits_hash: rule.limits_hash(
             row.aircraft_type.as_deref(),
             row.airport.as_deref(),

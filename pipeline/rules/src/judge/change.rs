@@ -55,6 +55,7 @@ pub(super) fn judge(
         worst: worst.map(|(value, _)| value),
         worst_k: worst.and_then(|(_, k)| k),
         gates: Vec::new(),
+        stabilised: None,
     }
 }
 

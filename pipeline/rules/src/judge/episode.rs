@@ -76,6 +76,7 @@ pub(super) fn judge(
         worst: worst.map(|extreme| f64::from(extreme.value)),
         worst_k: worst.map(|extreme| f64::from(extreme.k)),
         gates: Vec::new(),
+        stabilised: None,
     }
 }
 

@@ -3,6 +3,7 @@
 //! The crossing is the last downward one in the segment; quantities are interpolated linearly
 //! between the two samples around it, states hold from the earlier one.
 
+use super::stabilised::{Good, good, together};
 use super::{ApproachRuns, Evaluable, Found, Judged, Setting, why_unknown};
 use crate::compile::{check, side};
 use crate::rows::GateRow;
@@ -51,6 +52,7 @@ pub(super) fn judge(
     let mut next = 3; // gate and place come first
     let mut rows = Vec::with_capacity(criteria.len());
     let mut all_held = Vec::with_capacity(criteria.len());
+    let mut all_good: Vec<Good> = Vec::with_capacity(criteria.len());
     for (number, criterion) in criteria.iter().enumerate() {
         let value = at(&crossing, next, setting.holds[number]);
         next += 1;
@@ -81,6 +83,11 @@ pub(super) fn judge(
             _ => None,
         };
         all_held.push(held);
+        if to.is_some() && past.is_some() {
+            let grace = (criterion.grace_s / approach.step_s).floor();
+            #[allow(clippy::cast_possible_truncation)] // a few samples
+            all_good.push(good(watch.runs, end_k, grace as i32));
+        }
         rows.push(GateRow {
             flight_id: approach.row.flight_id.clone(),
             approach_no: approach.row.approach_no,
@@ -99,7 +106,12 @@ pub(super) fn judge(
         });
     }
     let place = [at(&crossing, 1, false), at(&crossing, 2, false)];
-    verdict(approach, criteria, rows, &all_held, crossing_k, place)
+    let stabilised = together(&all_good);
+    let judged = verdict(approach, criteria, rows, &all_held, crossing_k, place);
+    Judged {
+        stabilised,
+        ..judged
+    }
 }
 
 fn verdict(
@@ -175,6 +187,7 @@ fn verdict(
         worst,
         worst_k: worst.map(|_| crossing_k),
         gates: rows,
+        stabilised: None,
     }
 }
 
@@ -185,6 +198,7 @@ fn nothing(reason: String) -> Judged {
         worst: None,
         worst_k: None,
         gates: Vec::new(),
+        stabilised: None,
     }
 }
 

@@ -8,11 +8,13 @@ mod episode;
 mod gate;
 mod levels;
 mod outcome;
+mod stabilised;
 
 use records::rows::ApproachRow;
 
 pub(crate) use levels::{Levels, LevelsError, constant};
 pub(crate) use outcome::outcomes;
+pub(crate) use stabilised::Stabilised;
 
 use crate::compile::{FRAME_SLOT, Places};
 use crate::rows::GateRow;
@@ -97,6 +99,8 @@ pub(crate) struct Judged {
     pub(crate) worst: Option<f64>,
     pub(crate) worst_k: Option<f64>,
     pub(crate) gates: Vec<GateRow>,
+    /// From where every criterion of a gate stayed true; none for other rules.
+    pub(crate) stabilised: Option<Stabilised>,
 }
 
 /// What the rule needs besides the runs.

@@ -21,6 +21,7 @@ use stats::Counted;
 pub use energy::{
     CHECKPOINTS, DecisiveRow, Energy, EnergyInput, LossRateRow, LossTable, OutcomeRow,
     RecoverabilityRow, Routing, ShortcutRow, calibrate, energy, loss_rates, reclassify,
+    settle_approaches,
 };
 pub use rows::{CoverageRow, HotspotRow, RateRow, TrendRow};
 pub use spread::Spread;

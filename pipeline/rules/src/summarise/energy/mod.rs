@@ -17,6 +17,7 @@ use records::rows::{ApproachRow, ArrivalRow, CheckpointRow, LeverMoveRow};
 pub use calibrate::{LossTable, calibrate, loss_rates, reclassify};
 pub use rows::{DecisiveRow, LossRateRow, OutcomeRow, RecoverabilityRow, ShortcutRow};
 pub use shortcuts::Routing;
+pub use verdict::settle_approaches;
 
 use shortcuts::Ledger;
 
@@ -84,3 +85,6 @@ fn class_number(name: &str) -> Option<usize> {
         .iter()
         .position(|class| class.as_str() == name)
 }
+
+#[cfg(test)]
+mod tests;

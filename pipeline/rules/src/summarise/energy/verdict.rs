@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use records::rows::ApproachRow;
 
 use super::{EnergyInput, class_number};
-use crate::rows::GateRow;
+use crate::rows::{GateRow, MeasurementRow};
 
 /// A line approach whose verdict at the governing gate is known.
 pub(super) struct Ended<'a> {
@@ -58,4 +58,25 @@ pub(super) fn ended<'a>(input: &EnergyInput<'a>, rule: &str) -> Vec<Ended<'a>> {
             })
         })
         .collect()
+}
+
+/// Gives every approach the height from which it was settled, by the rule of the governing gate.
+pub fn settle_approaches(
+    approaches: &mut [ApproachRow],
+    measurements: &[MeasurementRow],
+    gates: &[GateRow],
+    governing_gate_ft: f64,
+) {
+    let Some(rule) = gate_rule(gates, governing_gate_ft) else {
+        return;
+    };
+    let of_rule = measurements.iter().filter(|row| row.rule == rule);
+    let settled: BTreeMap<i64, &MeasurementRow> =
+        of_rule.map(|row| (row.approach_key, row)).collect();
+    for row in approaches {
+        if let Some(found) = settled.get(&row.approach_key) {
+            row.stabilised.clone_from(&found.stabilised);
+            row.stabilised_height_ft = found.stabilised_from;
+        }
+    }
 }
