@@ -88,7 +88,7 @@ fn the_rule_of_three_and_the_path() {
 /// another 2 ft at 20 NM where distance is taken over the ground). `profile_height_ft` is the flat line.
 #[test]
 fn the_profile_is_the_flat_line_under_a_straight_beam() {
-    let (radius_ft, frame) = (6_371_000.0 / M_PER_FT, Frame::default());
+    let (radius_ft, frame) = (6_371_000.0 / crate::atmosphere::M_PER_FT, Frame::default());
     let slope = frame.glide_path_deg.to_radians().tan();
     // The foot of the beam is so far before the point where the profile is at the ground.
     let foot_nm = frame.crossing_height_ft / slope / FT_PER_NM;

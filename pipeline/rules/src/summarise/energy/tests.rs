@@ -93,6 +93,7 @@ fn gate() -> GateRow {
         lower: None,
         upper: None,
         applies: None,
+        robustness: None,
         passed: None,
         held_to_50ft: None,
     }
