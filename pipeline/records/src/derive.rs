@@ -14,7 +14,9 @@ use crate::timebase::Grid;
 
 pub use air::isa_deviation_k;
 pub use look_back::look_back;
-pub use plan::{planning_height_ft, profile_height_ft, rule_of_three_ft};
+pub use plan::{
+    planning_height_ft, profile_height_ft, rule_of_three_by_speed_ft, rule_of_three_ft,
+};
 
 /// Which part of an approach a sample belongs to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

@@ -32,7 +32,8 @@ use crate::flight::FlightHeader;
 pub use crate::quality::Limits;
 
 pub use aircraft::{
-    AircraftType, ApproachLimits, GearLimits, LeverPosition, LossRates, SpeedTable, TargetSpeeds,
+    AircraftType, Allowance, ApproachLimits, GearLimits, LeverPosition, LossRates, SpeedTable,
+    TargetSpeeds,
 };
 pub use config::{LossSource, Review};
 pub use flown::FlownRow;

@@ -51,7 +51,7 @@ const DERIVED: &[(&str, &str, Storage, &str)] = &[
     ("energy_excess_ft", "ft", Float32, "energy height above the reference"),
     ("profile_height_ft", "ft", Float32, "height of the runway's glide path at this distance"),
     ("height_over_profile_ft", "ft", Float32, "geometric height above the glide path"),
-    ("rule_of_three_ft", "ft", Float32, "300 ft per NM less 1,000 ft to slow down"),
+    ("rule_of_three_ft", "ft", Float32, "300 ft per NM less room to slow down"),
     ("height_over_rule_of_three_ft", "ft", Float32, "geometric height above the rule of three"),
     ("energy_loss_ft_per_nm", "ft/NM", Float32, "energy height lost over the last air mile"),
     ("landing_flap_set", "0/1", Int8, "surfaces, else lever, at a landing position"),

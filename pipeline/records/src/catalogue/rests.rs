@@ -38,7 +38,9 @@ const MADE_OF: &[(&str, &[&str])] = &[
     ("target_cas_kt", &["vapp_kt"]),
     ("over_target_kt", &["cas_kt", "target_cas_kt"]),
     ("height_over_profile_ft", &["height_geometric_ft"]),
-    ("height_over_rule_of_three_ft", &["height_geometric_ft"]),
+    // On the airspeed only where a type's allowance goes by speed: which one is not known here.
+    ("rule_of_three_ft", &["cas_kt"]),
+    ("height_over_rule_of_three_ft", &["height_geometric_ft", "rule_of_three_ft"]),
     ("energy_height_ft", &["height_geometric_ft", "tas_kt"]),
     ("energy_height_gs_ft", &["height_geometric_ft", "ground_speed_kt"]),
     ("reference_energy_ft", &["target_cas_kt", "pressure_altitude_ft", "static_air_temp_c"]),

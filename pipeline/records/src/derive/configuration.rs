@@ -1,6 +1,6 @@
 //! What the configuration allows: limits, margins, manoeuvring speeds, reference speeds, thrust.
 
-use super::Work;
+use super::{Segment, Work};
 use crate::fleet::AircraftType;
 
 const ENGINES: [&str; 4] = ["n1_1_pct", "n1_2_pct", "n1_3_pct", "n1_4_pct"];
@@ -48,7 +48,8 @@ fn limits(work: &mut Work, aircraft: &AircraftType) {
 }
 
 fn speeds(work: &mut Work, aircraft: &AircraftType) {
-    let vref = work.each(["gross_mass_kg"], |[mass]| aircraft.vref_kt(mass));
+    let used = landing_lever_used(work, aircraft);
+    let vref = work.each(["gross_mass_kg"], |[mass]| aircraft.vref_kt(mass, used));
     work.put_unless_recorded("vref_kt", vref);
     let over = aircraft.speeds.vapp_over_vref_kt;
     let vapp = work.each(["vref_kt"], |[vref]| vref + over);
@@ -64,6 +65,18 @@ fn speeds(work: &mut Work, aircraft: &AircraftType) {
     let maximum = aircraft.maximum_landing_mass_kg;
     let ratio = work.each(["gross_mass_kg"], |[mass]| mass / maximum);
     work.put("mass_ratio", ratio);
+}
+
+/// The landing flap the approach was flown with: as it stood last before touchdown or go-around. Unknown where
+/// none was set by then, as before an early go-around.
+fn landing_lever_used(work: &Work, aircraft: &AircraftType) -> Option<usize> {
+    let (lever, flap) = (work.get("flap_lever"), work.get("flap_angle_deg"));
+    let segment = &work.columns.segment;
+    let known = |k: &usize| !(lever[*k].is_nan() && flap[*k].is_nan());
+    let last = (0..segment.len())
+        .filter(|k| segment[*k] == Segment::Approach)
+        .rfind(known)?;
+    aircraft.landing_lever(lever[last], flap[last])
 }
 
 /// Mean over the engines that are recorded on this approach; one of them missing for a moment

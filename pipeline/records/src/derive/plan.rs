@@ -2,11 +2,13 @@
 
 use super::{Frame, Segment, Work};
 use crate::atmosphere::FT_PER_NM;
-use crate::fleet::AircraftType;
+use crate::fleet::{AircraftType, Allowance};
 
 const RULE_FT_PER_NM: f64 = 300.0;
 /// Taken off the rule of three as room to slow down: common practice, no published source.
 const SLOWING_ALLOWANCE_FT: f64 = 1_000.0;
+/// … or so much for each knot still to lose: 10 kt to a mile of 300 ft, common practice, no published source.
+const ALLOWANCE_FT_PER_KT: f64 = 30.0;
 /// The planner follows the rule of three down to here, …
 const RULE_UNTIL_NM: f64 = 15.0;
 /// … and the glide path from here in: common practice, no published source.
@@ -27,6 +29,13 @@ pub fn rule_of_three_ft(distance_nm: f64, slowed_by_nm: Option<f64>) -> f64 {
     RULE_FT_PER_NM * distance_nm - if slowed { 0.0 } else { SLOWING_ALLOWANCE_FT }
 }
 
+/// 300 ft per NM less 30 ft for each knot above the speed usually flown with the first flap, at most
+/// 1,000 ft: the faster, the more room is needed to slow down.
+pub fn rule_of_three_by_speed_ft(distance_nm: f64, cas_kt: f64, first_flap_cas_kt: f64) -> f64 {
+    let allowance = ALLOWANCE_FT_PER_KT * (cas_kt - first_flap_cas_kt);
+    RULE_FT_PER_NM * distance_nm - allowance.clamp(0.0, SLOWING_ALLOWANCE_FT)
+}
+
 /// Height planned for a distance: the rule of three beyond 15 NM, linear to the glide path at
 /// 8 NM, the glide path inside.
 pub fn planning_height_ft(distance_nm: f64, frame: &Frame) -> f64 {
@@ -40,6 +49,13 @@ pub fn planning_height_ft(distance_nm: f64, frame: &Frame) -> f64 {
     let near = profile_height_ft(PATH_FROM_NM, frame);
     let share = (distance_nm - PATH_FROM_NM) / (RULE_UNTIL_NM - PATH_FROM_NM);
     near + share * (far - near)
+}
+
+/// Where the allowance goes by speed: the speed usually flown with the first flap.
+fn first_flap_cas_kt(aircraft: &AircraftType) -> Option<f64> {
+    let by_speed = aircraft.target_speed.allowance == Allowance::Speed;
+    let first = aircraft.levers.get(1).filter(|_| by_speed)?;
+    Some(first.target_cas_kt)
 }
 
 pub(super) fn derive(work: &mut Work, aircraft: Option<&AircraftType>, frame: &Frame) {
@@ -60,7 +76,16 @@ pub(super) fn derive(work: &mut Work, aircraft: Option<&AircraftType>, frame: &F
     let planning = planned(work, &|d| planning_height_ft(d, frame));
     work.put("planning_height_ft", planning);
     let slowed_by_nm = aircraft.map(|a| a.target_speed.vapp_from_nm);
-    let rule = planned(work, &|d| rule_of_three_ft(d, slowed_by_nm));
+    let rule = match aircraft.and_then(first_flap_cas_kt) {
+        Some(first_flap) => {
+            let cas = work.get("cas_kt").to_vec();
+            let plan = planned(work, &|d| d);
+            let each = plan.iter().zip(cas);
+            each.map(|(d, cas)| rule_of_three_by_speed_ft(*d, cas, first_flap))
+                .collect()
+        }
+        None => planned(work, &|d| rule_of_three_ft(d, slowed_by_nm)),
+    };
     work.put("rule_of_three_ft", rule);
 
     for (over, planned) in [

@@ -1,5 +1,6 @@
 use super::*;
 use crate::atmosphere::FT_PER_NM;
+use crate::fleet::Allowance;
 
 /// The annotated demo type; its numbers are invented.
 fn aircraft() -> AircraftType {
@@ -207,6 +208,61 @@ fn reference_speeds_come_from_the_mass_unless_recorded() {
     derive(&mut recorded, Some(&aircraft()), &Frame::default());
     close(at(&recorded, "vref_kt", 0), 131.0, 1e-9);
     close(at(&recorded, "over_vref_kt", 0), 9.0, 1e-9);
+}
+
+/// The lever, or the surface where only that is recorded, as it stood last before touchdown; what follows
+/// touchdown does not count.
+#[test]
+fn reference_speeds_are_those_of_the_landing_flap_used() {
+    let mut aircraft = aircraft();
+    aircraft.levers[3].vref_kt = Some(vec![123.0, 135.0, 145.0]);
+    let vref = |name: &str, values: [f64; 4]| {
+        let mut columns = approach(4, 2.0);
+        columns.segment[3] = Segment::Roll;
+        set(&mut columns, "gross_mass_kg", 50_000.0);
+        columns.columns.insert(name.to_owned(), values.to_vec());
+        derive(&mut columns, Some(&aircraft), &Frame::default());
+        [0, 3].map(|k| at(&columns, "vref_kt", k))
+    };
+    for (name, values, expected) in [
+        ("flap_lever", [2.0, 3.0, 3.0, 4.0], 129.0),
+        ("flap_lever", [2.0, 3.0, f64::NAN, 4.0], 129.0),
+        ("flap_lever", [3.0, 4.0, 4.0, 0.0], 124.0),
+        ("flap_angle_deg", [15.0, 24.8, 25.0, 38.0], 129.0),
+        ("flap_angle_deg", [15.0, 25.0, 38.0, 38.0], 124.0),
+        // None set by the go-around: the speed of the most extended.
+        ("flap_lever", [0.0, 1.0, 2.0, 2.0], 124.0),
+        ("flap_lever", [f64::NAN; 4], 124.0),
+    ] {
+        assert_eq!(vref(name, values), [expected; 2], "{name} {values:?}");
+    }
+}
+
+/// Common practice, no published source: 10 kt to a mile, and a mile is 300 ft.
+#[test]
+fn the_rule_of_three_may_leave_room_by_speed() {
+    for (cas_kt, expected_ft) in [
+        (180.0, 3_000.0),
+        (195.0, 3_000.0),
+        (205.0, 2_700.0),
+        (225.0, 2_100.0),
+        (250.0, 2_000.0),
+    ] {
+        close(
+            rule_of_three_by_speed_ft(10.0, cas_kt, 195.0),
+            expected_ft,
+            1e-9,
+        );
+    }
+    let (mut aircraft, mut columns) = (aircraft(), approach(3, 10.0));
+    aircraft.target_speed.allowance = Allowance::Speed;
+    let speeds = vec![205.0, f64::NAN, 205.0];
+    columns.columns.insert("cas_kt".into(), speeds);
+    columns.segment[2] = Segment::Roll;
+    derive(&mut columns, Some(&aircraft), &Frame::default());
+    close(at(&columns, "rule_of_three_ft", 0), 2_700.0, 1e-9);
+    assert!(at(&columns, "rule_of_three_ft", 1).is_nan());
+    assert!(at(&columns, "rule_of_three_ft", 2).is_nan());
 }
 
 #[test]

@@ -101,7 +101,7 @@ fn the_loss_needed_leads_to_vapp_at_the_gate() {
     let air_nm = 10.0 - gate_nm;
     assert!((row.air_distance_to_gate_nm.unwrap() - air_nm).abs() < 1e-6);
     let corvan = corvan();
-    let vapp = corvan.vref_kt(60_000.0) + corvan.speeds.vapp_over_vref_kt;
+    let vapp = corvan.vref_kt(60_000.0, None) + corvan.speeds.vapp_over_vref_kt;
     let aim = 1_000.0 + FT_PER_KT2 * tas_kt(vapp, 1_000.0, 0.0).powi(2);
     let needed = (3_300.0 + FT_PER_KT2 * 180f64.powi(2) - aim) / air_nm;
     assert!((row.loss_needed_ft_per_nm.unwrap() - needed).abs() < 1e-6);

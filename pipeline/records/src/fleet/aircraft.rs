@@ -67,6 +67,9 @@ pub struct LeverPosition {
     /// Counts as landing flap; false where absent.
     #[serde(default)]
     pub landing: bool,
+    /// Reference speed at each mass of the speed table when landing with it; that of the most extended
+    /// landing flap where absent.
+    pub vref_kt: Option<Vec<f64>>,
 }
 
 /// Speeds by gross mass, linear in between, held beyond the ends.
@@ -93,6 +96,20 @@ pub struct TargetSpeeds {
     pub cas_kt: Vec<f64>,
     /// From here in it is VAPP.
     pub vapp_from_nm: f64,
+    /// What the rule of three leaves for slowing down; fixed where absent.
+    #[serde(default)]
+    pub allowance: Allowance,
+}
+
+/// What the rule of three takes off its 300 ft per NM as room to slow down.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Allowance {
+    /// 1,000 ft until the speed has come down to VAPP by plan.
+    #[default]
+    Fixed,
+    /// 30 ft for each knot above the speed usually flown with the first flap, 1,000 ft at most.
+    Speed,
 }
 
 /// What a stabilised approach needs.
@@ -118,9 +135,27 @@ pub struct LossRates {
 }
 
 impl AircraftType {
-    /// Reference speed at a mass.
-    pub fn vref_kt(&self, mass_kg: f64) -> f64 {
-        interpolate(&self.speeds.mass_kg, &self.speeds.vref_kt, mass_kg)
+    /// Reference speed at a mass, landing with the lever in a position; with the most extended landing flap
+    /// where that is not known or has no speeds of its own.
+    pub fn vref_kt(&self, mass_kg: f64, landing_lever: Option<usize>) -> f64 {
+        let position = landing_lever.and_then(|lever| self.levers.get(lever));
+        let own = position.and_then(|position| position.vref_kt.as_ref());
+        interpolate(
+            &self.speeds.mass_kg,
+            own.unwrap_or(&self.speeds.vref_kt),
+            mass_kg,
+        )
+    }
+
+    /// The landing flap position a lever, or where that is unknown the surfaces, stand in; none with less flap.
+    pub fn landing_lever(&self, lever: f64, flap_deg: f64) -> Option<usize> {
+        let reached = |p: &LeverPosition| p.flap_deg <= flap_deg + SURFACE_TOLERANCE_DEG;
+        let index = if lever.is_nan() {
+            self.levers.iter().rposition(reached)?
+        } else {
+            lever_index(lever)?
+        };
+        self.levers.get(index)?.landing.then_some(index)
     }
 
     /// Limit of a lever position; none where the index is not in the table. Clean is VMO.

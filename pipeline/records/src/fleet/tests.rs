@@ -96,6 +96,19 @@ fn a_type_file_must_fit_together() {
         message(good.replace("vref_kt = [118, 130, 140]", "vref_kt = [118, 130]")),
         "aircraft/corvan-c20.toml: speeds.vref_kt has 2 speeds, expected one for each of the 3 masses"
     );
+    let landing = "target_cas_kt = 175";
+    assert_eq!(
+        message(good.replace(landing, "target_cas_kt = 175\nvref_kt = [125, 137, 147]")),
+        "aircraft/corvan-c20.toml: [[lever]] \"2\" has vref_kt, expected only where landing = true"
+    );
+    assert_eq!(
+        message(good.replace("vref_kt = [123, 135, 145]", "vref_kt = [123]")),
+        "aircraft/corvan-c20.toml: [[lever]] \"3\": vref_kt has 1 speeds, expected one for each of the 3 masses"
+    );
+    assert!(
+        message(good.replace("allowance = \"fixed\"", "allowance = \"none\""))
+            .contains("`fixed` or `speed`")
+    );
     assert!(
         message(good.replace("[30, 20, 15, 10, 7]", "[7, 10, 15, 20, 30]")).contains("descend")
     );

@@ -1,6 +1,6 @@
 //! Whether the numbers of a type file fit together.
 
-use super::AircraftType;
+use super::{AircraftType, Allowance, LeverPosition};
 
 impl AircraftType {
     /// What does not fit together, if anything.
@@ -66,8 +66,38 @@ impl AircraftType {
         {
             return Some("[[lever]] must go from clean to full: limits must not rise, flap_deg must not fall".into());
         }
+        if let Some(fault) = self.reference_fault() {
+            return Some(fault);
+        }
         if !self.levers.iter().any(|lever| lever.landing) {
             return Some("no [[lever]] has landing = true".into());
+        }
+        None
+    }
+    /// A reference speed of a lever position that has no place there.
+    fn reference_fault(&self) -> Option<String> {
+        let masses = self.speeds.mass_kg.len();
+        let given = |lever: &'_ LeverPosition| lever.vref_kt.as_ref().map(Vec::len);
+        for lever in &self.levers {
+            let name = &lever.name;
+            match given(lever) {
+                Some(_) if !lever.landing => {
+                    return Some(format!(
+                        "[[lever]] \"{name}\" has vref_kt, expected only where landing = true"
+                    ));
+                }
+                Some(found) if found != masses => {
+                    return Some(format!(
+                        "[[lever]] \"{name}\": vref_kt has {found} speeds, expected one for each of the {masses} masses"
+                    ));
+                }
+                _ => {}
+            }
+        }
+        if self.target_speed.allowance == Allowance::Speed && self.levers.len() < 2 {
+            return Some(
+                "target_speed.allowance = \"speed\" needs a [[lever]] after the clean one".into(),
+            );
         }
         None
     }
