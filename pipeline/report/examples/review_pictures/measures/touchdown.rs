@@ -36,7 +36,9 @@ pub(crate) fn draw(review: &Review) -> Result<String, Fault> {
     let before = *before.ok_or_else(|| Fault::new("no radio altitude before the contact"))?;
     let slope =
         (radio[before].unwrap_or(f64::NAN) - lowest) / (contact_s - samples.time_s[before]) * 60.0;
-    if !((slope - sink_fpm).abs() <= WITHIN_FPM) {
+    let within = (slope - sink_fpm).abs() <= WITHIN_FPM;
+    // What is no number agrees with nothing.
+    if !within {
         return Err(Fault::new(format!(
             "samples sink with {slope:.0} ft/min, the table has {sink_fpm:.0}"
         )));
