@@ -43,6 +43,35 @@ pub(crate) fn assert_rows_alike(name: &str, a: &[Row], b: &[Row], absolute: f64)
     );
 }
 
+/// What one second more or less makes of measures that count samples beside a limit.
+const A_SAMPLE: [(&str, f64); 8] = [
+    ("high_stowed_s", 1.0),
+    ("high_stowed_max_ft", 40.0),
+    ("steep_fast_clean_s", 1.0),
+    ("speedbrake_against_thrust_s", 1.0),
+    ("speed_for_drag_kt", 0.15),
+    ("drag_called_nm", 0.1),
+    ("drag_late_nm", 0.1),
+    ("level_before_flap_nm", 0.1),
+];
+
+/// Takes over cells that are a sample apart, and counts the rows with one.
+pub(crate) fn forgive_a_sample(a: &[Row], b: &mut [Row]) -> usize {
+    let mut moved = 0;
+    for (a, b) in a.iter().zip(b) {
+        let mut any = false;
+        for (column, most) in A_SAMPLE {
+            let (is, other) = (&a[column], &b[column]);
+            if is != other && alike(is, other, most) {
+                any |= !alike(is, other, 0.0);
+                b.insert(column.to_owned(), is.clone());
+            }
+        }
+        moved += usize::from(any);
+    }
+    moved
+}
+
 pub(crate) fn same_bytes(a: &Path, b: &Path, table: &str) -> bool {
     let bytes = |out: &Path| fs::read(out.join(format!("share/tables/{table}.csv"))).unwrap();
     bytes(a) == bytes(b)

@@ -122,10 +122,10 @@ pub(super) const HELD: &[(&str, f64, f64)] = &[
     ("track_true_deg", 8.0, 6.0),
     ("flap_angle_deg", 4.0, 3.1),       // surfaces move at 1 to 3 degrees a second
     ("slat_angle_deg", 4.0, 3.1),
-    ("n1_1_pct", 8.0, 12.0),
-    ("n1_2_pct", 8.0, 12.0),
-    ("n1_3_pct", 8.0, 12.0),
-    ("n1_4_pct", 8.0, 12.0),
+    ("n1_1_pct", 8.0, 18.0),            // held at a limit and cut back: 15 a second (tests/data/flown-model)
+    ("n1_2_pct", 8.0, 18.0),
+    ("n1_3_pct", 8.0, 18.0),
+    ("n1_4_pct", 8.0, 18.0),
     ("glide_path_dev_dots", 4.0, 0.35),
     ("localizer_dev_dots", 4.0, 0.35),
     ("vertical_path_dev_dots", 4.0, 0.35),
