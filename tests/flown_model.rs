@@ -300,9 +300,10 @@ fn the_go_around_begins_where_thrust_was_set() {
         let row = rows.iter().find(|row| key(row) == flown.key()).unwrap();
         let at = |column: &str| number(row, column).unwrap_or_else(|| panic!("{of} {column}"));
         assert_eq!(row["go_around_from_low_point"], "false", "{of}");
-        // N1 is recorded once a second: the last sample before it rises is early, never late.
+        // N1 is recorded once a second: the last sample before it rises is early. It is late only by what the spools
+        // need to get going after the levers.
         let (is_s, is_ft) = (at("end_s"), at("go_around_height_ft"));
-        faults.compare_within("go-around s", &of, is_s, go_around.time_s, (1.0, 0.1));
+        faults.compare_within("go-around s", &of, is_s, go_around.time_s, (1.0, 0.5));
         // Low as the heights of the whole approach, and high as it begins early.
         let low_ft = flown.tolerance(2.0, 20.0, 2.0);
         faults.compare_within(
