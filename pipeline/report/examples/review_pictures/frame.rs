@@ -104,6 +104,13 @@ impl Frame {
         Panel { scale, top, bottom }
     }
 
+    /// Room for something else below what there is; its upper edge.
+    pub(crate) fn room(&mut self, height: f64) -> f64 {
+        let top = self.next;
+        self.next += height;
+        top
+    }
+
     fn shade(&mut self, top: f64, bottom: f64) {
         for (from, to) in self.found.clone() {
             let (a, b) = (self.x.place(from), self.x.place(to));

@@ -1,4 +1,4 @@
-//! Draws the pictures of `docs/measurements` from a review of the sample fleet:
+//! Draws the pictures of `docs/measurements` and `docs/energy` from a review of the sample fleet:
 //! `cargo run --profile quick -p report --example review_pictures -- OUT [DOCS]`.
 //!
 //! OUT is the output folder of one review. Which approach stands for a measure is chosen by rule
@@ -8,6 +8,7 @@
 
 mod choose;
 mod fault;
+mod fleet;
 mod frame;
 mod measures;
 mod page;
@@ -62,6 +63,10 @@ fn draw(out: &Path, docs: &Path) -> Result<String, Fault> {
             docs.join("measurements").join(format!("{name}.svg")),
             picture,
         ));
+    }
+    for (name, fleet) in fleet::ALL {
+        let picture = fleet(&review).map_err(|fault| fault.of(name))?;
+        pictures.push((docs.join("energy").join(format!("{name}.svg")), picture));
     }
     let bytes: usize = pictures.iter().map(|picture| picture.1.len()).sum();
     if bytes > MOST_BYTES {

@@ -38,6 +38,11 @@ impl Review {
         })
     }
 
+    /// A table of the fleet.
+    pub(crate) fn share(&self, name: &str) -> Result<Table, Fault> {
+        Table::read(&self.out.join(format!("share/tables/{name}.parquet")))
+    }
+
     /// Stable order of approaches that are equal otherwise.
     pub(crate) fn key(&self, row: usize) -> i64 {
         self.keys[row]

@@ -109,6 +109,16 @@ impl Table {
         column.ok_or_else(|| self.lacks(name))
     }
 
+    /// Rows whose words in some columns are these.
+    pub(crate) fn rows_with(&self, wanted: &[(&str, &str)]) -> Result<Vec<usize>, Fault> {
+        let mut rows: Vec<usize> = (0..self.rows).collect();
+        for (name, word) in wanted {
+            let column = self.words(name)?;
+            rows.retain(|&k| column[k].as_deref() == Some(*word));
+        }
+        Ok(rows)
+    }
+
     fn lacks(&self, name: &str) -> Fault {
         let text =
             format!("no column {name} of its kind; review the fleet again with this version");

@@ -18,3 +18,18 @@ pub(crate) fn decimals(value: f64, places: usize) -> String {
     let sign = if value < 0.0 && !zero { "\u{2212}" } else { "" };
     format!("{sign}{grouped}{rest}")
 }
+
+/// "20nm" as "20 NM", "1000ft" as "1,000 ft".
+pub(crate) fn checkpoint(name: &str) -> String {
+    let number = |text: &str| {
+        text.parse()
+            .map_or_else(|_| text.to_owned(), |v| decimals(v, 0))
+    };
+    if let Some(nm) = name.strip_suffix("nm") {
+        format!("{} NM", number(nm))
+    } else if let Some(ft) = name.strip_suffix("ft") {
+        format!("{} ft", number(ft))
+    } else {
+        name.to_owned()
+    }
+}

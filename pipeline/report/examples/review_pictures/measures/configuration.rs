@@ -65,7 +65,7 @@ pub(crate) fn draw(review: &Review) -> Result<String, Fault> {
         (
             gear,
             format!(
-                "gear down: {} NM, {} ft",
+                "gear: {} NM, {} ft",
                 decimals(gear_nm, 1),
                 decimals(gear_ft, 0)
             ),
@@ -75,14 +75,19 @@ pub(crate) fn draw(review: &Review) -> Result<String, Fault> {
             format!("landing flap: {} ft", decimals(landing_ft, 0)),
         ),
     ];
+    let mut taken: Vec<(f64, f64)> = Vec::new();
     for (k, words) in marks {
         let (x, y) = (frame.x.place(nm(k)?), panel.scale.place(ft(k)?));
         frame.svg.line((x, y), (x, panel.bottom + 62.0), "bracket");
         frame.svg.circle((x, y), 4.5, "mark");
         // To the upper right the sky is empty; far in, the words would leave the picture.
-        frame
-            .svg
-            .text((x + 6.0, y - 9.0), Anchor::Start, "says halo", &words);
+        let near = |(other_x, other_y): &&(f64, f64)| {
+            (x - other_x).abs() < 150.0 && (y - other_y).abs() < 18.0
+        };
+        let up = 9.0 + 18.0 * taken.iter().filter(near).count() as f64;
+        let at = (x + 6.0, y - up);
+        frame.svg.text(at, Anchor::Start, "says halo", &words);
+        taken.push((x, y));
     }
     levers(
         &mut frame,
