@@ -49,7 +49,7 @@ const A_SAMPLE: [(&str, f64); 8] = [
     ("high_stowed_max_ft", 40.0),
     ("steep_fast_clean_s", 1.0),
     ("speedbrake_against_thrust_s", 1.0),
-    ("speed_for_drag_kt", 0.15),
+    ("speed_for_drag_kt", 0.5),
     ("drag_called_nm", 0.1),
     ("drag_late_nm", 0.1),
     ("level_before_flap_nm", 0.1),
