@@ -4,6 +4,7 @@ mod access;
 mod checkpoints;
 mod columns;
 mod found;
+mod measures;
 
 use std::path::{Path, PathBuf};
 

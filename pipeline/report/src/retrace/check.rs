@@ -26,6 +26,11 @@ pub(super) fn check(input: &Retrace) -> Result<(), ReportError> {
             faults.push(format!("{name}: value {k} is not finite"));
         }
     }
+    for (name, value) in input.measures.numbers() {
+        if value.is_some_and(|value| !value.is_finite()) {
+            faults.push(format!("{name}: not finite"));
+        }
+    }
     let moments = input
         .events
         .iter()

@@ -1,5 +1,7 @@
 //! What the page of one approach is made of: series as stored, and what was made of them elsewhere.
 
+use super::measures::Measures;
+
 /// One approach, ready to be drawn and worded.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Retrace {
@@ -15,6 +17,8 @@ pub struct Retrace {
     pub checkpoints: Vec<Checkpoint>,
     /// Moves of the flap lever and the gear, in time.
     pub moves: Vec<LeverMove>,
+    /// The approach as a whole.
+    pub measures: Measures,
     /// Criteria of the gates, in the order of the rules.
     pub gates: Vec<Gate>,
     /// Events of the approach.

@@ -6,6 +6,7 @@
 mod axis;
 mod check;
 mod input;
+mod measures;
 mod page;
 mod panel;
 mod pictures;
@@ -15,6 +16,7 @@ mod tests;
 mod words;
 
 pub use input::{Checkpoint, Event, Gate, Lever, LeverMove, Retrace, Series};
+pub use measures::Measures;
 
 use crate::ReportError;
 

@@ -47,6 +47,7 @@ fn invented() -> Retrace {
         flight_id: "inv<ent>ed".to_owned(),
         approach_no: 1,
         series,
+        measures: Measures::default(),
         checkpoints: vec![
             Checkpoint {
                 name: "20 NM".to_owned(),

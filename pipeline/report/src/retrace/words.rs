@@ -3,6 +3,7 @@
 mod configuration;
 mod energy;
 mod judged;
+mod whole;
 
 use super::axis::Axis;
 use super::input::{Gate, Retrace, Series};
@@ -13,6 +14,7 @@ pub(super) fn story(input: &Retrace, axis: &Axis<'_>) -> Vec<(&'static str, Vec<
     let all = [
         ("Path, speed and energy", energy::sentences(input, axis)),
         ("Configuration", configuration::sentences(input, axis)),
+        ("The approach as a whole", whole::sentences(&input.measures)),
         ("Gates and events", judged::sentences(input)),
     ];
     all.into_iter()

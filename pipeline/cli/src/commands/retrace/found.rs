@@ -1,13 +1,14 @@
 //! What a store holds of one approach, put together for its page.
 
 use records::energy::{ON_PROFILE_FT, SPEEDBRAKE_OUT};
-use records::rows::{ApproachRow, CheckpointRow, LeverMoveRow};
+use records::rows::{ApproachRow, ArrivalRow, CheckpointRow, LeverMoveRow};
 use report::retrace::{Event, Gate, Retrace as Page};
 use rules::rows::{EventRow, GateRow, MeasurementRow};
 use rules::store::{FoundApproach, Store, approaches_of_flight, read_approach, read_rows};
 
 use super::checkpoints::{checkpoints, moves};
 use super::columns::series;
+use super::measures::measures;
 use crate::failure::Failure;
 
 /// The approach asked for.
@@ -67,6 +68,9 @@ pub(super) fn page(store: &Store, approach: &FoundApproach) -> Result<Page, Fail
     let moved: Vec<LeverMoveRow> = of(store, "lever_moves", |m: &LeverMoveRow| {
         own(&m.flight_id, m.approach_no)
     })?;
+    let arrivals: Vec<ArrivalRow> = of(store, "arrivals", |a: &ArrivalRow| {
+        own(&a.flight_id, a.approach_no)
+    })?;
     // In the order of the flight, those without a moment last; stable, so that equal ones stay as stored.
     let first = |e: &EventRow| e.start_s.or(e.worst_s).unwrap_or(f64::INFINITY);
     events.sort_by(|a, b| {
@@ -91,6 +95,7 @@ pub(super) fn page(store: &Store, approach: &FoundApproach) -> Result<Page, Fail
         checkpoints: checkpoints(&passed),
         moves: moves(moved, row.end_s),
         series,
+        measures: measures(row, arrivals.first()),
         gates: gates.into_iter().map(gate).collect(),
         events: events.into_iter().map(event).collect(),
         not_evaluable,

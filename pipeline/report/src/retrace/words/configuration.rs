@@ -80,6 +80,10 @@ fn speedbrake(input: &Retrace, axis: &Axis<'_>) -> Option<String> {
         .filter(|(_, v)| out(v))
         .map(|(t, _)| t[1] - t[0])
         .sum();
+    if seconds < 0.5 {
+        // Spoilers that rise with the contact, in its last sample.
+        return Some(format!("Speedbrake was not out{partly}."));
+    }
     let seconds = decimals(seconds, 0);
     let text = format!("Speedbrake was out for {seconds} s in all{partly}");
     if stretches.len() > MOST_STRETCHES {
