@@ -98,6 +98,37 @@ fn the_page_holds_every_event_and_gate_and_lies_where_only_its_owner_reads() {
 }
 
 #[test]
+fn every_lever_move_is_told_as_what_it_was() {
+    let rows = REVIEWED.review.restricted("lever_moves");
+    let count = |of: &(String, String), channel: &str, to: Option<&str>| {
+        let own = rows.iter().filter(|row| key(row) == *of);
+        let moved = own.filter(|row| row["channel"] == channel);
+        moved
+            .filter(|row| to.is_none_or(|to| number(row, "to") == to.parse().ok()))
+            .count()
+    };
+    let approaches = REVIEWED.review.restricted("approaches");
+    let of = approaches
+        .iter()
+        .map(key)
+        .max_by_key(|of| count(of, "speedbrake", None))
+        .unwrap();
+    assert!(retrace(&[&of.0, &of.1]).status.success());
+    let path = out().join(format!("restricted/retraces/{}-{}.html", of.0, of.1));
+    let page = fs::read_to_string(path).unwrap();
+    for (words, channel, to) in [
+        ("the speedbrake came out.", "speedbrake", Some("1")),
+        ("the speedbrake was stowed.", "speedbrake", Some("0")),
+        ("the flap lever moved to ", "flap_lever", None),
+        ("the gear lever moved down.", "gear_lever", Some("1")),
+    ] {
+        let moves = count(&of, channel, to);
+        assert!(moves > 0, "no {channel} to {to:?}");
+        assert_eq!(page.matches(words).count(), moves, "{words}");
+    }
+}
+
+#[test]
 fn the_table_is_that_of_the_checkpoints() {
     let (flight, approach, _) = eventful();
     let shown = retrace(&[&flight, &approach, "--format", "csv", "--quiet"]);

@@ -15,7 +15,7 @@ pub struct Retrace {
     pub series: Series,
     /// The checkpoints in the order of the table, passed or not.
     pub checkpoints: Vec<Checkpoint>,
-    /// Moves of the flap lever and the gear, in time.
+    /// Moves of the flap lever, the gear and the speedbrake, in time.
     pub moves: Vec<LeverMove>,
     /// The approach as a whole.
     pub measures: Measures,
@@ -137,7 +137,7 @@ pub struct Checkpoint {
     pub cheapest_drag: Option<String>,
 }
 
-/// One move of the flap lever or the gear.
+/// One move of the flap lever, the gear or the speedbrake.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct LeverMove {
     /// First sample with the new position, seconds from the start of the record.
@@ -164,6 +164,8 @@ pub enum Lever {
     Gear,
     /// The gear itself, 1 = down and locked.
     GearItself,
+    /// The speedbrake, 1 = out.
+    Speedbrake,
 }
 
 /// One criterion of one gate.

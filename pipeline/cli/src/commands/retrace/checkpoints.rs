@@ -58,6 +58,7 @@ pub(super) fn moves(mut rows: Vec<LeverMoveRow>, end_s: f64) -> Vec<LeverMove> {
         lever: match row.channel.as_str() {
             "gear_lever" => Lever::Gear,
             "gear_down" => Lever::GearItself,
+            "speedbrake" => Lever::Speedbrake,
             _ => Lever::Flap,
         },
         to: row.to,

@@ -23,6 +23,8 @@ fn moved(one: &LeverMove, axis: &Axis<'_>) -> String {
         (Lever::Gear, true) => "the gear lever moved down".to_owned(),
         (Lever::Gear, false) => "the gear lever moved up".to_owned(),
         (Lever::GearItself, true) => "the gear was down and locked".to_owned(),
+        (Lever::Speedbrake, true) => "the speedbrake came out".to_owned(),
+        (Lever::Speedbrake, false) => "the speedbrake was stowed".to_owned(),
         (Lever::GearItself, false) => "the gear was no longer down and locked".to_owned(),
     };
     let of_what = if one.lever == Lever::Flap {
