@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-/// `(column, columns it is made of)`. Columns that only place a sample, like heights and distances,
+/// `(column, columns it is made of)`, for some types at least: see [`crate::fleet::AircraftType::follows`]. Columns that only place a sample, like heights and distances,
 /// are left out: they name nothing.
 #[rustfmt::skip]
 const MADE_OF: &[(&str, &[&str])] = &[
@@ -15,7 +15,7 @@ const MADE_OF: &[(&str, &[&str])] = &[
     ("lateral_accel_g_min", &["lateral_accel_g"]),
     ("flap_uncertain", &["flap_lever"]),
     ("tas_kt", &["cas_kt", "pressure_altitude_ft", "static_air_temp_c"]),
-    ("vref_kt", &["gross_mass_kg"]),
+    ("vref_kt", &["gross_mass_kg", "flap_lever", "flap_angle_deg"]),
     ("vapp_kt", &["vref_kt"]),
     ("height_geometric_ft", &["pressure_altitude_ft", "static_air_temp_c"]),
     ("sink_rate_fpm", &["vertical_speed_fpm", "pressure_altitude_ft"]),
@@ -38,7 +38,6 @@ const MADE_OF: &[(&str, &[&str])] = &[
     ("target_cas_kt", &["vapp_kt"]),
     ("over_target_kt", &["cas_kt", "target_cas_kt"]),
     ("height_over_profile_ft", &["height_geometric_ft"]),
-    // On the airspeed only where a type's allowance goes by speed: which one is not known here.
     ("rule_of_three_ft", &["cas_kt"]),
     ("height_over_rule_of_three_ft", &["height_geometric_ft", "rule_of_three_ft"]),
     ("energy_height_ft", &["height_geometric_ft", "tas_kt"]),
@@ -54,22 +53,22 @@ const MADE_OF: &[(&str, &[&str])] = &[
 /// parameters it rests on are among them.
 #[must_use]
 pub fn rests_on(column: &str) -> BTreeSet<&str> {
-    rests_on_through(column, &|_| true)
+    rests_on_through(column, &|_, _| true)
 }
 
-/// As [`rests_on`], but only what stands behind columns that were computed: a column for which `computed`
-/// says no, such as a true airspeed that was recorded, rests on nothing but itself.
+/// As [`rests_on`], but only through a column and one that it is made of for which `follows` says yes: a true
+/// airspeed that was recorded follows nothing.
 #[must_use]
-pub fn rests_on_through<'a>(column: &'a str, computed: &dyn Fn(&str) -> bool) -> BTreeSet<&'a str> {
+pub fn rests_on_through<'a>(
+    column: &'a str,
+    follows: &dyn Fn(&str, &str) -> bool,
+) -> BTreeSet<&'a str> {
     let mut all = BTreeSet::from([column]);
     let mut left = vec![column];
     while let Some(name) = left.pop() {
-        if !computed(name) {
-            continue;
-        }
         let made_of = MADE_OF.iter().find(|(made, _)| *made == name);
         for part in made_of.into_iter().flat_map(|(_, parts)| *parts) {
-            if all.insert(part) {
+            if follows(name, part) && all.insert(part) {
                 left.push(part);
             }
         }
@@ -85,7 +84,7 @@ mod tests {
     fn what_was_recorded_rests_on_nothing_else() {
         let all = rests_on("over_vapp_kt");
         assert!(all.contains("gross_mass_kg") && all.contains("cas_kt"));
-        let recorded = rests_on_through("over_vapp_kt", &|name| name != "vref_kt");
+        let recorded = rests_on_through("over_vapp_kt", &|name, _| name != "vref_kt");
         assert!(recorded.contains("vref_kt") && !recorded.contains("gross_mass_kg"));
     }
 }

@@ -67,7 +67,7 @@ fn speeds(work: &mut Work, aircraft: &AircraftType) {
     work.put("mass_ratio", ratio);
 }
 
-/// The landing flap the approach was flown with: as it stood last before touchdown or go-around. Unknown where
+/// Index of the landing flap the approach was flown with: as it stood last before touchdown or go-around. Unknown where
 /// none was set by then, as before an early go-around.
 fn landing_lever_used(work: &Work, aircraft: &AircraftType) -> Option<usize> {
     let (lever, flap) = (work.get("flap_lever"), work.get("flap_angle_deg"));

@@ -382,10 +382,19 @@ fn every_column_says_what_it_rests_on() {
             recorded.columns.insert(parameter.name.clone(), values);
         }
     }
-    // Once with the speeds and rates as recorded, once with those that are made of others.
+    let mut by_flap_and_speed = aircraft.clone();
+    by_flap_and_speed.target_speed.allowance = Allowance::Speed;
+    by_flap_and_speed.levers[2].landing = true;
+    by_flap_and_speed.levers[2].vref_kt = Some(vec![123.0, 135.0, 145.0]);
+    // Once with the speeds and rates as recorded, once with those that are made of others; and by either kind of type.
     let made = ["tas_kt", "vref_kt", "vapp_kt", "vertical_speed_fpm"];
     let mut seen = 0;
-    for absent in [&[][..], &made[..]] {
+    let mut followed = std::collections::BTreeSet::new();
+    for (absent, aircraft) in [
+        (&[][..], &aircraft),
+        (&made[..], &aircraft),
+        (&made[..], &by_flap_and_speed),
+    ] {
         let mut recorded = recorded.clone();
         for name in absent {
             recorded.columns.remove(*name);
@@ -394,7 +403,7 @@ fn every_column_says_what_it_rests_on() {
             let mut columns = columns.clone();
             derive(
                 &mut columns,
-                Some(&aircraft),
+                Some(aircraft),
                 &Frame {
                     runway_bearing_deg: Some(90.0),
                     ..Frame::default()
@@ -424,10 +433,16 @@ fn every_column_says_what_it_rests_on() {
                 let text = |columns: &Columns| format!("{:?}", columns.values(column));
                 if column != name && text(&plain) != text(&changed) {
                     assert!(rests_on(column).contains(name), "{column} follows {name}");
+                    assert!(aircraft.follows(column, name), "{column} follows {name}");
+                    followed.insert((column.to_owned(), name.to_owned()));
                     seen += 1;
                 }
             }
         }
     }
     assert!(seen > 60, "{seen}");
+    for (column, part) in [("rule_of_three_ft", "cas_kt"), ("vref_kt", "flap_lever")] {
+        let pair = (column.to_owned(), part.to_owned());
+        assert!(followed.contains(&pair), "{column} was not moved by {part}");
+    }
 }

@@ -147,6 +147,17 @@ impl AircraftType {
         )
     }
 
+    /// Whether a computed column follows one of those it may be made of: some do so for some types only.
+    pub fn follows(&self, column: &str, part: &str) -> bool {
+        match (column, part) {
+            ("rule_of_three_ft", "cas_kt") => self.target_speed.allowance == Allowance::Speed,
+            ("vref_kt", "flap_lever" | "flap_angle_deg") => {
+                self.levers.iter().any(|lever| lever.vref_kt.is_some())
+            }
+            _ => true,
+        }
+    }
+
     /// The landing flap position a lever, or where that is unknown the surfaces, stand in; none with less flap.
     pub fn landing_lever(&self, lever: f64, flap_deg: f64) -> Option<usize> {
         let reached = |p: &LeverPosition| p.flap_deg <= flap_deg + SURFACE_TOLERANCE_DEG;

@@ -52,7 +52,7 @@ pub struct Measures {
 
 impl Measures {
     /// Every number, with its name.
-    pub(super) fn numbers(&self) -> [(&'static str, Option<f64>); 18] {
+    pub(super) fn numbers(&self) -> [(&'static str, Option<f64>); 19] {
         [
             ("track_nm", self.track_nm),
             ("held_speed_nm", self.held_speed_nm),
@@ -71,6 +71,7 @@ impl Measures {
             ("threshold_height_ft", self.threshold_height_ft),
             ("threshold_cas_kt", self.threshold_cas_kt),
             ("touchdown_distance_ft", self.touchdown_distance_ft),
+            ("touchdown_uncertainty_ft", self.touchdown_uncertainty_ft),
             ("touchdown_g", self.touchdown_g),
             ("touchdown_sink_fpm", self.touchdown_sink_fpm),
             ("go_around_height_ft", self.go_around_height_ft),

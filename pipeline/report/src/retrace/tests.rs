@@ -258,6 +258,10 @@ fn what_was_not_judged_is_not_said_to_be_clear() {
 #[test]
 fn stretches_of_speedbrake_are_listed_and_unknown_ones_said() {
     let mut input = invented();
+    input.series.speedbrake[200] = Some(0.5);
+    let page = render(&input).expect("a page");
+    assert!(page.contains("Speedbrake was not out before the end."));
+    input.series.speedbrake[200] = Some(0.0);
     input.series.speedbrake[20..40].fill(Some(0.5));
     input.series.speedbrake[80..91].fill(Some(1.0));
     let page = render(&input).expect("a page");

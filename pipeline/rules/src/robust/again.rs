@@ -89,7 +89,7 @@ fn plan<'a>(again: &Again<'a>, approach: &'a Approach<'a>) -> Result<Plan<'a>, D
         if let Some(rule) = again.pack.iter().find(|rule| rule.id == subject.rule) {
             of_rule
                 .entry(subject.rule)
-                .or_insert_with(|| channels(rule, again.pack, catalogue, &base.recorded));
+                .or_insert_with(|| channels(rule, again.pack, catalogue, &base));
         }
     }
     Ok(Plan {

@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use records::catalogue::{Catalogue, rests_on_through};
 
+use super::vary::Base;
 use crate::expression::Expression;
 use crate::rule_file::{CheckedRule, Shape};
 
@@ -13,13 +14,13 @@ const ALTITUDE: &str = "pressure_altitude_ft";
 
 /// The recorded channels that a rule's verdict may turn on; those of the rules it reads for an outcome.
 ///
-/// `recorded` are the columns of an approach that are not computed there. Positions and distances are taken
-/// as they are: they are not among the channels.
+/// `base` is an approach: what is recorded on it and what follows from that. Positions and distances are taken as
+/// they are: they are not among the channels.
 pub(super) fn channels(
     rule: &CheckedRule,
     pack: &[CheckedRule],
     catalogue: &Catalogue,
-    recorded: &BTreeSet<String>,
+    base: &Base<'_>,
 ) -> BTreeSet<String> {
     let mut columns = BTreeSet::new();
     let mut seen = BTreeSet::from([rule.id.clone()]);
@@ -44,10 +45,10 @@ pub(super) fn channels(
             columns.insert(window.of.clone());
         }
     }
-    let computed = |name: &str| !recorded.contains(name);
+    let recorded = &base.recorded;
     let mut channels: BTreeSet<String> = columns
         .iter()
-        .flat_map(|column| rests_on_through(column, &computed))
+        .flat_map(|column| rests_on_through(column, &|column, part| base.follows(column, part)))
         .filter(|name| recorded.contains(*name) && catalogue.lookup(name).is_some())
         .map(str::to_owned)
         .collect();

@@ -78,6 +78,12 @@ impl<'f> Base<'f> {
         base
     }
 
+    /// Whether a column is computed here, and of that one.
+    pub(super) fn follows(&self, column: &str, part: &str) -> bool {
+        let by_type = |aircraft: &records::fleet::AircraftType| aircraft.follows(column, part);
+        !self.recorded.contains(column) && self.aircraft.is_none_or(by_type)
+    }
+
     fn derived(&self, mut columns: Columns) -> Columns {
         derive(&mut columns, self.aircraft, &self.frame);
         look_back(&mut columns, self.fleet.catalogue.windows());

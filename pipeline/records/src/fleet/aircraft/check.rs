@@ -1,6 +1,6 @@
 //! Whether the numbers of a type file fit together.
 
-use super::{AircraftType, Allowance, LeverPosition};
+use super::{AircraftType, Allowance};
 
 impl AircraftType {
     /// What does not fit together, if anything.
@@ -74,13 +74,13 @@ impl AircraftType {
         }
         None
     }
+
     /// A reference speed of a lever position that has no place there.
     fn reference_fault(&self) -> Option<String> {
         let masses = self.speeds.mass_kg.len();
-        let given = |lever: &'_ LeverPosition| lever.vref_kt.as_ref().map(Vec::len);
         for lever in &self.levers {
             let name = &lever.name;
-            match given(lever) {
+            match lever.vref_kt.as_ref().map(Vec::len) {
                 Some(_) if !lever.landing => {
                     return Some(format!(
                         "[[lever]] \"{name}\" has vref_kt, expected only where landing = true"

@@ -1,6 +1,6 @@
 //! What each configuration loses, measured and by the type's file.
 
-use std::collections::BTreeMap;
+use std::collections::BTreeSet;
 
 use super::{LINE, Line, list};
 use crate::fault::Fault;
@@ -22,13 +22,9 @@ pub(crate) fn draw(review: &Review) -> Result<String, Fault> {
         table.numbers("median_high")?,
         table.numbers("approaches")?,
     );
-    let names: BTreeMap<&str, ()> = types
-        .iter()
-        .flatten()
-        .map(|name| (name.as_str(), ()))
-        .collect();
+    let names: BTreeSet<&str> = types.iter().flatten().map(String::as_str).collect();
     let mut lists = Vec::new();
-    for name in names.keys() {
+    for name in &names {
         let mut lines = Vec::new();
         for configuration in CONFIGURATIONS {
             let wanted = [("aircraft_type", *name), ("configuration", configuration)];
@@ -40,7 +36,7 @@ pub(crate) fn draw(review: &Review) -> Result<String, Fault> {
                     beside: own[row],
                     says: match count[row].filter(|_| median[row].is_some()) {
                         Some(count) => format!("{} approaches", decimals(count, 0)),
-                        None => "withheld: too few flights".to_owned(),
+                        None => "withheld".to_owned(),
                     },
                 });
             }

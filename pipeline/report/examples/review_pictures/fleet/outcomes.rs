@@ -46,7 +46,7 @@ pub(crate) fn draw(review: &Review) -> Result<String, Fault> {
                     beside: None,
                     says: match count[row].filter(|_| shown) {
                         Some(count) => format!("{} approaches", decimals(count, 0)),
-                        None => "withheld: too few flights".to_owned(),
+                        None => "withheld".to_owned(),
                     },
                 });
             }

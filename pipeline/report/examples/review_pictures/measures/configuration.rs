@@ -80,7 +80,7 @@ pub(crate) fn draw(review: &Review) -> Result<String, Fault> {
         let (x, y) = (frame.x.place(nm(k)?), panel.scale.place(ft(k)?));
         frame.svg.line((x, y), (x, panel.bottom + 62.0), "bracket");
         frame.svg.circle((x, y), 4.5, "mark");
-        // To the upper right the sky is empty; far in, the words would leave the picture.
+        // To the upper right the sky is empty, but for the words of a mark close by.
         let near = |(other_x, other_y): &&(f64, f64)| {
             (x - other_x).abs() < 150.0 && (y - other_y).abs() < 18.0
         };

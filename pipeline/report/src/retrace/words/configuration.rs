@@ -73,19 +73,21 @@ fn speedbrake(input: &Retrace, axis: &Axis<'_>) -> Option<String> {
             _ => stretches.push((k, k)),
         }
     }
+    // A sample stands for the time to the next, and the last for none: spoilers that rise with the contact.
+    let at_the_end = if stretches.is_empty() {
+        ""
+    } else {
+        " before the end"
+    };
+    stretches.retain(|(first, _)| first + 1 < series.time_s.len());
     if stretches.is_empty() {
-        return Some(format!("Speedbrake was not out{partly}."));
+        return Some(format!("Speedbrake was not out{at_the_end}{partly}."));
     }
-    // A sample stands for the time to the next.
     let spans = series.time_s.windows(2).zip(&series.speedbrake);
     let seconds: f64 = spans
         .filter(|(_, v)| out(v))
         .map(|(t, _)| t[1] - t[0])
         .sum();
-    if seconds < 0.5 {
-        // Spoilers that rise with the contact, in its last sample.
-        return Some(format!("Speedbrake was not out{partly}."));
-    }
     let seconds = decimals(seconds, 0);
     let text = format!("Speedbrake was out for {seconds} s in all{partly}");
     if stretches.len() > MOST_STRETCHES {
