@@ -1,4 +1,4 @@
-//! Who ended unstable, by energy class at a checkpoint.
+//! What share ended unstable, by energy class at a checkpoint.
 
 use super::{LINE, Line, list};
 use crate::fault::Fault;
@@ -61,7 +61,7 @@ pub(crate) fn draw(review: &Review) -> Result<String, Fault> {
     let mut frame = Frame::new(
         HEAD + lines as f64 * LINE + lists.len() as f64 * 6.0 + 12.0 + FOOT,
         (0.0, (most * 1.35).min(135.0)),
-        "Who ended unstable, by energy class on the way",
+        "Approaches that ended unstable, by energy class on the way",
         "Invented demo fleet. A prediction, not a cause.",
     );
     for (name, lines) in &lists {
