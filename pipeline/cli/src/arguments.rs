@@ -128,9 +128,9 @@ pub(crate) struct Stage {
     /// Month under review; later months are left out [default: the latest]
     #[arg(long, value_name = "YYYY-MM", value_parser = month)]
     pub(crate) month: Option<String>,
-    /// Rule pack [default: FLEET/rules, else the built-in one]
+    /// Folder of rules, or `builtin`; may be given several times [default: FLEET/rules, else builtin]
     #[arg(long, value_name = "DIR")]
-    pub(crate) rules: Option<PathBuf>,
+    pub(crate) rules: Vec<PathBuf>,
     /// Load so many files at a time; what is interrupted goes on after the last of these steps
     #[arg(long, value_name = "FILES", default_value_t = 2000, value_parser = clap::value_parser!(u32).range(1..))]
     pub(crate) step_files: u32,
@@ -309,8 +309,9 @@ pub(crate) struct StoreFolder {
 /// Which rules.
 #[derive(Debug, Args)]
 pub(crate) struct Pack {
-    /// Folder of rule files [default: the built-in pack; ./rules for `test`]
-    pub(crate) folder: Option<PathBuf>,
+    /// Folders of rule files, or `builtin` [default: builtin; ./rules for `test`]
+    #[arg(value_name = "FOLDER")]
+    pub(crate) folders: Vec<PathBuf>,
     /// Fleet whose own parameters and derived columns the rules may read
     #[arg(long, value_name = "FLEET")]
     pub(crate) fleet: Option<PathBuf>,

@@ -4,13 +4,13 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use arrow::datatypes::DataType;
-use records::catalogue::Catalogue;
+use records::catalogue::{Catalogue, Column};
 use records::fleet::Fleet;
 use records::rows::ApproachRow;
 use rules::detect::{Engine, EngineOptions};
 use rules::rule_file::{
-    CheckedRule, ColumnSpec, RuleContext, RuleText, builtin_pack, builtin_texts, pack_texts,
-    read_pack,
+    BUILTIN_NAME, CheckedRule, ColumnSpec, RuleContext, RuleText, builtin_pack, pack_texts,
+    read_packs,
 };
 use rules::store::Store;
 use tracing_subscriber::EnvFilter;
@@ -84,12 +84,20 @@ pub(crate) fn rule_context(catalogue: &Catalogue) -> RuleContext {
             name: column.name.clone(),
             unit: column.unit.clone(),
             text: column.storage == records::catalogue::Storage::Text,
+            range: range_of(catalogue, column),
         })
         .collect();
     RuleContext {
         columns,
         approach_columns: approach_columns(),
     }
+}
+
+/// What a column can say: what loading lets through of a recorded one, 0 and 1 of a state.
+fn range_of(catalogue: &Catalogue, column: &Column) -> Option<(f64, f64)> {
+    let recorded = catalogue.lookup(&column.name);
+    let plausible = recorded.map(|parameter| (parameter.low, parameter.high));
+    plausible.or((column.unit == "0/1").then_some((0.0, 1.0)))
 }
 
 /// The columns of the approach row, their kind read off the row itself.
@@ -108,6 +116,7 @@ fn approach_columns() -> Vec<ColumnSpec> {
                         unit_of(field.name())
                     },
                     text: matches!(field.data_type(), DataType::Utf8 | DataType::LargeUtf8),
+                    range: None,
                 })
                 .collect()
         })
@@ -131,49 +140,62 @@ fn unit_of(name: &str) -> String {
 }
 
 /// The rules of a stage: `--rules`, else those of the fleet, else the built-in ones.
-pub(crate) fn pack(fleet: &Fleet, rules: Option<&Path>) -> Result<Vec<CheckedRule>, Failure> {
-    let folder = rules.map(Path::to_owned).or_else(|| fleet.rules.clone());
-    read_rules(&fleet.catalogue, folder.as_deref())
+pub(crate) fn pack(fleet: &Fleet, rules: &[PathBuf]) -> Result<Vec<CheckedRule>, Failure> {
+    read_rules(&fleet.catalogue, &folders_of(fleet, rules))
 }
 
 /// The texts of the same rules.
-pub(crate) fn pack_of_texts(fleet: &Fleet, rules: Option<&Path>) -> Result<Vec<RuleText>, Failure> {
-    let folder = rules.map(Path::to_owned).or_else(|| fleet.rules.clone());
-    folder.map_or_else(
-        || Ok(builtin_texts()),
-        |folder| pack_texts(&folder).map_err(Failure::diagnostic),
-    )
+pub(crate) fn pack_of_texts(fleet: &Fleet, rules: &[PathBuf]) -> Result<Vec<RuleText>, Failure> {
+    let folders = or_builtin(&folders_of(fleet, rules));
+    pack_texts(&folders).map_err(Failure::diagnostic)
 }
 
-/// The rules of a folder, or the built-in ones.
+/// The folders of rules of a stage; none for the built-in pack.
+pub(crate) fn folders_of(fleet: &Fleet, rules: &[PathBuf]) -> Vec<PathBuf> {
+    if rules.is_empty() {
+        fleet.rules.iter().cloned().collect()
+    } else {
+        rules.to_vec()
+    }
+}
+
+/// The folders, or what stands for the built-in pack.
+pub(crate) fn or_builtin(folders: &[PathBuf]) -> Vec<PathBuf> {
+    if folders.is_empty() {
+        vec![PathBuf::from(BUILTIN_NAME)]
+    } else {
+        folders.to_vec()
+    }
+}
+
+/// The rules of some folders, or the built-in ones.
 pub(crate) fn read_rules(
     catalogue: &Catalogue,
-    folder: Option<&Path>,
+    folders: &[PathBuf],
 ) -> Result<Vec<CheckedRule>, Failure> {
-    let context = rule_context(catalogue);
-    let Some(folder) = folder else {
-        return builtin_pack(&context).map_err(Failure::diagnostic);
-    };
-    if !folder.is_dir() {
-        let text = format!(
-            "{} is no folder; give the folder of the rule files",
-            folder.display()
-        );
-        return Err(Failure::text(text));
-    }
-    let pack = read_pack(folder, &context).map_err(Failure::diagnostic)?;
+    let folders = or_builtin(folders);
+    are_folders(&folders)?;
+    let pack = read_packs(&folders, &rule_context(catalogue)).map_err(Failure::diagnostic)?;
     if pack.is_empty() {
-        let text = format!("no rule file (NAME.toml) in {}", folder.display());
+        let named: Vec<String> = folders.iter().map(|one| one.display().to_string()).collect();
+        let text = format!("no rule file (NAME.toml) in {}", named.join(", "));
         return Err(Failure::text(text));
-    }
-    if let Some(rule) = pack.iter().find(|rule| rule.among.is_some()) {
-        return Err(Failure::text(format!(
-            "{}: `among` is not supported yet: without it the rate would have another denominator; \
-             take the key out",
-            rule.path
-        )));
     }
     Ok(pack)
+}
+
+/// Refuses what is neither a folder nor the name of the built-in pack.
+pub(crate) fn are_folders(folders: &[PathBuf]) -> Result<(), Failure> {
+    let other = folders
+        .iter()
+        .find(|folder| folder.as_os_str() != BUILTIN_NAME && !folder.is_dir());
+    match other {
+        None => Ok(()),
+        Some(other) => Err(Failure::text(format!(
+            "{} is no folder; give the folder of the rule files, or `{BUILTIN_NAME}`",
+            other.display()
+        ))),
+    }
 }
 
 /// Hashes of the built-in rules: their limits are invented, wherever a copy of them lies.

@@ -58,6 +58,8 @@ pub struct Frame {
     pub threshold_elevation_ft: Option<f64>,
     /// True bearing of the landing direction.
     pub runway_bearing_deg: Option<f64>,
+    /// From the landing threshold to the far end of the pavement, where the runway is known.
+    pub runway_length_ft: Option<f64>,
     /// Nominal path angle.
     pub glide_path_deg: f64,
     /// Height of the path over the threshold.
@@ -69,6 +71,7 @@ impl Default for Frame {
         Self {
             threshold_elevation_ft: None,
             runway_bearing_deg: None,
+            runway_length_ft: None,
             glide_path_deg: 3.0,
             crossing_height_ft: 50.0,
         }
@@ -92,8 +95,23 @@ pub fn derive(columns: &mut Columns, aircraft: Option<&AircraftType>, frame: &Fr
     let mut work = Work::new(columns);
     air::derive(&mut work, frame);
     configuration::derive(&mut work, aircraft);
+    runway_remaining(&mut work, frame);
     plan::derive(&mut work, aircraft, frame);
     energy::derive(&mut work);
+}
+
+/// What is left of the runway beyond the threshold, from the position along its axis.
+fn runway_remaining(work: &mut Work, frame: &Frame) {
+    const FT_PER_NM: f64 = 1852.0 / 0.3048;
+    let length_ft = frame.runway_length_ft.unwrap_or(f64::NAN);
+    let remaining = work.each(["along_nm"], |[along]| {
+        if along <= 0.0 {
+            length_ft + along * FT_PER_NM
+        } else {
+            f64::NAN
+        }
+    });
+    work.put("runway_remaining_ft", remaining);
 }
 
 /// Columns under construction: unknown names read as unknown, known ones are never overwritten.

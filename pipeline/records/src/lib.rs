@@ -16,6 +16,7 @@ pub mod fleet;
 pub mod flight;
 mod habits;
 pub mod inspect;
+pub mod knowable;
 pub mod load;
 pub mod pipeline;
 pub mod prepare;

@@ -102,8 +102,10 @@ pub fn prepare(mut raw: RawFlight, fleet: &Fleet) -> Result<PreparedFlight, Quar
             }
             let aircraft = fleet.aircraft_of(&raw.header);
             let key = (row.flight_id.as_str(), row.approach_no);
+            let story = story(key, &columns, aircraft, &columns::frame(plan));
+            row.gear_called_nm = story.gear_called_nm();
             PreparedApproach {
-                story: story(key, &columns, aircraft, &columns::frame(plan)),
+                story,
                 row,
                 columns,
                 uncleaned: uncleaned.map(|(_, columns)| columns),

@@ -120,6 +120,9 @@ pub struct ApproachRow {
     pub drag_called_nm: Option<f64>,
     /// Track distance flown from that call until drag came, or the approach ended.
     pub drag_late_nm: Option<f64>,
+    /// Track distance of the farthest checkpoint from which, by the type's loss rates, only the gear would
+    /// have lost the energy in time; 0 where there was none.
+    pub gear_called_nm: Option<f64>,
 }
 
 impl ApproachRow {

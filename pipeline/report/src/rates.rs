@@ -25,6 +25,7 @@ const EVERY_APPROACH: f64 = 1000.0;
 #[derive(Debug, Serialize)]
 pub(crate) struct RatesView {
     rows: Vec<RateRow>,
+    trial: Vec<RateRow>,
     picture: Option<String>,
 }
 
@@ -53,9 +54,15 @@ struct LevelView {
 
 /// Builds the section.
 pub(crate) fn build(rules: &[RuleLine]) -> RatesView {
+    let rows = |trial: bool| {
+        let numbered = rules.iter().enumerate();
+        numbered.filter(|(_, rule)| rule.trial == trial).map(row).collect()
+    };
+    let core: Vec<RuleLine> = rules.iter().filter(|rule| !rule.trial).cloned().collect();
     RatesView {
-        rows: rules.iter().enumerate().map(row).collect(),
-        picture: picture(rules),
+        rows: rows(false),
+        trial: rows(true),
+        picture: picture(&core),
     }
 }
 

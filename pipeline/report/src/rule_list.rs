@@ -14,6 +14,7 @@ pub(crate) struct RuleView {
     why: String,
     source: String,
     version: u32,
+    trial: bool,
     limits_status: &'static str,
     invented: bool,
     limits: Vec<String>,
@@ -29,6 +30,7 @@ pub(crate) fn build(rules: &[RuleLine]) -> Vec<RuleView> {
         why: rule.why.clone(),
         source: rule.source.clone(),
         version: rule.version,
+        trial: rule.trial,
         limits_status: words::limits_status(rule.limits_status),
         invented: rule.limits_status == LimitsStatus::Invented,
         limits: rule

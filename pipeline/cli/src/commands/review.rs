@@ -113,7 +113,7 @@ impl<'a> Run<'a> {
     fn open(global: &'a Global, stage: &'a Stage) -> Result<Self, Failure> {
         tracing::info!(stage = "open", "begins");
         let fleet = open_fleet(global, &stage.fleet)?;
-        let pack = pack(&fleet, stage.rules.as_deref())?;
+        let pack = pack(&fleet, &stage.rules)?;
         outputs(stage, &fleet)?;
         let store = open_store(stage)?;
         Ok(Self {

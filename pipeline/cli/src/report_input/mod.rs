@@ -11,7 +11,7 @@ use report::input::{
     Analysed, CountLine, Level, ParameterQuality, Quality, QuarantineLine, ReportInput,
     RunIdentity, Setting, Suppression,
 };
-use rules::rule_file::CheckedRule;
+use rules::rule_file::{CheckedRule, Status};
 use rules::stages::Collected;
 use rules::summarise::{Summary, SummaryOptions};
 
@@ -38,6 +38,11 @@ const LEVELS: [(&str, Level); 3] = [
 
 /// The input of the report.
 pub(crate) fn report_input(subject: &Subject<'_>) -> ReportInput {
+    // Of a rule on trial nothing is flagged: its rates stand in a table of their own.
+    let core = || {
+        let pack = subject.pack.iter();
+        pack.filter(|rule| rule.status == Status::Core)
+    };
     ReportInput {
         title: "Approach review".to_owned(),
         identity: identity(subject),
@@ -47,19 +52,13 @@ pub(crate) fn report_input(subject: &Subject<'_>) -> ReportInput {
             .iter()
             .map(|rule| rule::rule_line(subject, rule))
             .collect(),
-        trend: subject
-            .pack
-            .iter()
+        trend: core()
             .map(|rule| rule::trend(subject, rule))
             .collect(),
-        hotspots: subject
-            .pack
-            .iter()
+        hotspots: core()
             .map(|rule| rule::airports(subject, rule))
             .collect(),
-        distributions: subject
-            .pack
-            .iter()
+        distributions: core()
             .filter_map(|rule| spread::distribution(subject, rule))
             .collect(),
         quality: quality(subject),

@@ -6,7 +6,7 @@ use report::input::{
     AirportLine, HotspotClass, LevelLine, LimitLine, LimitsStatus, MonthPoint, RateCell,
     ReasonLine, RuleAirports, RuleLine, RuleTrend, Suppression,
 };
-use rules::rule_file::CheckedRule;
+use rules::rule_file::{CheckedRule, Status};
 use rules::summarise::{FEW_DAYS, GIVES_AWAY, RateRow};
 
 use super::{FLEET, LEVELS, Subject, count};
@@ -101,6 +101,7 @@ pub(super) fn rule_line(subject: &Subject<'_>, rule: &CheckedRule) -> RuleLine {
         why: rule.why.clone(),
         source: rule.source.clone(),
         version: rule.version,
+        trial: rule.status == Status::Trial,
         limits_status: if subject.invented.contains(&rule.text_hash) {
             LimitsStatus::Invented
         } else if rule.limits.is_empty() && rule.levels.is_empty() {

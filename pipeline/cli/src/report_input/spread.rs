@@ -1,6 +1,7 @@
 //! The spread of a rule's deciding measure in the report.
 
 use report::input::{EventSide, PeriodQuantiles, RuleDistribution, Suppression};
+use rules::expression::{Comparison, NodeKind};
 use rules::rule_file::{CheckedRule, MeasureKind, Shape};
 
 use super::Subject;
@@ -18,7 +19,10 @@ pub(super) fn distribution(subject: &Subject<'_>, rule: &CheckedRule) -> Option<
             }
             _ => return None,
         },
-        Shape::Outcome { .. } => return None,
+        Shape::Outcome { value, .. } => {
+            let value = value.as_ref()?;
+            (value.sql.clone(), value.unit.name(), side_of_levels(rule))
+        }
         _ => {
             let worst = rule.worst()?;
             let side = match worst.kind {
@@ -70,4 +74,19 @@ pub(super) fn distribution(subject: &Subject<'_>, rule: &CheckedRule) -> Option<
         event_side,
         periods,
     })
+}
+
+/// The side on which the levels of a rule lie; above where they do not say.
+fn side_of_levels(rule: &CheckedRule) -> EventSide {
+    let below = rule.levels.iter().any(|level| {
+        matches!(
+            level.when.tree.kind,
+            NodeKind::Compare(Comparison::Less | Comparison::LessOrEqual, ..)
+        )
+    });
+    if below {
+        EventSide::Below
+    } else {
+        EventSide::Above
+    }
 }

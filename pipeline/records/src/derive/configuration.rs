@@ -45,6 +45,14 @@ fn limits(work: &mut Work, aircraft: &AircraftType) {
             .map_or(f64::NAN, f64::from)
     });
     work.put("landing_flap_set", set);
+    let of_type = [
+        ("vlo_extend_kt", Some(aircraft.gear.extend_limit_kt)),
+        ("vle_kt", Some(aircraft.gear.extended_limit_kt)),
+        ("flap_altitude_limit_ft", aircraft.flap_altitude_limit_ft),
+    ];
+    for (name, limit) in of_type {
+        work.put(name, vec![known(limit); work.unknown.len()]);
+    }
 }
 
 fn speeds(work: &mut Work, aircraft: &AircraftType) {

@@ -25,6 +25,8 @@ pub struct AircraftType {
     pub maximum_landing_mass_kg: f64,
     /// Glide-path antenna above the wheels in the landing attitude.
     pub wheels_below_antenna_ft: f64,
+    /// Highest pressure altitude with flaps extended; none is known where absent.
+    pub flap_altitude_limit_ft: Option<f64>,
     /// Landing gear limits.
     pub gear: GearLimits,
     /// Lever positions, clean first.

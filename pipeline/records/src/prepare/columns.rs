@@ -78,6 +78,7 @@ pub(super) fn frame(plan: &Plan<'_>) -> Frame {
         Some(landed) => Frame {
             threshold_elevation_ft: Some(landed.end.elevation_ft),
             runway_bearing_deg: Some(landed.end.bearing_deg),
+            runway_length_ft: Some(landed.end.length_ft),
             glide_path_deg: landed.end.glide_path_deg,
             crossing_height_ft: landed.end.crossing_height_ft,
         },

@@ -18,6 +18,8 @@ pub struct RuleLine {
     pub source: String,
     /// Version of its meaning.
     pub version: u32,
+    /// On trial: its rates are shown, apart from the others, and nothing of it is flagged.
+    pub trial: bool,
     /// Where its limits come from.
     pub limits_status: LimitsStatus,
     /// Its limits in force.

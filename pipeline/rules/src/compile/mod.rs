@@ -130,6 +130,7 @@ impl Compiler<'_> {
                 level,
                 to,
                 criteria,
+                ..
             } => self.gate(rule, column, *level, *to, criteria),
             Shape::Change { of, .. } => self.change(rule, of),
             Shape::Outcome { .. } => Ok(Places::Outcome),

@@ -1,16 +1,18 @@
 //! Runs of all approaches of a batch → rows, rule by rule, levels for many candidates at once.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use datafusion::arrow::datatypes::{DataType, SchemaRef};
 use datafusion::execution::session_state::SessionState;
 use records::rows::ApproachRow;
 use records::samples::uncleaned_key;
 
-use super::outcome_rows::judge_outcomes;
+use super::among::Among;
+use super::outcome_rows::judge_outcome;
 use super::scan::Scanned;
 use super::suspects::suspects;
 use super::{DetectError, Detected, Engine};
+use crate::compile::Places;
 use crate::judge::{ApproachRuns, Evaluable, Found, Judged, Levels, Setting, constant, judge};
 use crate::rows::{EventRow, MeasurementRow};
 use crate::rule_file::{CheckedRule, Shape};
@@ -74,8 +76,20 @@ pub(crate) fn assemble_scanned(
 
     let mut detected = Detected::default();
     let mut without_cleaning = Detected::default();
-    for (rule, places) in pack.iter().zip(&scanned.compiled.places) {
+    let plain_rows: Vec<ApproachRow> = approaches.iter().map(|one| one.row.clone()).collect();
+    for (rule, places) in in_order(pack, &scanned.compiled.places) {
+        let among = rule.among.as_ref().map(|id| {
+            let keys = plain_rows.iter().map(|row| row.approach_key);
+            let read = verdicts.get(id).map_or(&[][..], Vec::as_slice);
+            Among::new(id, keys, read)
+        });
         if matches!(rule.shape, Shape::Outcome { .. }) {
+            let (measured, events) =
+                judge_outcome(rule, &plain_rows, &verdicts, among.as_ref(), &state)?;
+            let verdict = measured.iter().map(|row| verdict_of(&row.status)).collect();
+            verdicts.insert(rule.id.clone(), verdict);
+            detected.measurements.extend(measured);
+            detected.events.extend(events);
             continue;
         }
         let mut known_limits: BTreeMap<String, Applied> = BTreeMap::new();
@@ -91,7 +105,10 @@ pub(crate) fn assemble_scanned(
                     bounds: &applied.bounds,
                     holds: &holds,
                 };
-                if let Some(result) = judge(approach, &setting) {
+                if let Some(mut result) = judge(approach, &setting) {
+                    if let Some(among) = &among {
+                        among.apply(approach.row.approach_key, &mut result);
+                    }
                     judged.push((approach, applied.clone(), result));
                 }
             }
@@ -102,7 +119,6 @@ pub(crate) fn assemble_scanned(
             judge_all(&uncleaned, &mut without_cleaning)?;
         }
     }
-    judge_outcomes(pack, &approaches, &mut verdicts, &state, &mut detected)?;
     let events = without_cleaning.events;
     detected.suspects = suspects(pack, &rows, &detected.events, events);
 
@@ -123,6 +139,36 @@ pub(crate) fn assemble_scanned(
         (&a.flight_id, a.approach_no, &a.rule).cmp(&(&b.flight_id, b.approach_no, &b.rule))
     });
     Ok(detected)
+}
+
+/// Each rule after the rules it reads, otherwise in the order of the pack. Rules in a circle, which checking
+/// refuses, are left out.
+fn in_order<'p>(pack: &'p [CheckedRule], places: &'p [Places]) -> Vec<(&'p CheckedRule, &'p Places)> {
+    let ids: BTreeSet<&str> = pack.iter().map(|rule| rule.id.as_str()).collect();
+    let mut left: Vec<_> = pack.iter().zip(places).collect();
+    let mut done: BTreeSet<&str> = BTreeSet::new();
+    let mut ordered = Vec::with_capacity(left.len());
+    loop {
+        let (ready, waiting): (Vec<_>, Vec<_>) = left.into_iter().partition(|(rule, _)| {
+            let mut read = rule.may_read().into_iter();
+            read.all(|id| !ids.contains(id.as_str()) || done.contains(id.as_str()))
+        });
+        if ready.is_empty() {
+            return ordered;
+        }
+        done.extend(ready.iter().map(|(rule, _)| rule.id.as_str()));
+        ordered.extend(ready);
+        left = waiting;
+    }
+}
+
+/// What other rules read of a status.
+fn verdict_of(status: &str) -> Option<bool> {
+    match status {
+        "event" => Some(true),
+        "clear" => Some(false),
+        _ => None,
+    }
 }
 
 /// The limits that apply to an approach and what follows from them.
@@ -306,7 +352,7 @@ fn worst_unit(rule: &CheckedRule) -> String {
     .unwrap_or_default()
 }
 
-fn worst_level(events: &[EventRow]) -> Option<String> {
+pub(super) fn worst_level(events: &[EventRow]) -> Option<String> {
     ["high", "medium", "low"]
         .into_iter()
         .find(|level| events.iter().any(|event| event.level == *level))

@@ -1,5 +1,6 @@
 //! Detect: a batch of store files, one query over one scan, and the verdicts over its runs.
 
+mod among;
 mod assemble;
 mod outcome_rows;
 mod scan;

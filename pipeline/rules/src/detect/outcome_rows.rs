@@ -1,137 +1,152 @@
-//! Outcome rules after all others, and their rows.
+//! The rows of one outcome rule.
 
 use std::collections::BTreeMap;
 
 use datafusion::execution::session_state::SessionState;
 use records::rows::ApproachRow;
 
-use super::{DetectError, Detected};
-use crate::judge::{ApproachRuns, outcomes};
+use super::DetectError;
+use super::among::Among;
+use super::assemble::worst_level;
+use crate::judge::{Found, Levels, OutcomeFound, outcomes};
 use crate::rows::{EventRow, MeasurementRow};
 use crate::rule_file::{CheckedRule, Shape};
 
-/// Outcome rules, each after the rules it names.
-pub(super) fn judge_outcomes(
-    pack: &[CheckedRule],
-    approaches: &[ApproachRuns<'_>],
-    verdicts: &mut BTreeMap<String, Vec<Option<bool>>>,
-    state: &SessionState,
-    detected: &mut Detected,
-) -> Result<(), DetectError> {
-    let rows: Vec<ApproachRow> = approaches
-        .iter()
-        .map(|approach| approach.row.clone())
-        .collect();
-    let ids: Vec<&String> = pack.iter().map(|rule| &rule.id).collect();
-    let mut left: Vec<&CheckedRule> = pack
-        .iter()
-        .filter(|rule| matches!(rule.shape, Shape::Outcome { .. }))
-        .collect();
-    while !left.is_empty() {
-        let (ready, waiting): (Vec<_>, Vec<_>) = left.iter().copied().partition(|rule| {
-            let inputs = rule.inputs();
-            inputs
-                .iter()
-                .all(|input| !ids.contains(&input) || verdicts.contains_key(input))
-        });
-        if ready.is_empty() {
-            break; // a cycle, which checking refuses
-        }
-        for rule in ready {
-            let Shape::Outcome { when, level } = &rule.shape else {
-                continue;
-            };
-            let mut fired = outcomes(rule, when, &rows, verdicts, state)?;
-            // Whatever the condition yields: a rule it reads must have been evaluable, or a missing
-            // channel would leave only the approaches that cannot fire.
-            for input in rule.inputs() {
-                if let Some(read) = verdicts.get(&input) {
-                    for (fired, read) in fired.iter_mut().zip(read) {
-                        *fired = fired.filter(|_| read.is_some());
-                    }
-                }
-            }
-            for (row, fired) in rows.iter().zip(&fired) {
-                outcome_rows(
-                    rule,
-                    level.name(),
-                    row,
-                    *fired,
-                    verdicts_missing(rule, verdicts),
-                    detected,
-                );
-            }
-            verdicts.insert(rule.id.clone(), fired);
-        }
-        left = waiting;
-    }
-    Ok(())
-}
-
-/// The rules an outcome reads, for the reason why it cannot be judged.
-fn verdicts_missing(rule: &CheckedRule, verdicts: &BTreeMap<String, Vec<Option<bool>>>) -> String {
-    let inputs = rule.inputs();
-    let read: Vec<&str> = inputs
-        .iter()
-        .filter(|input| verdicts.contains_key(*input))
-        .map(String::as_str)
-        .collect();
-    format!("not evaluable: {}", read.join(", "))
-}
-
-fn outcome_rows(
+/// Judges an outcome rule on every approach: a measurement each, and the events.
+pub(super) fn judge_outcome(
     rule: &CheckedRule,
-    level: &str,
-    row: &ApproachRow,
-    fired: Option<bool>,
-    why: String,
-    detected: &mut Detected,
-) {
-    let (status, count) = match fired {
-        Some(true) => ("event", 1),
-        Some(false) => ("clear", 0),
-        None => ("not_evaluable", 0),
+    rows: &[ApproachRow],
+    verdicts: &BTreeMap<String, Vec<Option<bool>>>,
+    among: Option<&Among>,
+    state: &SessionState,
+) -> Result<(Vec<MeasurementRow>, Vec<EventRow>), DetectError> {
+    let Shape::Outcome { when, value, level } = &rule.shape else {
+        return Ok((Vec::new(), Vec::new()));
     };
-    detected.measurements.push(MeasurementRow {
-        approach_key: row.approach_key,
-        flight_id: row.flight_id.clone(),
-        approach_no: row.approach_no,
-        rule: rule.id.clone(),
-        rule_version: rule.version,
-        status: status.to_owned(),
-        reason: fired.is_none().then_some(why),
-        level: (fired == Some(true)).then(|| level.to_owned()),
-        events: count,
-        worst: None,
-        worst_s: None,
-        stabilised: None,
-        stabilised_from: None,
-        limits_hash: rule.limits_hash(
-            row.aircraft_type.as_deref(),
-            row.airport.as_deref(),
-            row.runway.as_deref(),
-        ),
-    });
-    if fired == Some(true) {
-        detected.events.push(EventRow {
+    let found = outcomes(rule, (when, value.as_ref()), rows, verdicts, state)?;
+    let levels = levels(rule, &found, rows, state)?;
+    let mut measurements = Vec::with_capacity(rows.len());
+    let mut events = Vec::new();
+    for ((row, found), of_levels) in rows.iter().zip(&found).zip(levels) {
+        let judged = if rule.levels.is_empty() {
+            Some(level.name().to_owned())
+        } else {
+            of_levels
+        };
+        let event = judged
+            .filter(|_| found.fired == Some(true))
+            .map(|level| event(rule, row, level, found.value));
+        let reason = match among.and_then(|among| among.why_not(row.approach_key)) {
+            Some(reason) => Some(reason),
+            None => found.fired.is_none().then(|| why(rule, found, verdicts)),
+        };
+        let event = event.filter(|_| reason.is_none());
+        let status = match (&reason, &event) {
+            (Some(_), _) => "not_evaluable",
+            (None, Some(_)) => "event",
+            (None, None) => "clear",
+        };
+        measurements.push(MeasurementRow {
+            approach_key: row.approach_key,
             flight_id: row.flight_id.clone(),
             approach_no: row.approach_no,
             rule: rule.id.clone(),
             rule_version: rule.version,
-            family: rule.family.clone(),
-            level: level.to_owned(),
-            start_s: Some(row.end_s),
-            end_s: Some(row.end_s),
-            duration_s: Some(0.0),
-            worst: None,
-            worst_unit: String::new(),
+            status: status.to_owned(),
+            reason,
+            level: worst_level(event.as_slice()),
+            events: i32::from(event.is_some()),
+            worst: found.value,
             worst_s: None,
-            height_aal_ft: None,
-            distance_nm: None,
-            edge: None,
-            partial: false,
-            robustness: None,
-            measures: "{}".to_owned(),
+            stabilised: None,
+            stabilised_from: None,
+            limits_hash: rule.limits_hash(
+                row.aircraft_type.as_deref(),
+                row.airport.as_deref(),
+                row.runway.as_deref(),
+            ),
         });
+        events.extend(event);
+    }
+    Ok((measurements, events))
+}
+
+/// The level each approach reaches by the number of the rule.
+fn levels(
+    rule: &CheckedRule,
+    found: &[OutcomeFound],
+    rows: &[ApproachRow],
+    state: &SessionState,
+) -> Result<Vec<Option<String>>, DetectError> {
+    if rule.levels.is_empty() {
+        return Ok(vec![None; rows.len()]);
+    }
+    let candidates: Vec<(Found, BTreeMap<String, f64>)> = rows
+        .iter()
+        .zip(found)
+        .map(|(row, found)| {
+            let limits = rule.limits_for(
+                row.aircraft_type.as_deref(),
+                row.airport.as_deref(),
+                row.runway.as_deref(),
+            );
+            let candidate = Found {
+                values: vec![found.value],
+                ..Found::default()
+            };
+            (candidate, limits)
+        })
+        .collect();
+    let candidates: Vec<_> = candidates.iter().map(|(found, limits)| (found, limits)).collect();
+    Ok(Levels::new(rule, state)?.judge(&candidates, 1.0)?)
+}
+
+/// Why it could not be judged: the rules it reads come first, they have reasons of their own.
+fn why(
+    rule: &CheckedRule,
+    found: &OutcomeFound,
+    verdicts: &BTreeMap<String, Vec<Option<bool>>>,
+) -> String {
+    let (rules, columns): (Vec<&str>, Vec<&str>) = found
+        .unknown
+        .iter()
+        .map(String::as_str)
+        .partition(|name| verdicts.contains_key(*name));
+    if !rules.is_empty() {
+        return format!("not evaluable: {}", rules.join(", "));
+    }
+    if !columns.is_empty() {
+        return format!("no data: {}", columns.join(", "));
+    }
+    let inputs: Vec<String> = rule.inputs().into_iter().collect();
+    format!("not settled by: {}", inputs.join(", "))
+}
+
+fn event(rule: &CheckedRule, row: &ApproachRow, level: String, value: Option<f64>) -> EventRow {
+    let unit = match &rule.shape {
+        Shape::Outcome {
+            value: Some(value), ..
+        } => value.unit.name(),
+        _ => None,
+    };
+    EventRow {
+        flight_id: row.flight_id.clone(),
+        approach_no: row.approach_no,
+        rule: rule.id.clone(),
+        rule_version: rule.version,
+        family: rule.family.clone(),
+        level,
+        start_s: Some(row.end_s),
+        end_s: Some(row.end_s),
+        duration_s: Some(0.0),
+        worst: value,
+        worst_unit: unit.unwrap_or_default(),
+        worst_s: None,
+        height_aal_ft: None,
+        distance_nm: None,
+        edge: None,
+        partial: false,
+        robustness: None,
+        measures: "{}".to_owned(),
     }
 }

@@ -24,6 +24,7 @@ fn pack() -> Vec<CheckedRule> {
         name: column.name.clone(),
         unit: column.unit.clone(),
         text: column.storage == Storage::Text,
+        range: None,
     });
     let row = rows_to_batch::<ApproachRow>("approaches", &[]).unwrap();
     let row_schema = row.schema();
@@ -31,6 +32,7 @@ fn pack() -> Vec<CheckedRule> {
         name: field.name().clone(),
         unit: String::new(),
         text: field.data_type().is_string(),
+        range: None,
     });
     let context = RuleContext {
         columns: columns.collect(),

@@ -7,7 +7,7 @@ use super::stabilised::{Good, good, together};
 use super::{ApproachRuns, Evaluable, Found, Judged, Setting, why_unknown};
 use crate::compile::{check, side};
 use crate::rows::GateRow;
-use crate::rule_file::{Criterion, Shape};
+use crate::rule_file::{Asks, Criterion, Shape};
 use crate::runs::Run;
 
 /// Seconds before and after the crossing in which a held criterion must be known.
@@ -33,6 +33,7 @@ pub(super) fn judge(
         column,
         level,
         to,
+        asks,
         criteria,
     } = &rule.shape
     else {
@@ -108,7 +109,7 @@ pub(super) fn judge(
     }
     let place = [at(&crossing, 1, false), at(&crossing, 2, false)];
     let stabilised = together(&all_good);
-    let judged = verdict(approach, criteria, rows, &all_held, crossing_k, place);
+    let judged = verdict(approach, criteria, rows, (*asks, &all_held), crossing_k, place);
     Judged {
         stabilised,
         ..judged
@@ -119,7 +120,7 @@ fn verdict(
     approach: &ApproachRuns<'_>,
     criteria: &[Criterion],
     rows: Vec<GateRow>,
-    held: &[Option<bool>],
+    (asks, held): (Asks, &[Option<bool>]),
     crossing_k: f64,
     place: [Option<f64>; 2],
 ) -> Judged {
@@ -127,8 +128,12 @@ fn verdict(
     let unknown: Vec<&Criterion> = criteria
         .iter()
         .zip(&rows)
-        .filter(|(_, row)| row.applies != Some(false) && row.passed.is_none())
-        .map(|(criterion, _)| criterion)
+        .zip(held)
+        .filter(|((_, row), held)| {
+            let asked_and_unknown = asks == Asks::Held && held.is_none();
+            row.applies != Some(false) && (row.passed.is_none() || asked_and_unknown)
+        })
+        .map(|((criterion, _), _)| criterion)
         .collect();
     let evaluable = if unknown.is_empty() {
         Evaluable::Yes
@@ -145,16 +150,30 @@ fn verdict(
             .map(|criterion| criterion.name.as_str())
             .collect();
         Evaluable::No(
-            why_unknown(approach.row, &inputs)
-                .unwrap_or_else(|| format!("unknown at the gate: {}", names.join(", "))),
+            why_unknown(approach.row, &inputs).unwrap_or_else(|| {
+                let where_ = match asks {
+                    Asks::At => "at",
+                    Asks::Held => "at or below",
+                };
+                format!("unknown {where_} the gate: {}", names.join(", "))
+            }),
         )
     };
+    let not_held = rows
+        .iter()
+        .zip(held)
+        .filter(|(row, held)| row.applies == Some(true) && **held == Some(false))
+        .count();
+    let faults = match asks {
+        Asks::At => failed,
+        Asks::Held => not_held,
+    };
     #[allow(clippy::cast_precision_loss)] // a handful of criteria
-    let failures = failed as f64;
+    let (failures, not_held, count) = (failed as f64, not_held as f64, faults as f64);
     // One criterion: its value is the measure. Several have no common unit: how many failed.
     let worst = match rows.as_slice() {
-        [row] => row.value,
-        _ if unknown.is_empty() || failed > 0 => Some(failures),
+        [row] if asks == Asks::At => row.value,
+        _ if unknown.is_empty() || faults > 0 => Some(count),
         _ => None,
     };
     // One criterion that did not hold is enough; else all that apply must be known to have held.
@@ -164,7 +183,7 @@ fn verdict(
         .filter(|(row, _)| row.applies == Some(true))
         .map(|(_, held)| *held)
         .collect();
-    let held = if applying.contains(&Some(false)) {
+    let held: Option<bool> = if applying.contains(&Some(false)) {
         Some(false)
     } else {
         (!applying.contains(&None)).then_some(true)
@@ -172,6 +191,7 @@ fn verdict(
     let mut values: Vec<Option<f64>> = rows.iter().map(|row| row.value).collect();
     values.push(Some(failures));
     values.push(held.map(f64::from));
+    values.push(Some(not_held));
     let found = Found {
         start_k: crossing_k,
         end_k: crossing_k,
@@ -184,7 +204,7 @@ fn verdict(
     };
     Judged {
         evaluable,
-        found: if failed > 0 { vec![found] } else { Vec::new() },
+        found: if faults > 0 { vec![found] } else { Vec::new() },
         worst,
         worst_k: worst.map(|_| crossing_k),
         gates: rows,

@@ -152,8 +152,9 @@ fn names(rule: &CheckedRule) -> Vec<String> {
         Shape::Gate { criteria, .. } => criteria
             .iter()
             .map(|criterion| criterion.name.clone())
-            .chain(["failed".to_owned(), "held".to_owned()])
+            .chain(["failed", "held", "not_held"].map(str::to_owned))
             .collect(),
+        Shape::Outcome { .. } => vec!["worst".to_owned()],
         _ => rule
             .measures
             .iter()

@@ -13,7 +13,7 @@ mod stabilised;
 use records::rows::ApproachRow;
 
 pub(crate) use levels::{Levels, LevelsError, constant};
-pub(crate) use outcome::outcomes;
+pub(crate) use outcome::{OutcomeFound, outcomes};
 pub(crate) use stabilised::Stabilised;
 
 use crate::compile::{FRAME_SLOT, Places};

@@ -80,7 +80,10 @@ fn deciding(rule: &CheckedRule) -> BTreeSet<String> {
             }
         }
         Shape::Change { .. } => {}
-        Shape::Outcome { when, .. } => add(when),
+        Shape::Outcome { when, value, .. } => {
+            add(when);
+            value.iter().for_each(&mut add);
+        }
     }
     let in_levels = |name: &String| {
         let mut levels = rule.levels.iter();

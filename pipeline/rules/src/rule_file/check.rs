@@ -305,7 +305,7 @@ fn sample_scope(context: &RuleContext, limits: &BTreeMap<String, f64>) -> Scope 
     for column in &context.columns {
         column.add_to(&mut scope);
     }
-    for measure in ["duration_s", "failed", "held", "worst"] {
+    for measure in ["duration_s", "failed", "held", "not_held", "worst"] {
         scope.elsewhere.insert(
             measure.to_owned(),
             format!("`{measure}` is a result: it is read in `[[levels]]`"),

@@ -104,6 +104,8 @@ pub enum Shape {
         level: f64,
         /// Held from the gate to here; no question of holding if none.
         to: Option<f64>,
+        /// What makes an event.
+        asks: Asks,
         /// At least one.
         criteria: Vec<Criterion>,
     },
@@ -120,9 +122,20 @@ pub enum Shape {
     Outcome {
         /// Over columns of the approach row and ids of other rules.
         when: Expression,
-        /// Level of every event.
+        /// A number of the approach that stands for how bad it was; levels read it as `worst`.
+        value: Option<Expression>,
+        /// Level of every event where the rule has no levels.
         level: LevelName,
     },
+}
+
+/// What makes an event of a gate.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Asks {
+    /// A value outside its bounds at the gate.
+    At,
+    /// A value that did not stay inside from the gate to the gate's `to`.
+    Held,
 }
 
 /// Which changes of a state count.
@@ -195,7 +208,8 @@ pub enum LevelName {
 pub struct Level {
     /// Which.
     pub name: LevelName,
-    /// Over measures and `duration_s` (episode, change), or criteria, `failed` and `held` (gate).
+    /// Over measures and `duration_s` (episode, change), or criteria, `failed`, `held` and `not_held`
+    /// (gate), or `worst` (outcome).
     pub when: Expression,
 }
 
@@ -255,6 +269,16 @@ impl CheckedRule {
         self.measures.iter().find(|measure| measure.name == "worst")
     }
 
+    /// Every name it reads that may be another rule's id: the inputs of an outcome, and `among`.
+    pub fn may_read(&self) -> BTreeSet<String> {
+        let mut names = match self.shape {
+            Shape::Outcome { .. } => self.inputs(),
+            _ => BTreeSet::new(),
+        };
+        names.extend(self.among.clone());
+        names
+    }
+
     /// Every column its expressions read: sample columns, or for an outcome columns of the approach
     /// row and ids of other rules.
     pub fn inputs(&self) -> BTreeSet<String> {
@@ -299,7 +323,10 @@ impl CheckedRule {
                 }
             }
             Shape::Change { .. } => {}
-            Shape::Outcome { when, .. } => add(when),
+            Shape::Outcome { when, value, .. } => {
+                add(when);
+                value.iter().for_each(&mut add);
+            }
         }
         for measure in self
             .measures

@@ -4,7 +4,7 @@ use std::fmt;
 use std::ops::Range;
 use std::sync::Arc;
 
-use miette::{Diagnostic, LabeledSpan, NamedSource, SourceCode};
+use miette::{Diagnostic, LabeledSpan, NamedSource, Severity, SourceCode};
 
 /// One thing wrong with one rule file; `Display` is `path:line:column: message`.
 #[derive(Debug, Clone)]
@@ -23,6 +23,8 @@ pub struct Fault {
     pub help: Option<String>,
     /// Bytes of the file.
     pub span: Range<usize>,
+    /// Only a warning: the rule works, and is surely not meant so.
+    pub is_warning: bool,
     source: Option<Arc<NamedSource<String>>>,
 }
 
@@ -37,8 +39,14 @@ impl Fault {
             label: String::new(),
             help: None,
             span: 0..0,
+            is_warning: false,
             source: None,
         }
+    }
+
+    pub(super) fn warning(mut self) -> Self {
+        self.is_warning = true;
+        self
     }
 
     pub(super) fn help(mut self, help: impl Into<String>) -> Self {
@@ -60,6 +68,10 @@ impl fmt::Display for Fault {
 impl std::error::Error for Fault {}
 
 impl Diagnostic for Fault {
+    fn severity(&self) -> Option<Severity> {
+        self.is_warning.then_some(Severity::Warning)
+    }
+
     fn help<'a>(&'a self) -> Option<Box<dyn fmt::Display + 'a>> {
         self.help
             .as_ref()
@@ -147,6 +159,7 @@ impl SourceFile {
             label: label.into(),
             help: None,
             span,
+            is_warning: false,
             source: Some(Arc::clone(&self.source)),
         }
     }

@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use super::checked::{CheckedRule, Shape};
+use super::checked::{Asks, CheckedRule, Shape};
 use crate::expression::Expression;
 
 /// BLAKE3 of the rule's meaning. Titles, reasons, sources, topics and status are left out:
@@ -46,11 +46,15 @@ fn meaning(rule: &CheckedRule) -> String {
             column,
             level,
             to,
+            asks,
             criteria,
         } => {
             line("gate at", column);
             line("level", level);
             line("to", &to.map(|to| to.to_string()).unwrap_or_default());
+            if *asks == Asks::Held {
+                line("asks", &"held");
+            }
             for criterion in criteria {
                 line("criterion", &criterion.name);
                 line("value", &criterion.value.tree);
@@ -69,9 +73,14 @@ fn meaning(rule: &CheckedRule) -> String {
             line("direction", &format!("{direction:?}"));
             line("before_s", before_s);
         }
-        Shape::Outcome { when, level } => {
+        Shape::Outcome { when, value, level } => {
             line("outcome when", &when.tree);
-            line("level", &level.name());
+            if let Some(value) = value {
+                line("value", &value.tree);
+            }
+            if rule.levels.is_empty() {
+                line("level", &level.name());
+            }
         }
     }
     for measure in &rule.measures {

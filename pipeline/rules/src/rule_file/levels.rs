@@ -23,7 +23,8 @@ pub(super) fn levels(
     shape: Option<&Shape>,
     samples: &Scope,
 ) -> Vec<Level> {
-    if matches!(raw.shape, None | Some(RawShape::Outcome { .. })) {
+    let outcome = matches!(raw.shape, Some(RawShape::Outcome { .. }));
+    if raw.shape.is_none() || (outcome && raw.levels.is_empty()) {
         return Vec::new();
     }
     let scope = level_scope(raw, measures, shape, samples);
@@ -76,21 +77,39 @@ fn level_scope(
     samples: &Scope,
 ) -> Scope {
     let gate = matches!(raw.shape, Some(RawShape::Gate { .. }));
+    let outcome = matches!(raw.shape, Some(RawShape::Outcome { .. }));
     let mut scope = Scope {
-        noun: if gate { "criterion" } else { "measure" },
+        noun: if gate {
+            "criterion"
+        } else if outcome {
+            "number"
+        } else {
+            "measure"
+        },
         ..Scope::default()
     };
     scope.limits = samples.limits.clone();
     for name in samples.names.keys() {
-        let help = if gate {
+        let help = if outcome {
+            "levels of an outcome read its `value`, by the name `worst`".to_owned()
+        } else if gate {
             format!("levels read criteria: add a [[criterion]] with `value = '{name}'` and name it")
         } else {
             format!("levels read measures: add one under [measures], as in `worst = 'max({name})'`")
         };
         scope.elsewhere.insert(name.clone(), help);
     }
-    if gate {
+    if outcome {
+        let value = match shape {
+            Some(Shape::Outcome {
+                value: Some(value), ..
+            }) => value.unit.clone(),
+            _ => Unit::unknown(),
+        };
+        scope.number("worst", value);
+    } else if gate {
         scope.number("failed", Unit::unknown());
+        scope.number("not_held", Unit::unknown());
         scope.condition("held");
         // Names of faulty criteria too, so that one fault is not reported twice.
         for name in raw
@@ -135,12 +154,8 @@ fn unreachable(
         cases.push(limits);
     }
     let taken = earlier.iter().find(|(level, _)| {
-        let first = &level.when.tree;
-        matches!(first.kind, NodeKind::Boolean(true))
-            || first.to_string() == when.tree.to_string()
-            || cases
-                .iter()
-                .all(|limits| implies(&when.tree, first, limits))
+        let mut cases = cases.iter();
+        cases.all(|limits| taken_by(&when.tree, &level.when.tree, limits))
     });
     if let Some((level, _)) = taken {
         let message = format!(
@@ -157,11 +172,18 @@ fn unreachable(
     }
 }
 
+/// Whether `first` holds wherever `later` does, as far as plain thresholds show it.
+pub(super) fn taken_by(later: &Node, first: &Node, limits: &BTreeMap<String, f64>) -> bool {
+    matches!(first.kind, NodeKind::Boolean(true))
+        || first.to_string() == later.to_string()
+        || implies(later, first, limits)
+}
+
 /// A comparison of one name with a number.
-struct Threshold<'a> {
-    name: &'a str,
-    operator: Comparison,
-    number: f64,
+pub(crate) struct Threshold<'a> {
+    pub(crate) name: &'a str,
+    pub(crate) operator: Comparison,
+    pub(crate) number: f64,
 }
 
 fn implies(later: &Node, first: &Node, limits: &BTreeMap<String, f64>) -> bool {
@@ -184,7 +206,8 @@ fn implies(later: &Node, first: &Node, limits: &BTreeMap<String, f64>) -> bool {
     }
 }
 
-fn threshold<'a>(node: &'a Node, limits: &BTreeMap<String, f64>) -> Option<Threshold<'a>> {
+/// A comparison of one name with an expression of numbers and limits alone.
+pub(crate) fn threshold<'a>(node: &'a Node, limits: &BTreeMap<String, f64>) -> Option<Threshold<'a>> {
     let NodeKind::Compare(operator, left, right) = &node.kind else {
         return None;
     };
@@ -204,7 +227,7 @@ fn threshold<'a>(node: &'a Node, limits: &BTreeMap<String, f64>) -> Option<Thres
 }
 
 /// The value of an expression of numbers and limits alone.
-fn constant(node: &Node, limits: &BTreeMap<String, f64>) -> Option<f64> {
+pub(crate) fn constant(node: &Node, limits: &BTreeMap<String, f64>) -> Option<f64> {
     Some(match &node.kind {
         NodeKind::Number(number) => *number,
         NodeKind::Limit(name) => *limits.get(name)?,

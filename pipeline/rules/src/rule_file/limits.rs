@@ -63,6 +63,16 @@ impl CheckedRule {
         limits
     }
 
+    /// The limits before overrides, and those of each override.
+    pub(crate) fn limit_cases(&self) -> Vec<BTreeMap<String, f64>> {
+        let overridden = self.overrides.iter().map(|one| {
+            let mut limits = self.limits.clone();
+            limits.extend(one.limits.clone());
+            limits
+        });
+        std::iter::once(self.limits.clone()).chain(overridden).collect()
+    }
+
     /// BLAKE3 of the limits in force: results compare only where it agrees.
     pub fn limits_hash(
         &self,

@@ -16,18 +16,22 @@ mod pack;
 mod raw;
 mod reader;
 mod shape;
+mod warn;
 
 pub use builtin::BUILTIN;
 pub use checked::{
-    CheckedRule, Criterion, Direction, FAMILIES, Level, LevelName, Measure, MeasureKind, Override,
+    Asks, CheckedRule, Criterion, Direction, FAMILIES, Level, LevelName, Measure, MeasureKind, Override,
     Segment, Shape, Status,
 };
 pub use fault::{Fault, RuleFaults};
 pub use limits::limit_case;
-pub use pack::{RuleText, builtin_pack, builtin_texts, check_pack, pack_texts, read_pack};
+pub use warn::{FleetFacts, warnings};
+pub use pack::{
+    BUILTIN_NAME, RuleText, builtin_pack, builtin_texts, check_pack, pack_texts, read_packs,
+};
 
 /// A column that expressions may name.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct ColumnSpec {
     /// As in the table.
     pub name: String,
@@ -35,16 +39,20 @@ pub struct ColumnSpec {
     pub unit: String,
     /// A text: only ever compared with texts.
     pub text: bool,
+    /// Lowest and highest value it can have, where there are such.
+    pub range: Option<(f64, f64)>,
 }
 
 /// The columns rules are checked against.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct RuleContext {
     /// Columns of samples.
     pub columns: Vec<ColumnSpec>,
     /// Columns of the approach row, for outcomes.
     pub approach_columns: Vec<ColumnSpec>,
 }
+
+pub(crate) use levels::{constant, threshold};
 
 #[cfg(test)]
 pub(crate) mod testing;

@@ -1,7 +1,7 @@
 //! A whole pack of rules: the files, and what only all of them together show.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use super::builtin::BUILTIN;
 use super::check::{self, Surroundings};
@@ -20,13 +20,19 @@ pub struct RuleText {
     pub text: String,
 }
 
-/// Reads and checks every rule file of a folder, sorted by id: `*.toml` but not `*.test.toml`, and
-/// no folders within.
+/// What stands for the pack that comes with the program where folders are named.
+pub const BUILTIN_NAME: &str = "builtin";
+
+/// Reads and checks every rule file of some folders as one pack, sorted by id: `*.toml` but not
+/// `*.test.toml`, and no folders within. [`BUILTIN_NAME`] stands for the pack that comes with the program.
 ///
 /// # Errors
-/// Every fault of every file.
-pub fn read_pack(dir: &Path, context: &RuleContext) -> Result<Vec<CheckedRule>, RuleFaults> {
-    let (files, mut faults) = texts(dir)?;
+/// Every fault of every file; two files of the same name are one.
+pub fn read_packs(
+    folders: &[PathBuf],
+    context: &RuleContext,
+) -> Result<Vec<CheckedRule>, RuleFaults> {
+    let (files, mut faults) = gather(folders);
     match (check_pack(files, context), faults.is_empty()) {
         (Ok(rules), true) => Ok(rules),
         (Ok(_), false) => Err(RuleFaults::sorted(faults)),
@@ -37,15 +43,49 @@ pub fn read_pack(dir: &Path, context: &RuleContext) -> Result<Vec<CheckedRule>, 
     }
 }
 
-/// The texts of the rule files of a folder.
+/// The texts of the rule files of some folders.
 ///
 /// # Errors
-/// The folder or a file cannot be read.
-pub fn pack_texts(dir: &Path) -> Result<Vec<RuleText>, RuleFaults> {
-    match texts(dir)? {
+/// A folder or a file cannot be read, or two files have the same name.
+pub fn pack_texts(folders: &[PathBuf]) -> Result<Vec<RuleText>, RuleFaults> {
+    match gather(folders) {
         (files, faults) if faults.is_empty() => Ok(files),
         (_, faults) => Err(RuleFaults::sorted(faults)),
     }
+}
+
+/// What reads of all folders; of two files of the same name the first.
+fn gather(folders: &[PathBuf]) -> (Vec<RuleText>, Vec<Fault>) {
+    let mut files: Vec<RuleText> = Vec::new();
+    let mut faults = Vec::new();
+    for folder in folders {
+        let found = if folder.as_os_str() == BUILTIN_NAME {
+            Ok((builtin_texts(), Vec::new()))
+        } else {
+            texts(folder)
+        };
+        let found = match found {
+            Ok((found, unread)) => {
+                faults.extend(unread);
+                found
+            }
+            Err(unread) => {
+                faults.extend(unread.faults);
+                continue;
+            }
+        };
+        for file in found {
+            let twin = files.iter().find(|earlier| earlier.stem == file.stem);
+            if let Some(twin) = twin {
+                let message = format!("rule `{}` is also in {}", file.stem, twin.path);
+                let fault = Fault::unread(file.path, message);
+                faults.push(fault.help("an id is one rule: take one of the two out, or rename it"));
+            } else {
+                files.push(file);
+            }
+        }
+    }
+    (files, faults)
 }
 
 /// What reads of a folder, and what does not.
@@ -108,9 +148,22 @@ pub fn builtin_texts() -> Vec<RuleText> {
 /// # Errors
 /// Every fault of every file.
 pub fn check_pack(
-    mut files: Vec<RuleText>,
+    files: Vec<RuleText>,
     context: &RuleContext,
 ) -> Result<Vec<CheckedRule>, RuleFaults> {
+    let (checked, faults) = check_files(files, context);
+    if faults.is_empty() {
+        Ok(checked.into_iter().map(|(_, rule)| rule).collect())
+    } else {
+        Err(RuleFaults::sorted(faults))
+    }
+}
+
+/// The rules without a fault beside their files, sorted by id, and every fault.
+pub(super) fn check_files(
+    mut files: Vec<RuleText>,
+    context: &RuleContext,
+) -> (Vec<(SourceFile, CheckedRule)>, Vec<Fault>) {
     files.sort_by(|one, two| one.stem.cmp(&two.stem));
     let ids: BTreeSet<String> = files.iter().map(|file| file.stem.clone()).collect();
     let mut faults = Vec::new();
@@ -132,48 +185,50 @@ pub fn check_pack(
         checked.extend(rule.map(|rule| (source, rule)));
     }
     faults.extend(cycles(&checked));
-    if faults.is_empty() {
-        Ok(checked.into_iter().map(|(_, rule)| rule).collect())
-    } else {
-        Err(RuleFaults::sorted(faults))
-    }
+    (checked, faults)
 }
 
-/// One fault for each outcome that would have to be known before itself.
+/// One fault for each rule that would have to be known before itself.
 fn cycles(checked: &[(SourceFile, CheckedRule)]) -> Vec<Fault> {
-    let mut outcomes = BTreeMap::new();
-    for (source, rule) in checked {
-        if let Shape::Outcome { when, .. } = &rule.shape {
-            outcomes.insert(rule.id.as_str(), (source, when));
-        }
-    }
+    let reading: Reading<'_> = checked
+        .iter()
+        .map(|(source, rule)| (rule.id.as_str(), (source, rule, rule.may_read())))
+        .collect();
     let mut faults = Vec::new();
-    for (id, (source, when)) in &outcomes {
-        let Some(way) = way_back(id, &outcomes) else {
+    for (id, (source, rule, _)) in &reading {
+        let Some(way) = way_back(id, &reading) else {
             continue;
         };
-        let place = when.span.clone();
-        let message = format!("the outcome depends on itself: {}", way.join(" → "));
-        let fault = source.fault(place, message, "leads back to this rule");
-        faults.push(fault.help("let one of them read samples or the approach row instead"));
+        let way = way.join(" → ");
+        let fault = if let Shape::Outcome { when, .. } = &rule.shape {
+            let message = format!("the outcome depends on itself: {way}");
+            let fault = source.fault(when.span.clone(), message, "leads back to this rule");
+            fault.help("let one of them read samples or the approach row instead")
+        } else {
+            let first_line = 0..source.text.lines().next().unwrap_or_default().len();
+            let message = format!("the denominator of the rule depends on itself: {way}");
+            let fault = source.fault(first_line, message, "leads back to this rule");
+            fault.help("take `among` out of one of them")
+        };
+        faults.push(fault);
     }
     faults
 }
 
-type Outcomes<'a> = BTreeMap<&'a str, (&'a SourceFile, &'a crate::expression::Expression)>;
+type Reading<'a> = BTreeMap<&'a str, (&'a SourceFile, &'a CheckedRule, BTreeSet<String>)>;
 
 /// The shortest way from a rule to itself, both ends named.
-fn way_back<'a>(id: &'a str, outcomes: &Outcomes<'a>) -> Option<Vec<&'a str>> {
+fn way_back<'a>(id: &'a str, reading: &'a Reading<'a>) -> Option<Vec<&'a str>> {
     let mut ways = vec![vec![id]];
     let mut seen = BTreeSet::new();
     while !ways.is_empty() {
         let mut longer = Vec::new();
         for way in ways {
             let last = *way.last()?;
-            let Some((_, when)) = outcomes.get(last) else {
+            let Some((_, _, read)) = reading.get(last) else {
                 continue;
             };
-            for next in &when.inputs {
+            for next in read {
                 let mut extended = way.clone();
                 extended.push(next.as_str());
                 if next == id {

@@ -38,6 +38,7 @@ pub(super) enum RawShape {
     Gate {
         at: Option<Text>,
         to: Option<Number>,
+        asks: Option<Text>,
     },
     Change {
         of: Option<Text>,
@@ -46,6 +47,7 @@ pub(super) enum RawShape {
     },
     Outcome {
         when: Option<Text>,
+        value: Option<Text>,
         level: Option<Text>,
     },
 }
@@ -209,6 +211,9 @@ fn shape(reader: &mut Reader<'_>, root: &Section<'_>) -> Option<RawShape> {
     let foreign: &[&str] = match *key {
         "episode" | "change" => &["criterion"],
         "gate" => &["measures"],
+        _ if section.table.contains_key("value") => {
+            &["criterion", "measures", "segment", "coverage"]
+        }
         _ => &["criterion", "measures", "levels", "segment", "coverage"],
     };
     for name in foreign {
@@ -216,7 +221,12 @@ fn shape(reader: &mut Reader<'_>, root: &Section<'_>) -> Option<RawShape> {
             let message = format!("`{name}` does not go with {}", section.name);
             reader.note(foreign_key.span(), message, "here").help = Some(match *name {
                 "criterion" => "criteria belong to a [gate]".to_owned(),
-                "levels" => "an outcome has one level: `level = \"medium\"`".to_owned(),
+                "levels" => "an outcome without a `value` has one level: `level = \"medium\"`; with \
+                             `value = '…'` levels read it as `worst`"
+                    .to_owned(),
+                "measures" if *key == "outcome" => {
+                    "an outcome has one number: write it as `value = '…'` under [outcome]".to_owned()
+                }
                 "measures" if *key == "gate" => {
                     "the values of a gate are its criteria; levels read them by name".to_owned()
                 }
@@ -236,10 +246,11 @@ fn shape(reader: &mut Reader<'_>, root: &Section<'_>) -> Option<RawShape> {
             }
         }
         "gate" => {
-            reader.only(section, &["at", "to"]);
+            reader.only(section, &["at", "to", "asks"]);
             RawShape::Gate {
                 at: reader.required(section, "at"),
                 to: reader.number(section, "to"),
+                asks: reader.text(section, "asks"),
             }
         }
         "change" => {
@@ -251,9 +262,19 @@ fn shape(reader: &mut Reader<'_>, root: &Section<'_>) -> Option<RawShape> {
             }
         }
         _ => {
-            reader.only(section, &["when", "level"]);
+            reader.only(section, &["when", "value", "level"]);
+            if let (Some((_, levels)), Some((level, _))) = (
+                root.table.get_key_value("levels"),
+                section.table.get_key_value("level"),
+            ) && !levels.span().is_empty()
+            {
+                let message = "`level` beside [[levels]]".to_owned();
+                reader.note(level.span(), message, "which of the two?").help =
+                    Some("take `level` out: [[levels]] give the level".to_owned());
+            }
             RawShape::Outcome {
                 when: reader.required(section, "when"),
+                value: reader.text(section, "value"),
                 level: reader.text(section, "level"),
             }
         }

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::check::{Checker, Surroundings};
-use super::checked::{Criterion, Direction, LevelName, Measure, MeasureKind, Shape};
+use super::checked::{Asks, Criterion, Direction, LevelName, Measure, MeasureKind, Shape};
 use super::levels::LEVEL_NAMES;
 use super::raw::{RawCriterion, RawRule, RawShape};
 use super::reader::{Number, NumberOrText, Text};
@@ -42,9 +42,18 @@ pub(super) fn shape(
                 bridge_s: bridge_s?,
             })
         }
-        RawShape::Gate { at, to } => {
+        RawShape::Gate { at, to, asks } => {
             let crossing = at.as_ref().and_then(|at| crossing(checker, at, samples));
             let criteria = criteria(checker, raw, samples);
+            let known = [("at", Asks::At), ("held", Asks::Held)];
+            let asked = checker.choice("asks", asks.as_ref(), Asks::At, &known);
+            if let (Some(Asks::Held), None, Some(asks)) = (asked, to, asks) {
+                let message = "a gate that asks what held has no `to`".to_owned();
+                checker
+                    .reader
+                    .note(asks.span.clone(), message, "held to where?")
+                    .help = Some("add `to = 50`, the value down to which it is followed".to_owned());
+            }
             let (column, level) = crossing?;
             let to = match to {
                 Some(to) => Some(below(checker, to, level)?),
@@ -54,6 +63,7 @@ pub(super) fn shape(
                 column,
                 level,
                 to,
+                asks: asked?,
                 criteria: criteria?,
             })
         }
@@ -80,14 +90,18 @@ pub(super) fn shape(
                 before_s: before_s?,
             })
         }
-        RawShape::Outcome { when, level } => {
+        RawShape::Outcome { when, value, level } => {
             let scope = outcome_scope(checker, around);
             let when = when
                 .as_ref()
                 .and_then(|when| checker.expression(when, Kind::Condition, &scope));
+            let number = value
+                .as_ref()
+                .map(|value| checker.expression(value, Kind::Number, &scope));
             let level = checker.choice("level", level.as_ref(), LevelName::Medium, &LEVEL_NAMES);
             Some(Shape::Outcome {
                 when: when?,
+                value: number.map_or(Some(None), |number| number.map(Some))?,
                 level: level?,
             })
         }
@@ -180,7 +194,7 @@ pub(super) fn measures(checker: &mut Checker<'_>, raw: &RawRule, samples: &Scope
     let has_worst = raw.measures.iter().any(|(name, _)| name.value == "worst");
     for (name, text) in &raw.measures {
         checker.plain_name("measure", name);
-        if ["duration_s", "failed", "held", "limits"].contains(&name.value.as_str()) {
+        if ["duration_s", "failed", "held", "not_held", "limits"].contains(&name.value.as_str()) {
             let message = format!("measure `{}` has a name that is taken", name.value);
             checker
                 .reader
@@ -237,7 +251,7 @@ fn criteria(checker: &mut Checker<'_>, raw: &RawRule, samples: &Scope) -> Option
     for one in &raw.criteria {
         if let Some(name) = &one.name {
             checker.plain_name("criterion", name);
-            let taken = ["failed", "held", "limits"].contains(&name.value.as_str());
+            let taken = ["failed", "held", "not_held", "limits"].contains(&name.value.as_str());
             if taken || !names.insert(name.value.clone()) {
                 let message = format!("criterion `{}` has a name that is taken", name.value);
                 checker

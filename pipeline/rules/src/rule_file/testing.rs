@@ -66,6 +66,11 @@ pub(crate) fn context() -> RuleContext {
                 name: name.to_owned(),
                 unit: (*unit).to_owned(),
                 text: *unit == "text",
+                range: match (*unit, name) {
+                    ("0/1", _) => Some((0.0, 1.0)),
+                    (_, "cas_kt") => Some((30.0, 450.0)),
+                    _ => None,
+                },
             }));
         }
         specs

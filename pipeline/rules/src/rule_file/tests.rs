@@ -36,7 +36,7 @@ fn faults(body: &str) -> Vec<Fault> {
 #[test]
 fn the_shipped_pack_is_clean_and_complete() {
     let rules = builtin_pack(&context()).unwrap_or_else(|faults| panic!("{:?}", faults.faults));
-    let from_folder = read_pack(&top().join("rules"), &context());
+    let from_folder = read_packs(&[top().join("rules")], &context());
     let from_folder = from_folder.unwrap_or_else(|faults| panic!("{:?}", faults.faults));
     let ids = |rules: &[CheckedRule]| rules.iter().map(|rule| rule.id.clone()).collect::<Vec<_>>();
     assert_eq!(ids(&rules), ids(&from_folder));
@@ -388,13 +388,13 @@ fn test_files_and_folders_are_no_rules() {
     write("good.test.toml", "not a rule");
     write("notes.md", "not a rule");
     std::fs::create_dir(folder.path().join("aircraft.toml")).unwrap();
-    let rules = read_pack(folder.path(), &context()).unwrap();
+    let rules = read_packs(&[folder.path().to_owned()], &context()).unwrap();
     assert_eq!(rules.len(), 1);
-    let missing = read_pack(&folder.path().join("nowhere"), &context()).expect_err("a fault");
+    let missing = read_packs(&[folder.path().join("nowhere")], &context()).expect_err("a fault");
     assert!(missing.faults[0].to_string().contains("cannot be read"));
     write("broken.toml", "\u{0}");
     std::fs::write(folder.path().join("latin.toml"), [0xe9_u8]).unwrap();
-    let faults = read_pack(folder.path(), &context())
+    let faults = read_packs(&[folder.path().to_owned()], &context())
         .expect_err("faults")
         .faults;
     assert!(

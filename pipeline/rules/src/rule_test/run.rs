@@ -34,7 +34,7 @@ pub(super) fn differences(
         let table = MemTable::try_new(schema.clone(), partitions).map_err(|e| e.to_string())?;
         let rows = BTreeMap::from([(KEY, row.clone())]);
         let verdicts: BTreeMap<String, Vec<Option<bool>>> = rule
-            .inputs()
+            .may_read()
             .into_iter()
             .filter(|input| row_has_no(input))
             .map(|input| (input.clone(), vec![case.rules.get(&input).copied()]))

@@ -94,7 +94,7 @@ pub(super) fn with_read<'p>(
         let read: BTreeSet<String> = pack
             .iter()
             .filter(|rule| wanted.contains(&rule.id))
-            .flat_map(CheckedRule::inputs)
+            .flat_map(CheckedRule::may_read)
             .filter(|input| pack.iter().any(|rule| rule.id == *input))
             .collect();
         let before = wanted.len();

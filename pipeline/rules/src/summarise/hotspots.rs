@@ -12,7 +12,7 @@ use super::suppress::Mask;
 use super::{Shown, SummaryOptions};
 
 pub(super) fn hotspots(
-    rule: &str,
+    rule: (&str, &str),
     cells: &Cells,
     mask: &Mask,
     options: &SummaryOptions,
@@ -39,7 +39,7 @@ fn is_named(group: &Group) -> bool {
 }
 
 fn ranked(
-    rule: &str,
+    (rule, status): (&str, &str),
     places: &[(&Group, &Tally)],
     mask: &Mask,
     options: &SummaryOptions,
@@ -71,6 +71,7 @@ fn ranked(
                 airport,
                 runway,
                 rule: rule.to_owned(),
+                rule_status: status.to_owned(),
                 evaluable: shown.evaluable,
                 approaches_with_event: shown.approaches_with_event,
                 rate_per_1000: shown.rate.map(|rate| rate.per_1000),
@@ -84,8 +85,12 @@ fn ranked(
                     .map(|low| three_digits(1000.0 * low)),
                 prob_above_fleet: posterior.and_then(|posterior| posterior.prob_above_fleet),
                 prob_above_1_5x: posterior.and_then(|posterior| posterior.prob_above_ratio),
-                class: spot.map(|spot| spot.class.label().to_owned()),
+                // A rule on trial flags no place.
+                class: spot
+                    .filter(|_| status != "trial")
+                    .map(|spot| spot.class.label().to_owned()),
                 rank: spot
+                    .filter(|_| status != "trial")
                     .and_then(|spot| spot.rank)
                     .and_then(|rank| i64::try_from(rank).ok()),
                 suppressed: hidden.map(str::to_owned),

@@ -14,7 +14,7 @@ mod rows;
 mod spread;
 mod suppress;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use ::records::rows::ApproachRow;
 use stats::Counted;
@@ -81,12 +81,15 @@ pub const GIVES_AWAY: &str = "would give another cell away";
 
 /// Summarises verdicts over all months that are given.
 ///
+/// The rules of `trial` are measured and shown, and never classed, ranked or flagged.
+///
 /// Only line flights count; training and positioning flights stay in the row-level tables.
 #[must_use]
 pub fn summarise(
     approaches: &[ApproachRow],
     measurements: &[MeasurementRow],
     events: &[EventRow],
+    trial: &BTreeSet<String>,
     options: &SummaryOptions,
 ) -> Summary {
     let cells = count::count(approaches, measurements, events);
@@ -98,6 +101,7 @@ pub fn summarise(
     let everything = Mask::new(&count::everything(approaches), options);
     for (rule, cells) in &cells {
         let phi = phis.get(rule).copied().flatten();
+        let status = if trial.contains(rule) { "trial" } else { "core" };
         let mask = Mask::new(cells, options);
         let rate = |tally: &Tally, level: usize| Shown::new(tally, level, options, phi);
         for (group, tally) in &cells.total {
@@ -113,7 +117,7 @@ pub fn summarise(
                 let shown = rate(tally, level).unless(hidden);
                 summary.rates.push(RateRow::new(
                     cells,
-                    rule,
+                    (rule, status),
                     group,
                     tally,
                     level,
@@ -135,7 +139,7 @@ pub fn summarise(
                 let shown = rate(tally, level).unless(hidden);
                 summary.trend_monthly.push(TrendRow::new(
                     cells,
-                    rule,
+                    (rule, status),
                     (group, month),
                     tally,
                     level,
@@ -155,7 +159,7 @@ pub fn summarise(
         }
         summary
             .hotspots
-            .extend(hotspots::hotspots(rule, cells, &mask, options, phi));
+            .extend(hotspots::hotspots((rule, status), cells, &mask, options, phi));
     }
     summary
 }

@@ -14,6 +14,8 @@ pub struct RateRow {
     pub rule: String,
     /// Version of the rule.
     pub rule_version: u32,
+    /// `core`, or `trial`: measured and shown, never flagged.
+    pub rule_status: String,
     /// The row counts approaches with an event of at least this level.
     pub at_least_level: String,
     /// `fleet`, `aircraft_type`, `airport`, `runway`.
@@ -51,6 +53,8 @@ pub struct TrendRow {
     pub rule: String,
     /// Version of the rule.
     pub rule_version: u32,
+    /// `core`, or `trial`: measured and shown, never flagged.
+    pub rule_status: String,
     /// The row counts approaches with an event of at least this level.
     pub at_least_level: String,
     /// `YYYY-MM`.
@@ -112,6 +116,8 @@ pub struct HotspotRow {
     pub runway: Option<String>,
     /// Rule id.
     pub rule: String,
+    /// `core`, or `trial`: measured and shown, never flagged.
+    pub rule_status: String,
     /// Approaches on which the rule could have fired.
     pub evaluable: Option<i64>,
     /// Those with an event of any level.
@@ -134,7 +140,7 @@ pub struct HotspotRow {
     pub prob_above_fleet: Option<f64>,
     /// Probability that it is above 1.5 times that of all airports.
     pub prob_above_1_5x: Option<f64>,
-    /// `hot spot`, `watch`, `not elevated`, `insufficient data`.
+    /// `hot spot`, `watch`, `not elevated`, `insufficient data`; null for a rule on trial.
     pub class: Option<String>,
     /// Rank among the eligible; 1 is the highest.
     pub rank: Option<i64>,
@@ -182,7 +188,7 @@ impl RateRow {
     #[allow(clippy::too_many_arguments)] // the parts of one row
     pub(super) fn new(
         cells: &Cells,
-        rule: &str,
+        (rule, status): (&str, &str),
         group: &Group,
         tally: &Tally,
         level: usize,
@@ -193,6 +199,7 @@ impl RateRow {
         Self {
             rule: rule.to_owned(),
             rule_version: cells.version,
+            rule_status: status.to_owned(),
             at_least_level: LEVELS[level].to_owned(),
             group_kind: group.kind().to_owned(),
             group: group.name(),
@@ -214,7 +221,7 @@ impl RateRow {
 impl TrendRow {
     pub(super) fn new(
         cells: &Cells,
-        rule: &str,
+        (rule, status): (&str, &str),
         (group, month): (&Group, &str),
         _tally: &Tally,
         level: usize,
@@ -224,6 +231,7 @@ impl TrendRow {
         Self {
             rule: rule.to_owned(),
             rule_version: cells.version,
+            rule_status: status.to_owned(),
             at_least_level: LEVELS[level].to_owned(),
             month: month.to_owned(),
             group_kind: group.kind().to_owned(),

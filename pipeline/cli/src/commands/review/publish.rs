@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use records::fleet::{Fleet, LossSource};
 use records::rows::ApproachRow;
+use rules::rule_file::Status;
 use rules::stages::{
     Collected, collect, loaded_inputs, note_review, pack_hash, standing_refusals, unjudged,
     write_tables,
@@ -60,7 +61,7 @@ impl Run<'_> {
             ..Review::default()
         };
         self.month_is_there(&review)?;
-        let texts = pack_of_texts(&self.fleet, self.stage.rules.as_deref())?;
+        let texts = pack_of_texts(&self.fleet, &self.stage.rules)?;
         let number =
             note_review(&mut self.store, review.clone(), &texts).map_err(Failure::plain)?;
         self.write(number, &review, with_report)
@@ -109,7 +110,15 @@ impl Run<'_> {
             &rows.gates,
             review.governing_gate_ft,
         );
-        let summary = summarise(&rows.approaches, &rows.measurements, &rows.events, &options);
+        let on_trial = self.pack.iter().filter(|rule| rule.status == Status::Trial);
+        let trial: BTreeSet<String> = on_trial.map(|rule| rule.id.clone()).collect();
+        let summary = summarise(
+            &rows.approaches,
+            &rows.measurements,
+            &rows.events,
+            &trial,
+            &options,
+        );
         let losses = loss_rates(
             &rows.approaches,
             &rows.losses,

@@ -1,9 +1,10 @@
 //! `rules list`, `rules check`, `rules test`.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use records::catalogue::Catalogue;
 use records::samples;
+use rules::rule_file::BUILTIN_NAME;
 use rules::rule_test::test_rule;
 
 use super::Outcome;
@@ -30,7 +31,7 @@ fn catalogue(global: &Global, pack: &Pack) -> Result<Catalogue, Failure> {
 
 fn list(global: &Global, pack: &Pack) -> Result<Outcome, Failure> {
     let mut sheet = Sheet::new(&["rule", "version", "family", "title", "source"]);
-    for rule in read_rules(&catalogue(global, pack)?, pack.folder.as_deref())? {
+    for rule in read_rules(&catalogue(global, pack)?, &pack.folders)? {
         sheet.row([
             rule.id,
             rule.version.to_string(),
@@ -47,7 +48,7 @@ fn list(global: &Global, pack: &Pack) -> Result<Outcome, Failure> {
 }
 
 fn check(global: &Global, pack: &Pack) -> Result<Outcome, Failure> {
-    let rules = read_rules(&catalogue(global, pack)?, pack.folder.as_deref())?;
+    let rules = read_rules(&catalogue(global, pack)?, &pack.folders)?;
     let mut sheet = Sheet::new(&["rule", "version", "reads"]);
     for rule in &rules {
         let inputs: Vec<String> = rule.inputs().into_iter().collect();
@@ -59,18 +60,24 @@ fn check(global: &Global, pack: &Pack) -> Result<Outcome, Failure> {
 }
 
 fn test(global: &Global, pack: &Pack) -> Result<Outcome, Failure> {
-    let folder = pack
-        .folder
-        .clone()
-        .unwrap_or_else(|| PathBuf::from("rules"));
+    let folders = match pack.folders.as_slice() {
+        [] => vec![PathBuf::from("rules")],
+        named => named.to_vec(),
+    };
+    if folders.iter().any(|folder| folder.as_os_str() == BUILTIN_NAME) {
+        return Err(Failure::text(
+            "the built-in rules carry no tests with them: give the folder `rules` of the sources",
+        ));
+    }
     let catalogue = catalogue(global, pack)?;
-    let rules = read_rules(&catalogue, Some(&folder))?;
+    let rules = read_rules(&catalogue, &folders)?;
     let engine = engine(global)?;
     let schema = samples::schema(&catalogue);
     let mut sheet = Sheet::new(&["rule", "case", "result"]);
     let mut failed = 0;
     for rule in &rules {
-        match test_rule(&engine, &schema, rule, &folder) {
+        let folder = Path::new(&rule.path).parent().unwrap_or(Path::new("."));
+        match test_rule(&engine, &schema, rule, folder) {
             Ok(cases) => {
                 for case in cases {
                     let passed = case.differences.is_empty();
