@@ -3,14 +3,11 @@
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
-use arrow::datatypes::DataType;
-use records::catalogue::{Catalogue, Column};
+use records::catalogue::Catalogue;
 use records::fleet::Fleet;
-use records::rows::ApproachRow;
 use rules::detect::{Engine, EngineOptions};
 use rules::rule_file::{
-    BUILTIN_NAME, CheckedRule, ColumnSpec, RuleContext, RuleText, builtin_pack, pack_texts,
-    read_packs,
+    BUILTIN_NAME, CheckedRule, RuleContext, RuleText, builtin_pack, pack_texts, read_packs,
 };
 use rules::store::Store;
 use tracing_subscriber::EnvFilter;
@@ -75,70 +72,6 @@ pub(crate) fn store_folder(stage: &Stage) -> PathBuf {
         .unwrap_or_else(|| stage.out.join("restricted").join("store"))
 }
 
-/// The names that rules may use, with their units.
-pub(crate) fn rule_context(catalogue: &Catalogue) -> RuleContext {
-    let columns = catalogue
-        .columns()
-        .iter()
-        .map(|column| ColumnSpec {
-            name: column.name.clone(),
-            unit: column.unit.clone(),
-            text: column.storage == records::catalogue::Storage::Text,
-            range: range_of(catalogue, column),
-        })
-        .collect();
-    RuleContext {
-        columns,
-        approach_columns: approach_columns(),
-    }
-}
-
-/// What a column can say: what loading lets through of a recorded one, 0 and 1 of a state.
-fn range_of(catalogue: &Catalogue, column: &Column) -> Option<(f64, f64)> {
-    let recorded = catalogue.lookup(&column.name);
-    let plausible = recorded.map(|parameter| (parameter.low, parameter.high));
-    plausible.or((column.unit == "0/1").then_some((0.0, 1.0)))
-}
-
-/// The columns of the approach row, their kind read off the row itself.
-fn approach_columns() -> Vec<ColumnSpec> {
-    let batch = rules::store::rows_to_batch::<ApproachRow>("approaches", &[]);
-    batch
-        .map(|batch| {
-            let schema = batch.schema();
-            let fields = schema.fields().iter();
-            fields
-                .map(|field| ColumnSpec {
-                    name: field.name().clone(),
-                    unit: if *field.data_type() == DataType::Boolean {
-                        "bool".to_owned()
-                    } else {
-                        unit_of(field.name())
-                    },
-                    text: matches!(field.data_type(), DataType::Utf8 | DataType::LargeUtf8),
-                    range: None,
-                })
-                .collect()
-        })
-        .unwrap_or_default()
-}
-
-/// The unit a column name ends in.
-fn unit_of(name: &str) -> String {
-    const ENDINGS: [(&str, &str); 8] = [
-        ("_fpm", "ft/min"),
-        ("_ft", "ft"),
-        ("_deg", "deg"),
-        ("_kt", "kt"),
-        ("_nm", "NM"),
-        ("_g", "g"),
-        ("_s", "s"),
-        ("_ratio", "ratio"),
-    ];
-    let unit = ENDINGS.iter().find(|(ending, _)| name.ends_with(ending));
-    unit.map(|(_, unit)| (*unit).to_owned()).unwrap_or_default()
-}
-
 /// The rules of a stage: `--rules`, else those of the fleet, else the built-in ones.
 pub(crate) fn pack(fleet: &Fleet, rules: &[PathBuf]) -> Result<Vec<CheckedRule>, Failure> {
     read_rules(&fleet.catalogue, &folders_of(fleet, rules))
@@ -175,9 +108,12 @@ pub(crate) fn read_rules(
 ) -> Result<Vec<CheckedRule>, Failure> {
     let folders = or_builtin(folders);
     are_folders(&folders)?;
-    let pack = read_packs(&folders, &rule_context(catalogue)).map_err(Failure::diagnostic)?;
+    let pack = read_packs(&folders, &RuleContext::of(catalogue)).map_err(Failure::diagnostic)?;
     if pack.is_empty() {
-        let named: Vec<String> = folders.iter().map(|one| one.display().to_string()).collect();
+        let named: Vec<String> = folders
+            .iter()
+            .map(|one| one.display().to_string())
+            .collect();
         let text = format!("no rule file (NAME.toml) in {}", named.join(", "));
         return Err(Failure::text(text));
     }
@@ -200,7 +136,7 @@ pub(crate) fn are_folders(folders: &[PathBuf]) -> Result<(), Failure> {
 
 /// Hashes of the built-in rules: their limits are invented, wherever a copy of them lies.
 pub(crate) fn invented_rules() -> BTreeSet<String> {
-    let pack = builtin_pack(&rule_context(&Catalogue::default()));
+    let pack = builtin_pack(&RuleContext::of(&Catalogue::default()));
     pack.map(|pack| pack.into_iter().map(|rule| rule.text_hash).collect())
         .unwrap_or_default()
 }

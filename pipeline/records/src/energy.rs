@@ -37,11 +37,18 @@ impl Story {
     /// Track distance of the farthest checkpoint in class `gear`; 0 where there is none, `None` where the
     /// class of a checkpoint by distance is unknown.
     pub(crate) fn gear_called_nm(&self) -> Option<f64> {
-        let by_distance = self.checkpoints.iter().filter(|row| row.checkpoint.ends_with("nm"));
+        let by_distance = self
+            .checkpoints
+            .iter()
+            .filter(|row| row.checkpoint.ends_with("nm"));
         let mut called = None;
         for row in by_distance {
             let class = row.energy_class.as_deref()?;
-            let at = if class == EnergyClass::Gear.as_str() { row.distance_nm? } else { 0.0 };
+            let at = if class == EnergyClass::Gear.as_str() {
+                row.distance_nm?
+            } else {
+                0.0
+            };
             called = Some(at.max(called.unwrap_or(0.0)));
         }
         called

@@ -47,12 +47,21 @@ pub fn knowable(fleet: &Fleet) -> Vec<Knowable> {
     all
 }
 
-fn known(fleet: &Fleet, named: &BTreeSet<&str>, aircraft: Option<&AircraftType>) -> BTreeSet<String> {
+fn known(
+    fleet: &Fleet,
+    named: &BTreeSet<&str>,
+    aircraft: Option<&AircraftType>,
+) -> BTreeSet<String> {
     let mut columns = recorded(&fleet.catalogue, named, aircraft);
-    let listed_mass = fleet.flights.values().any(|flight| flight.landing_mass_kg.is_some());
+    let listed_mass = fleet
+        .flights
+        .values()
+        .any(|flight| flight.landing_mass_kg.is_some());
     if let (true, Some(aircraft)) = (listed_mass, aircraft) {
         let mass = aircraft.maximum_landing_mass_kg;
-        columns.entry("gross_mass_kg".to_owned()).or_insert_with(|| vec![mass; SAMPLES]);
+        columns
+            .entry("gross_mass_kg".to_owned())
+            .or_insert_with(|| vec![mass; SAMPLES]);
     }
     let runway = fleet.runways.ends.first();
     let placed = named.contains("latitude_deg") && named.contains("longitude_deg");
@@ -60,7 +69,10 @@ fn known(fleet: &Fleet, named: &BTreeSet<&str>, aircraft: Option<&AircraftType>)
         columns.insert("height_aal_ft".to_owned(), ramp(6_000.0, 0.0));
     }
     if runway.is_some() && (placed || named.contains("ground_speed_kt")) {
-        columns.insert("distance_to_threshold_nm".to_owned(), ramp(ALONG_NM.0, ALONG_NM.1));
+        columns.insert(
+            "distance_to_threshold_nm".to_owned(),
+            ramp(ALONG_NM.0, ALONG_NM.1),
+        );
         columns.insert("air_distance_nm".to_owned(), ramp(ALONG_NM.0, ALONG_NM.1));
     }
     if runway.is_some() && placed {
@@ -142,5 +154,7 @@ fn plausible(parameter: &Parameter, aircraft: Option<&AircraftType>) -> f64 {
 
 fn ramp(from: f64, to: f64) -> Vec<f64> {
     let last = (SAMPLES - 1) as f64;
-    (0..SAMPLES).map(|k| from + (to - from) * k as f64 / last).collect()
+    (0..SAMPLES)
+        .map(|k| from + (to - from) * k as f64 / last)
+        .collect()
 }

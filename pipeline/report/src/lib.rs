@@ -24,6 +24,7 @@ mod rule_list;
 mod scale;
 mod summary;
 mod svg;
+pub mod sweep;
 mod trend;
 mod words;
 

@@ -56,7 +56,10 @@ struct LevelView {
 pub(crate) fn build(rules: &[RuleLine]) -> RatesView {
     let rows = |trial: bool| {
         let numbered = rules.iter().enumerate();
-        numbered.filter(|(_, rule)| rule.trial == trial).map(row).collect()
+        numbered
+            .filter(|(_, rule)| rule.trial == trial)
+            .map(row)
+            .collect()
     };
     let core: Vec<RuleLine> = rules.iter().filter(|rule| !rule.trial).cloned().collect();
     RatesView {

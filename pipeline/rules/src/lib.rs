@@ -15,3 +15,4 @@ pub mod runs;
 pub mod stages;
 pub mod store;
 pub mod summarise;
+pub mod what_if;

@@ -1,6 +1,6 @@
 //! `retrace`: one approach of the store as a page and as a table.
 
-mod access;
+pub(super) mod access;
 mod checkpoints;
 mod columns;
 mod found;
@@ -26,7 +26,12 @@ pub(crate) fn run(global: &Global, command: &Retrace) -> Result<Outcome, Failure
     // Noted before anything is shown: what cannot be noted is not shown.
     let restricted = restricted_folder(&command.out).map_err(Failure::plain)?;
     let path = place(command, &restricted, &page)?;
-    access::note(&restricted, &page.flight_id, page.approach_no)?;
+    access::note(
+        &restricted,
+        "retrace",
+        &page.flight_id,
+        &page.approach_no.to_string(),
+    )?;
     write(&path, html.as_bytes()).map_err(|error| {
         Failure::text(format!(
             "cannot write the page {}: {error}; choose another file with --html",

@@ -8,7 +8,7 @@ use records::pipeline::input_files;
 use records::prepare::without_record;
 use records::samples;
 use rules::detect::Engine;
-use rules::rule_file::{CheckedRule, check_pack};
+use rules::rule_file::{CheckedRule, RuleContext, check_pack};
 use rules::stages::{
     Collected, FlightRow, Loaded, Step, collect, detect_new, flip_new, load, loaded_under,
     noted_review,
@@ -18,9 +18,7 @@ use rules::store::{Store, read_rows};
 use super::Outcome;
 use super::outputs::outputs;
 use crate::arguments::{Global, Judging, Reading, Stage};
-use crate::context::{
-    engine, note_to_stderr, open_fleet, open_store, pack, rule_context, store_folder,
-};
+use crate::context::{engine, note_to_stderr, open_fleet, open_store, pack, store_folder};
 use crate::failure::Failure;
 use crate::progress::bar;
 
@@ -68,7 +66,8 @@ fn as_of(
     let (store, review, texts) = Store::open_existing(&store_folder(stage))
         .and_then(|store| noted_review(store, number))
         .map_err(Failure::plain)?;
-    let pack = check_pack(texts, &rule_context(&fleet.catalogue)).map_err(Failure::diagnostic)?;
+    let pack =
+        check_pack(texts, &RuleContext::of(&fleet.catalogue)).map_err(Failure::diagnostic)?;
     let version = &store.runs()[store.runs().len() - 1].version;
     if version != env!("CARGO_PKG_VERSION") {
         let text = format!(

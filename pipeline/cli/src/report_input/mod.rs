@@ -52,12 +52,8 @@ pub(crate) fn report_input(subject: &Subject<'_>) -> ReportInput {
             .iter()
             .map(|rule| rule::rule_line(subject, rule))
             .collect(),
-        trend: core()
-            .map(|rule| rule::trend(subject, rule))
-            .collect(),
-        hotspots: core()
-            .map(|rule| rule::airports(subject, rule))
-            .collect(),
+        trend: core().map(|rule| rule::trend(subject, rule)).collect(),
+        hotspots: core().map(|rule| rule::airports(subject, rule)).collect(),
         distributions: core()
             .filter_map(|rule| spread::distribution(subject, rule))
             .collect(),

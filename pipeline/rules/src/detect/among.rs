@@ -5,13 +5,17 @@ use std::collections::BTreeMap;
 use crate::judge::{Evaluable, Judged};
 
 /// What the other rule says, by approach key; an approach it did not judge is unknown.
-pub(super) struct Among {
+pub(crate) struct Among {
     id: String,
     verdicts: BTreeMap<i64, Option<bool>>,
 }
 
 impl Among {
-    pub(super) fn new(id: &str, keys: impl Iterator<Item = i64>, verdicts: &[Option<bool>]) -> Self {
+    pub(crate) fn new(
+        id: &str,
+        keys: impl Iterator<Item = i64>,
+        verdicts: &[Option<bool>],
+    ) -> Self {
         Self {
             id: id.to_owned(),
             verdicts: keys.zip(verdicts.iter().copied()).collect(),

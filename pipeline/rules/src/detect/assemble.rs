@@ -143,7 +143,10 @@ pub(crate) fn assemble_scanned(
 
 /// Each rule after the rules it reads, otherwise in the order of the pack. Rules in a circle, which checking
 /// refuses, are left out.
-fn in_order<'p>(pack: &'p [CheckedRule], places: &'p [Places]) -> Vec<(&'p CheckedRule, &'p Places)> {
+fn in_order<'p>(
+    pack: &'p [CheckedRule],
+    places: &'p [Places],
+) -> Vec<(&'p CheckedRule, &'p Places)> {
     let ids: BTreeSet<&str> = pack.iter().map(|rule| rule.id.as_str()).collect();
     let mut left: Vec<_> = pack.iter().zip(places).collect();
     let mut done: BTreeSet<&str> = BTreeSet::new();
@@ -163,7 +166,7 @@ fn in_order<'p>(pack: &'p [CheckedRule], places: &'p [Places]) -> Vec<(&'p Check
 }
 
 /// What other rules read of a status.
-fn verdict_of(status: &str) -> Option<bool> {
+pub(crate) fn verdict_of(status: &str) -> Option<bool> {
     match status {
         "event" => Some(true),
         "clear" => Some(false),

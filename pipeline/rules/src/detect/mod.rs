@@ -15,8 +15,10 @@ use datafusion::arrow::datatypes::SchemaRef;
 use datafusion::error::DataFusionError;
 use records::rows::ApproachRow;
 
-pub(crate) use assemble::assemble_scanned;
-pub use scan::{Engine, EngineOptions};
+pub(crate) use among::Among;
+pub(crate) use assemble::{assemble_scanned, verdict_of};
+pub(crate) use outcome_rows::judge_outcome;
+pub use scan::{Engine, EngineOptions, PackPlan};
 
 use crate::judge::LevelsError;
 use crate::rows::{EventRow, GateRow, MeasurementRow, SuspectRow};

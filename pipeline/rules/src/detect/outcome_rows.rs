@@ -13,7 +13,7 @@ use crate::rows::{EventRow, MeasurementRow};
 use crate::rule_file::{CheckedRule, Shape};
 
 /// Judges an outcome rule on every approach: a measurement each, and the events.
-pub(super) fn judge_outcome(
+pub(crate) fn judge_outcome(
     rule: &CheckedRule,
     rows: &[ApproachRow],
     verdicts: &BTreeMap<String, Vec<Option<bool>>>,
@@ -97,7 +97,10 @@ fn levels(
             (candidate, limits)
         })
         .collect();
-    let candidates: Vec<_> = candidates.iter().map(|(found, limits)| (found, limits)).collect();
+    let candidates: Vec<_> = candidates
+        .iter()
+        .map(|(found, limits)| (found, limits))
+        .collect();
     Ok(Levels::new(rule, state)?.judge(&candidates, 1.0)?)
 }
 

@@ -7,6 +7,7 @@ use datafusion::arrow::array::{ArrayRef, Int64Array};
 use datafusion::arrow::datatypes::SchemaRef;
 use datafusion::catalog::TableProvider;
 use datafusion::common::{Column, DFSchema};
+use datafusion::datasource::MemTable;
 use datafusion::datasource::file_format::parquet::ParquetFormat;
 use datafusion::datasource::listing::{
     ListingOptions, ListingTable, ListingTableConfig, ListingTableUrl,
@@ -16,7 +17,7 @@ use datafusion::execution::memory_pool::{FairSpillPool, TrackConsumersPool};
 use datafusion::execution::runtime_env::RuntimeEnvBuilder;
 use datafusion::execution::session_state::SessionState;
 use datafusion::logical_expr::{Expr, LogicalPlan, Partitioning, col};
-use datafusion::physical_plan::ExecutionPlan;
+use datafusion::physical_plan::{ExecutionPlan, displayable};
 use datafusion::prelude::{SessionConfig, SessionContext};
 
 use super::DetectError;
@@ -51,6 +52,19 @@ pub struct Engine {
     runtime: tokio::runtime::Runtime,
     context: SessionContext,
     options: EngineOptions,
+}
+
+/// The plan of a pack, in words and counted.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PackPlan {
+    /// As the engine writes it, a node a line.
+    pub text: String,
+    /// Aggregates in it.
+    pub aggregates: usize,
+    /// Scans in it.
+    pub scans: usize,
+    /// Arguments of the aggregate: the number of the sample, and what rules share or have of their own.
+    pub arguments: usize,
 }
 
 /// What a scan returns: approach keys and, row by row, the runs of each slot.
@@ -189,6 +203,30 @@ impl Engine {
             .aggregate(vec![col("approach_key")], vec![aggregate])?
             .into_unoptimized_plan();
         Ok((compiled, plan))
+    }
+
+    /// The physical plan of a pack over samples of this schema, for people.
+    ///
+    /// # Errors
+    /// The pack does not compile.
+    pub fn explain_empty(
+        &self,
+        pack: &[CheckedRule],
+        schema: &SchemaRef,
+    ) -> Result<PackPlan, DetectError> {
+        let table = MemTable::try_new(schema.clone(), vec![Vec::new()])?;
+        let (compiled, plan) = self.plan(pack, schema, Arc::new(table))?;
+        let state = self.context.state();
+        let plan = self.runtime.block_on(state.create_physical_plan(&plan))?;
+        let text = displayable(plan.as_ref()).indent(false).to_string();
+        let count = |name: &str| text.matches(name).count();
+        Ok(PackPlan {
+            aggregates: count("AggregateExec"),
+            scans: count("DataSourceExec"),
+            // `k` comes first.
+            arguments: compiled.slots.len() + 1,
+            text,
+        })
     }
 
     /// The physical plan of a batch, for a look at its shape.

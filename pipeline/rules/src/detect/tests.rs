@@ -8,37 +8,18 @@ use datafusion::arrow::array::{
 };
 use datafusion::arrow::datatypes::{Int32Type, SchemaRef};
 use datafusion::physical_plan::displayable;
-use records::catalogue::{Catalogue, Storage};
+use records::catalogue::Catalogue;
 use records::rows::ApproachRow;
 use records::samples;
 use tempfile::TempDir;
 
 use super::{DetectError, Engine, EngineOptions, detect};
 use crate::rows::MeasurementRow;
-use crate::rule_file::{CheckedRule, ColumnSpec, RuleContext, builtin_pack};
-use crate::store::{ApproachBatches, SampleFile, SampleWriter, rows_to_batch};
+use crate::rule_file::{CheckedRule, RuleContext, builtin_pack};
+use crate::store::{ApproachBatches, SampleFile, SampleWriter};
 
 fn pack() -> Vec<CheckedRule> {
-    let catalogue = Catalogue::default();
-    let columns = catalogue.columns().iter().map(|column| ColumnSpec {
-        name: column.name.clone(),
-        unit: column.unit.clone(),
-        text: column.storage == Storage::Text,
-        range: None,
-    });
-    let row = rows_to_batch::<ApproachRow>("approaches", &[]).unwrap();
-    let row_schema = row.schema();
-    let approach_columns = row_schema.fields().iter().map(|field| ColumnSpec {
-        name: field.name().clone(),
-        unit: String::new(),
-        text: field.data_type().is_string(),
-        range: None,
-    });
-    let context = RuleContext {
-        columns: columns.collect(),
-        approach_columns: approach_columns.collect(),
-    };
-    builtin_pack(&context).unwrap()
+    builtin_pack(&RuleContext::of(&Catalogue::default())).unwrap()
 }
 
 fn approach(schema: &SchemaRef, key: i64, month: &str, n: i32) -> ApproachBatches {

@@ -28,7 +28,7 @@ pub use scope::{Kind, Known, Scope};
 pub use tree::{Arithmetic, Comparison, Function, Node, NodeKind, Test};
 pub use unit::Unit;
 
-pub(crate) use suggest::nearest;
+pub use suggest::nearest;
 
 /// A checked expression: every name is known, types and units fit.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,10 +1,7 @@
 //! The nearest known name to a mistyped one.
 
 /// The closest of `known`, where it is close enough to be what was meant; ties go to the first.
-pub(crate) fn nearest<'a>(
-    written: &str,
-    known: impl IntoIterator<Item = &'a str>,
-) -> Option<&'a str> {
+pub fn nearest<'a>(written: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     // One slip in a short name, one in three letters of a longer one.
     let tolerated = (written.chars().count() / 3).clamp(1, 4);
     let mut best: Option<(usize, &str)> = None;

@@ -109,7 +109,14 @@ pub(super) fn judge(
     }
     let place = [at(&crossing, 1, false), at(&crossing, 2, false)];
     let stabilised = together(&all_good);
-    let judged = verdict(approach, criteria, rows, (*asks, &all_held), crossing_k, place);
+    let judged = verdict(
+        approach,
+        criteria,
+        rows,
+        (*asks, &all_held),
+        crossing_k,
+        place,
+    );
     Judged {
         stabilised,
         ..judged
@@ -135,7 +142,11 @@ fn verdict(
         })
         .map(|((criterion, _), _)| criterion)
         .collect();
-    let evaluable = if unknown.is_empty() {
+    let none_applies = rows.iter().all(|row| row.applies == Some(false));
+    let evaluable = if none_applies {
+        // It could not have failed.
+        Evaluable::No("no criterion applies".to_owned())
+    } else if unknown.is_empty() {
         Evaluable::Yes
     } else {
         let inputs: Vec<String> = unknown
@@ -149,15 +160,13 @@ fn verdict(
             .iter()
             .map(|criterion| criterion.name.as_str())
             .collect();
-        Evaluable::No(
-            why_unknown(approach.row, &inputs).unwrap_or_else(|| {
-                let where_ = match asks {
-                    Asks::At => "at",
-                    Asks::Held => "at or below",
-                };
-                format!("unknown {where_} the gate: {}", names.join(", "))
-            }),
-        )
+        Evaluable::No(why_unknown(approach.row, &inputs).unwrap_or_else(|| {
+            let where_ = match asks {
+                Asks::At => "at",
+                Asks::Held => "at or below",
+            };
+            format!("unknown {where_} the gate: {}", names.join(", "))
+        }))
     };
     let not_held = rows
         .iter()
@@ -172,6 +181,7 @@ fn verdict(
     let (failures, not_held, count) = (failed as f64, not_held as f64, faults as f64);
     // One criterion: its value is the measure. Several have no common unit: how many failed.
     let worst = match rows.as_slice() {
+        _ if none_applies => None,
         [row] if asks == Asks::At => row.value,
         _ if unknown.is_empty() || faults > 0 => Some(count),
         _ => None,

@@ -16,7 +16,7 @@ use super::vary::{Base, Change};
 use super::*;
 use crate::detect::{Detected, Engine, EngineOptions, assemble_scanned};
 use crate::rows::RobustnessRow;
-use crate::rule_file::{CheckedRule, RuleText, check_pack, testing};
+use crate::rule_file::{CheckedRule, RuleContext, RuleText, check_pack};
 
 const HEAD: &str = r#"
 version = 1
@@ -56,7 +56,11 @@ fn rule(id: &str, body: &str) -> Vec<CheckedRule> {
         stem: id.to_owned(),
         text: format!("id = \"{id}\"\n{HEAD}{body}"),
     };
-    check_pack(vec![text], &testing::context()).unwrap()
+    check_pack(
+        vec![text],
+        &RuleContext::of(&records::catalogue::Catalogue::default()),
+    )
+    .unwrap()
 }
 
 /// One approach of 40 samples a second with these columns.

@@ -51,6 +51,7 @@ impl<'f> Base<'f> {
             runway_bearing_deg: Some(end.bearing_deg),
             glide_path_deg: end.glide_path_deg,
             crossing_height_ft: end.crossing_height_ft,
+            runway_length_ft: Some(end.length_ft),
         });
         let aircraft = row.aircraft_type.as_deref();
         let mut base = Self {

@@ -11,7 +11,27 @@ pub(super) fn text_hash(rule: &CheckedRule) -> String {
     blake3::hash(meaning(rule).as_bytes()).to_hex().to_string()
 }
 
-fn meaning(rule: &CheckedRule) -> String {
+/// The lines of two versions of a rule that are not the same, as `key = before -> key = after`.
+pub fn differing_lines(before: &CheckedRule, after: &CheckedRule) -> Vec<String> {
+    let (before, after) = (meaning(before), meaning(after));
+    let (old, new): (Vec<&str>, Vec<&str>) = (before.lines().collect(), after.lines().collect());
+    if old.len() == new.len() {
+        let pairs = old.iter().zip(&new).filter(|(old, new)| old != new);
+        return pairs.map(|(old, new)| format!("{old} -> {new}")).collect();
+    }
+    let gone = old
+        .iter()
+        .filter(|line| !new.contains(line))
+        .map(|line| format!("{line} -> (gone)"));
+    let come = new
+        .iter()
+        .filter(|line| !old.contains(line))
+        .map(|line| format!("(new) -> {line}"));
+    gone.chain(come).collect()
+}
+
+/// Everything in a rule that can change a result, a line each, in one spelling.
+pub fn meaning(rule: &CheckedRule) -> String {
     let mut text = String::new();
     // Writing to a String cannot fail.
     let mut line = |key: &str, value: &dyn std::fmt::Display| {

@@ -207,7 +207,10 @@ fn implies(later: &Node, first: &Node, limits: &BTreeMap<String, f64>) -> bool {
 }
 
 /// A comparison of one name with an expression of numbers and limits alone.
-pub(crate) fn threshold<'a>(node: &'a Node, limits: &BTreeMap<String, f64>) -> Option<Threshold<'a>> {
+pub(crate) fn threshold<'a>(
+    node: &'a Node,
+    limits: &BTreeMap<String, f64>,
+) -> Option<Threshold<'a>> {
     let NodeKind::Compare(operator, left, right) = &node.kind else {
         return None;
     };

@@ -70,7 +70,9 @@ impl CheckedRule {
             limits.extend(one.limits.clone());
             limits
         });
-        std::iter::once(self.limits.clone()).chain(overridden).collect()
+        std::iter::once(self.limits.clone())
+            .chain(overridden)
+            .collect()
     }
 
     /// BLAKE3 of the limits in force: results compare only where it agrees.

@@ -7,6 +7,7 @@
 mod builtin;
 mod check;
 mod checked;
+mod context;
 mod fault;
 mod hash;
 mod levels;
@@ -18,44 +19,23 @@ mod reader;
 mod shape;
 mod warn;
 
+pub use crate::expression::nearest as nearest_name;
 pub use builtin::BUILTIN;
 pub use checked::{
-    Asks, CheckedRule, Criterion, Direction, FAMILIES, Level, LevelName, Measure, MeasureKind, Override,
-    Segment, Shape, Status,
+    Asks, CheckedRule, Criterion, Direction, FAMILIES, Level, LevelName, Measure, MeasureKind,
+    Override, Segment, Shape, Status,
 };
+pub use context::{ColumnSpec, RuleContext};
 pub use fault::{Fault, RuleFaults};
+pub use hash::{differing_lines, meaning};
 pub use limits::limit_case;
-pub use warn::{FleetFacts, warnings};
 pub use pack::{
     BUILTIN_NAME, RuleText, builtin_pack, builtin_texts, check_pack, pack_texts, read_packs,
 };
+pub use warn::{FleetFacts, warnings};
 
-/// A column that expressions may name.
-#[derive(Debug, Clone, PartialEq)]
-pub struct ColumnSpec {
-    /// As in the table.
-    pub name: String,
-    /// As in the catalogue: `kt`, `ft/min`, `0/1`, `ratio`, …; `bool` makes it a condition.
-    pub unit: String,
-    /// A text: only ever compared with texts.
-    pub text: bool,
-    /// Lowest and highest value it can have, where there are such.
-    pub range: Option<(f64, f64)>,
-}
+pub(crate) use levels::threshold;
 
-/// The columns rules are checked against.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct RuleContext {
-    /// Columns of samples.
-    pub columns: Vec<ColumnSpec>,
-    /// Columns of the approach row, for outcomes.
-    pub approach_columns: Vec<ColumnSpec>,
-}
-
-pub(crate) use levels::{constant, threshold};
-
-#[cfg(test)]
-pub(crate) mod testing;
 #[cfg(test)]
 #[allow(clippy::unwrap_used)]
 mod tests;

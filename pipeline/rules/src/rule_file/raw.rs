@@ -221,11 +221,14 @@ fn shape(reader: &mut Reader<'_>, root: &Section<'_>) -> Option<RawShape> {
             let message = format!("`{name}` does not go with {}", section.name);
             reader.note(foreign_key.span(), message, "here").help = Some(match *name {
                 "criterion" => "criteria belong to a [gate]".to_owned(),
-                "levels" => "an outcome without a `value` has one level: `level = \"medium\"`; with \
+                "levels" => {
+                    "an outcome without a `value` has one level: `level = \"medium\"`; with \
                              `value = '…'` levels read it as `worst`"
-                    .to_owned(),
+                        .to_owned()
+                }
                 "measures" if *key == "outcome" => {
-                    "an outcome has one number: write it as `value = '…'` under [outcome]".to_owned()
+                    "an outcome has one number: write it as `value = '…'` under [outcome]"
+                        .to_owned()
                 }
                 "measures" if *key == "gate" => {
                     "the values of a gate are its criteria; levels read them by name".to_owned()

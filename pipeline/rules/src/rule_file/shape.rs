@@ -52,7 +52,8 @@ pub(super) fn shape(
                 checker
                     .reader
                     .note(asks.span.clone(), message, "held to where?")
-                    .help = Some("add `to = 50`, the value down to which it is followed".to_owned());
+                    .help =
+                    Some("add `to = 50`, the value down to which it is followed".to_owned());
             }
             let (column, level) = crossing?;
             let to = match to {

@@ -3,8 +3,11 @@ use std::path::PathBuf;
 
 use miette::{GraphicalReportHandler, GraphicalTheme};
 
-use super::testing::context;
 use super::*;
+
+fn context() -> RuleContext {
+    RuleContext::of(&records::catalogue::Catalogue::default())
+}
 
 fn top() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../..")
@@ -142,6 +145,7 @@ fn the_parts_of_a_gate_arrive() {
         level,
         to,
         criteria,
+        ..
     } = &rule.shape
     else {
         panic!("a gate")

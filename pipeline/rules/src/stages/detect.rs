@@ -154,7 +154,7 @@ pub fn detect_new(
 }
 
 /// The first of `files` that one query takes, with their approaches; one file at least.
-fn first_batch<'f>(
+pub(crate) fn first_batch<'f>(
     root: &Path,
     files: impl Iterator<Item = &'f String>,
 ) -> Result<(Vec<String>, Vec<ApproachRow>), StoreError> {
@@ -225,4 +225,21 @@ pub fn unjudged(store: &Store, pack: &[CheckedRule]) -> (usize, usize) {
         .filter(|file| judged.rules(file) != wanted)
         .count();
     (left, files.len())
+}
+
+/// Whether every sample file of the store was judged by these rules of `pack` as they are now.
+pub(crate) fn judged_by<'r>(
+    store: &Store,
+    pack: &[CheckedRule],
+    rules: impl Iterator<Item = &'r str>,
+) -> bool {
+    let judged = Judged::of(store);
+    let wanted = hashes(pack);
+    let rules: Vec<&str> = rules.collect();
+    store.files("samples").iter().all(|file| {
+        let done = judged.rules(file);
+        let as_now =
+            |rule: &&str| done.get(*rule).is_some() && done.get(*rule) == wanted.get(*rule);
+        rules.iter().all(as_now)
+    })
 }

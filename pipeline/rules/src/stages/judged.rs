@@ -85,7 +85,7 @@ pub(super) fn hashes(pack: &[CheckedRule]) -> Hashes {
 }
 
 /// These rules and those they read, directly or not, in the order of the pack.
-pub(super) fn with_read<'p>(
+pub(crate) fn with_read<'p>(
     pack: &'p [CheckedRule],
     rules: &BTreeSet<String>,
 ) -> Vec<&'p CheckedRule> {

@@ -11,6 +11,9 @@ mod robust;
 mod rows_out;
 
 pub use compact::{CompactReport, compact};
+pub(crate) use detect::{first_batch, judged_by};
+pub(crate) use judged::with_read;
+
 pub use detect::{DetectReport, Loaded, PackHash, detect_new, loaded_under, pack_hash, unjudged};
 pub use erase::{EraseReport, erase};
 pub use load::{

@@ -101,7 +101,11 @@ pub fn summarise(
     let everything = Mask::new(&count::everything(approaches), options);
     for (rule, cells) in &cells {
         let phi = phis.get(rule).copied().flatten();
-        let status = if trial.contains(rule) { "trial" } else { "core" };
+        let status = if trial.contains(rule) {
+            "trial"
+        } else {
+            "core"
+        };
         let mask = Mask::new(cells, options);
         let rate = |tally: &Tally, level: usize| Shown::new(tally, level, options, phi);
         for (group, tally) in &cells.total {
@@ -157,9 +161,13 @@ pub fn summarise(
                 options,
             ));
         }
-        summary
-            .hotspots
-            .extend(hotspots::hotspots((rule, status), cells, &mask, options, phi));
+        summary.hotspots.extend(hotspots::hotspots(
+            (rule, status),
+            cells,
+            &mask,
+            options,
+            phi,
+        ));
     }
     summary
 }

@@ -1,4 +1,4 @@
-//! The note of each look at a single approach.
+//! The note of each look at single approaches.
 
 use std::fmt::Write as _;
 use std::fs::OpenOptions;
@@ -8,14 +8,19 @@ use std::time::{SystemTime, UNIX_EPOCH};
 
 use crate::failure::Failure;
 
-/// Appends one line to `access.log`: time (UTC), command, flight, approach, separated by tabs. It is the
-/// only thing here that asks the clock.
-pub(super) fn note(restricted: &Path, flight_id: &str, approach_no: i32) -> Result<(), Failure> {
+/// Appends one line to `access.log`: time (UTC), command, flight (`-` for several), approach or how many,
+/// separated by tabs. It is the only thing here that asks the clock.
+pub(crate) fn note(
+    restricted: &Path,
+    command: &str,
+    flight_id: &str,
+    approaches: &str,
+) -> Result<(), Failure> {
     let path = restricted.join("access.log");
     let since = SystemTime::now().duration_since(UNIX_EPOCH);
     let time = utc(since.map_err(Failure::plain)?.as_secs());
     let flight = one_word(flight_id);
-    let line = format!("{time}\tretrace\t{flight}\t{approach_no}\n");
+    let line = format!("{time}\t{command}\t{flight}\t{approaches}\n");
     OpenOptions::new()
         .create(true)
         .append(true)

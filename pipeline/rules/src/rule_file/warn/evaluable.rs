@@ -59,12 +59,18 @@ fn why(rule: &CheckedRule, fleet: &FleetFacts, never: &BTreeMap<&str, String>) -
         if missing.is_empty() {
             return None;
         }
-        if nearest.as_ref().is_none_or(|(least, ..)| missing.len() < *least) {
+        if nearest
+            .as_ref()
+            .is_none_or(|(least, ..)| missing.len() < *least)
+        {
             nearest = Some((missing.len(), name, missing));
         }
     }
     let (_, name, missing) = nearest?;
-    Some(format!("{name} tells nothing of {}", list(missing.into_iter())))
+    Some(format!(
+        "{name} tells nothing of {}",
+        list(missing.into_iter())
+    ))
 }
 
 /// Without these columns no approach is in the denominator. A criterion that applies only somewhere may not

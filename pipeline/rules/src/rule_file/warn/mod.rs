@@ -72,7 +72,13 @@ fn unmatched(read: &Read<'_>, fleet: &FleetFacts) -> Vec<Fault> {
             .aircraft_type
             .as_ref()
             .filter(|name| !fleet.aircraft_types.contains(*name))
-            .map(|name| ("aircraft type", name.clone(), list(fleet.aircraft_types.iter())));
+            .map(|name| {
+                (
+                    "aircraft type",
+                    name.clone(),
+                    list(fleet.aircraft_types.iter()),
+                )
+            });
         let unknown_place = one.airport.as_ref().and_then(|airport| {
             match (fleet.runways.get(airport), &one.runway) {
                 (None, _) => Some(("airport", airport.clone(), list(fleet.runways.keys()))),
@@ -84,7 +90,9 @@ fn unmatched(read: &Read<'_>, fleet: &FleetFacts) -> Vec<Fault> {
         });
         for (what, name, known) in unknown_type.into_iter().chain(unknown_place) {
             let message = format!("the override matches nothing: the fleet has no {what} {name}");
-            let fault = read.source.fault(raw.span.clone(), message, "changes nothing here");
+            let fault = read
+                .source
+                .fault(raw.span.clone(), message, "changes nothing here");
             found.push(fault.warning().help(format!("the fleet has {known}")));
         }
     }

@@ -74,20 +74,35 @@ pub(super) fn warnings(read: &Read<'_>, context: &RuleContext) -> Vec<Fault> {
         Shape::Episode { within, when, .. } => {
             if let Some(why) = never(&[within, when], &context.columns) {
                 let message = format!("the rule can never fire: {why}");
-                note(&when.span, message, "never true in the window", "compare `within` and `when`");
+                note(
+                    &when.span,
+                    message,
+                    "never true in the window",
+                    "compare `within` and `when`",
+                );
             }
         }
         Shape::Outcome { when, .. } => {
             if let Some(why) = never(&[when], &context.approach_columns) {
                 let message = format!("the rule can never fire: {why}");
-                note(&when.span, message, "never true", "look at the thresholds again");
+                note(
+                    &when.span,
+                    message,
+                    "never true",
+                    "look at the thresholds again",
+                );
             }
         }
         Shape::Gate { criteria, asks, .. } => {
             for criterion in criteria {
                 if let Some(why) = always_inside(read, criterion, &context.columns) {
                     let message = format!("criterion `{}` can never fail: {why}", criterion.name);
-                    note(&criterion.value.span, message, "always inside", "narrow its bounds");
+                    note(
+                        &criterion.value.span,
+                        message,
+                        "always inside",
+                        "narrow its bounds",
+                    );
                 }
             }
             for level in &rule.levels {
@@ -101,7 +116,12 @@ pub(super) fn warnings(read: &Read<'_>, context: &RuleContext) -> Vec<Fault> {
                         level.name.name(),
                         criteria.len()
                     );
-                    note(&level.when.span, message, "never reached", "lower the number");
+                    note(
+                        &level.when.span,
+                        message,
+                        "never reached",
+                        "lower the number",
+                    );
                 }
             }
         }
@@ -138,7 +158,9 @@ fn contradiction(
             continue;
         };
         let column = columns.iter().find(|column| column.name == threshold.name);
-        let of_name = left.entry(threshold.name).or_insert_with(|| Left::of(column));
+        let of_name = left
+            .entry(threshold.name)
+            .or_insert_with(|| Left::of(column));
         of_name.narrow(threshold.operator, threshold.number);
         if of_name.is_empty() {
             let range = column.and_then(|column| column.range);
@@ -147,7 +169,10 @@ fn contradiction(
                     "no value of `{}` meets all that is asked of it; it lies between {low} and {high}",
                     threshold.name
                 ),
-                None => format!("no value of `{}` meets all that is asked of it", threshold.name),
+                None => format!(
+                    "no value of `{}` meets all that is asked of it",
+                    threshold.name
+                ),
             });
         }
     }

@@ -29,7 +29,9 @@ pub(super) fn warnings(read: &Read<'_>) -> Vec<Fault> {
                 keys.join(", "),
                 first.name.name()
             );
-            let fault = read.source.fault(level.when.span.clone(), message, "shadowed by an override");
+            let fault =
+                read.source
+                    .fault(level.when.span.clone(), message, "shadowed by an override");
             found.push(fault.warning().help(format!(
                 "with the limits of that override, `{}` holds wherever this does",
                 first.when.sql
