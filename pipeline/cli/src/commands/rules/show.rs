@@ -65,6 +65,7 @@ pub(super) fn one<'p>(pack: &'p [CheckedRule], id: &str) -> Result<&'p CheckedRu
     let near = rules::rule_file::nearest_name(id, ids.iter().copied());
     let hint = match near {
         Some(near) => format!("did you mean `{near}`?"),
+        None if ids.len() > 12 => "`glidetally rules list` shows what there is".to_owned(),
         None => format!("the pack has {}", ids.join(", ")),
     };
     Err(Failure::text(format!("no rule `{id}` in the pack; {hint}")))
