@@ -16,7 +16,7 @@ use std::sync::OnceLock;
 
 use tempfile::TempDir;
 
-use crate::fleet::{Review, glidetally, stderr};
+use crate::fleet::{Review, glidetally, planted_rules, stderr};
 use crate::table::Row;
 
 use found::Found;
@@ -87,7 +87,7 @@ fn quiet_flight<'a>(approaches: &'a [Row], events: &[Row], aircraft_type: &str) 
 
 /// Writes the fleet of damaged flights beside the one they come from.
 fn write_fleet(source: &Path, fleet: &Path) {
-    let review = Review::run(source, &[]);
+    let review = Review::run(source, &["--rules", planted_rules()]);
     assert_eq!(review.exit(), Some(0), "{}", stderr(&review.output));
     let (approaches, events) = (review.restricted("approaches"), review.restricted("events"));
     fs::create_dir_all(fleet.join("records")).unwrap();
@@ -139,7 +139,7 @@ fn matrix() -> &'static BTreeMap<Case, Found> {
         let written = glidetally(&[&["demo", "write", path][..], &size[..]].concat());
         assert_eq!(written.status.code(), Some(0), "{}", stderr(&written));
         write_fleet(&source, &fleet);
-        let review = Review::run(&fleet, &[]);
+        let review = Review::run(&fleet, &["--rules", planted_rules()]);
         // Some are refused.
         assert_eq!(review.exit(), Some(1), "{}", stderr(&review.output));
         let names: Vec<String> = cases().iter().map(Case::name).collect();

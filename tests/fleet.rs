@@ -3,6 +3,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
+use std::sync::LazyLock;
 
 use tempfile::TempDir;
 
@@ -33,6 +34,35 @@ pub(crate) fn glidetally(arguments: &[&str]) -> Output {
 pub(crate) fn stderr(output: &Output) -> String {
     String::from_utf8_lossy(&output.stderr).into_owned()
 }
+
+/// The rules of which an invented fleet knows the truth, as a folder of their own: what is about the machinery
+/// need not run every rule there is.
+pub(crate) fn planted_rules() -> &'static str {
+    static FOLDER: LazyLock<TempDir> = LazyLock::new(|| {
+        let folder = TempDir::new().expect("a folder");
+        for rule in PLANTED {
+            for ending in ["toml", "test.toml"] {
+                let file = format!("{rule}.{ending}");
+                fs::copy(top().join("rules").join(&file), folder.path().join(&file))
+                    .expect("a rule");
+            }
+        }
+        folder
+    });
+    FOLDER.path().to_str().expect("a plain path")
+}
+
+/// Those rules.
+pub(crate) const PLANTED: [&str; 8] = [
+    "energy_excess_10nm",
+    "energy_excess_20nm",
+    "flap_limit_exceeded",
+    "flap_selection_margin",
+    "high_at_15nm",
+    "unstable_1000",
+    "unstable_500",
+    "unstable_and_landed",
+];
 
 /// A finished review.
 pub(crate) struct Review {

@@ -9,7 +9,7 @@ use std::sync::OnceLock;
 
 use tempfile::TempDir;
 
-use crate::fleet::{Review, glidetally, stderr};
+use crate::fleet::{Review, glidetally, planted_rules, stderr};
 use crate::table::{Row, number};
 use crate::truth::{Approach, Truth, head, key, truth};
 
@@ -44,7 +44,7 @@ fn proving() -> &'static Proving {
             "proving",
         ]);
         assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
-        let review = Review::run(&fleet, &[]);
+        let review = Review::run(&fleet, &["--rules", planted_rules()]);
         assert_eq!(review.exit(), Some(0), "{}", stderr(&review.output));
         Proving {
             fleet,

@@ -1,6 +1,6 @@
 //! One real recorder flight of a narrow-body jet; provenance in `tests/data/real/README.md`.
 
-use crate::fleet::{RECORDER, Review, folder, real, top};
+use crate::fleet::{RECORDER, Review, folder, planted_rules, real, top};
 use crate::table::number;
 
 #[test]
@@ -65,7 +65,7 @@ fn crossings_at_the_known_times_speeds_and_sink_rates() {
 #[test]
 fn what_was_not_recorded_is_not_evaluable_and_in_no_denominator() {
     let fleet = folder(RECORDER, &[real("recorder.parquet")]);
-    let review = Review::run(fleet.path(), &[]);
+    let review = Review::run(fleet.path(), &["--rules", planted_rules()]);
     let measurements = review.restricted("measurements");
     let reason_has = [
         ("flap_limit_exceeded", "flap_lever"),

@@ -8,7 +8,7 @@ use std::sync::OnceLock;
 
 use tempfile::TempDir;
 
-use crate::fleet::{Review, glidetally, stderr};
+use crate::fleet::{Review, glidetally, planted_rules, stderr};
 use crate::same_bytes::assert_same;
 use crate::table::{Row, number};
 use crate::truth::{Truth, key, truth};
@@ -35,7 +35,7 @@ fn flipped() -> &'static Flipped {
         let write = ["demo", "write", path, "--profile", "proving"];
         let written = glidetally(&[&write[..], &size[..]].concat());
         assert_eq!(written.status.code(), Some(0), "{}", stderr(&written));
-        let review = Review::run(&fleet, &["--robustness"]);
+        let review = Review::run(&fleet, &["--robustness", "--rules", planted_rules()]);
         assert_ne!(review.exit(), Some(2), "{}", stderr(&review.output));
         Flipped { folder, review }
     })
@@ -185,7 +185,7 @@ fn threads_and_the_way_there_change_no_byte_and_nothing_is_judged_twice() {
     let fleet = flipped().fleet();
     let first = flipped().review.out.path();
     // Without the option nothing is judged again.
-    let later = Review::run(&fleet, &["--threads", "1"]);
+    let later = Review::run(&fleet, &["--threads", "1", "--rules", planted_rules()]);
     assert_eq!(later.restricted("robustness"), Vec::<Row>::new());
     assert!(
         later
@@ -204,6 +204,8 @@ fn threads_and_the_way_there_change_no_byte_and_nothing_is_judged_twice() {
             "--robustness",
             "--threads",
             "1",
+            "--rules",
+            planted_rules(),
         ]);
         assert_ne!(output.status.code(), Some(2), "{}", stderr(&output));
         stderr(&output)

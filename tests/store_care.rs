@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use crate::fleet::{glidetally, stderr, top};
+use crate::fleet::{glidetally, planted_rules, stderr};
 use crate::same_bytes::{assert_same, demo, parquet_files};
 use crate::store::{assert_as_new, copy_folder, keep, number, review, text};
 use crate::table::read;
@@ -40,7 +40,7 @@ fn only_a_changed_rule_and_what_reads_it_judge_again() {
     let folder = demo("40");
     let (fleet, out) = (folder.path().join("fleet"), folder.path().join("out"));
     let rules = fleet.join("rules");
-    copy_folder(&top().join("rules"), &rules);
+    copy_folder(Path::new(planted_rules()), &rules);
     let said = review(&fleet, &out);
     assert!(said.contains("by 8 rules"), "{said}");
     let change = |from: &str, to: &str| {

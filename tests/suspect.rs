@@ -6,7 +6,7 @@ use std::path::Path;
 use tempfile::TempDir;
 
 use crate::damage_matrix::record::Record;
-use crate::fleet::{Review, glidetally, stderr};
+use crate::fleet::{Review, glidetally, planted_rules, stderr};
 use crate::table::{Row, number};
 
 const TYPE: &str = "corvan-c20";
@@ -29,7 +29,7 @@ impl Quiet {
         let size = ["--profile", "exact", "--flights", "40", "--seed", "31"];
         let written = glidetally(&[&["demo", "write", path][..], &size[..]].concat());
         assert_eq!(written.status.code(), Some(0), "{}", stderr(&written));
-        let review = Review::run(&source, &[]);
+        let review = Review::run(&source, &["--rules", planted_rules()]);
         let (approaches, events) = (review.restricted("approaches"), review.restricted("events"));
         // An undamaged fleet has nothing to suspect.
         assert_eq!(review.restricted("suspect"), Vec::<Row>::new());
@@ -76,7 +76,14 @@ impl Quiet {
     fn review(&self) -> impl Fn(&str) -> Vec<Row> {
         let out = self.folder.path().join("out");
         let (fleet, out) = (self.fleet(), out.to_str().unwrap().to_owned());
-        let done = glidetally(&["review", fleet.to_str().unwrap(), "--out", &out]);
+        let done = glidetally(&[
+            "review",
+            fleet.to_str().unwrap(),
+            "--out",
+            &out,
+            "--rules",
+            planted_rules(),
+        ]);
         assert_eq!(done.status.code(), Some(0), "{}", stderr(&done));
         move |table| {
             crate::table::read(&Path::new(&out).join(format!("restricted/tables/{table}.csv")))

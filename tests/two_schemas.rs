@@ -13,7 +13,7 @@ use compare::{assert_rows_alike, forgive_a_sample, same_bytes};
 use rewrite::{Flight, flights, write_second};
 use tempfile::TempDir;
 
-use crate::fleet::{Review, glidetally, stderr};
+use crate::fleet::{Review, glidetally, planted_rules, stderr};
 use crate::table::Row;
 
 const SHARED: [&str; 4] = ["rates", "trend_monthly", "hotspots", "coverage"];
@@ -42,9 +42,9 @@ fn both(folder: &Path, change: impl Fn(&mut Flight)) -> (Review, Review, Vec<Fli
     let mut changed = flights(&first);
     changed.iter_mut().for_each(change);
     write_second(&changed, &first, &second);
-    let reviewed = Review::run(&first, &[]);
+    let reviewed = Review::run(&first, &["--rules", planted_rules()]);
     assert_eq!(reviewed.exit(), Some(0), "{}", stderr(&reviewed.output));
-    let other = Review::run(&second, &[]);
+    let other = Review::run(&second, &["--rules", planted_rules()]);
     assert_eq!(other.exit(), Some(0), "{}", stderr(&other.output));
     (reviewed, other, recorded)
 }

@@ -224,6 +224,7 @@ fn rule(
         why: why.into(),
         source: "Common practice, no source; limits invented for the demo fleet.".into(),
         version: 1,
+        trial: false,
         limits_status: LimitsStatus::Invented,
         limits: vec![LimitLine {
             name: "excess_ft".into(),

@@ -102,6 +102,19 @@ fn zero_not_evaluable_and_suppressed_are_told_apart() {
 }
 
 #[test]
+fn a_rule_on_trial_stands_apart_from_the_core_ones() {
+    let mut input = single_flight();
+    assert!(!render(&input).unwrap().contains("Rules on trial"));
+    input.rules[0].trial = true;
+    let page = render(&input).unwrap();
+    let (core, trial) = page.split_once("Rules on trial</h3>").unwrap();
+    let heading = "Not stabilised at 500 ft</a></th>";
+    assert!(!core.contains(heading) && trial.contains(heading));
+    assert!(core.contains("Fast for the flap</a></th>"));
+    assert!(page.contains("on trial"), "the list of rules says so too");
+}
+
+#[test]
 fn nothing_of_a_suppressed_cell_is_left_in_the_page() {
     let mut input = invented::fleet();
     let marked = RateCell {

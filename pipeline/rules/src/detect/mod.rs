@@ -3,6 +3,9 @@
 mod among;
 mod assemble;
 mod outcome_rows;
+#[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::cast_precision_loss)] // a few samples
+mod reference;
 mod scan;
 mod suspects;
 #[cfg(test)]

@@ -117,8 +117,12 @@ fn files_in_any_number_and_threads_give_the_same_rows() {
     let one = run(1, &names);
     let backwards: Vec<String> = names.iter().rev().cloned().collect();
     assert_eq!(one.len(), 3 * pack().len());
+    // What was cleaned is always known.
+    let reads_samples = |row: &&MeasurementRow| row.rule != "channel_implausible";
     assert!(
-        one.iter().all(|row| row.status == "not_evaluable"),
+        one.iter()
+            .filter(reads_samples)
+            .all(|row| row.status == "not_evaluable"),
         "nothing was recorded"
     );
     assert_eq!(one, run(4, &backwards));

@@ -97,5 +97,7 @@ fn deciding(rule: &CheckedRule) -> BTreeSet<String> {
     if let Shape::Gate { column, .. } | Shape::Change { of: column, .. } = &rule.shape {
         names.insert(column.clone());
     }
+    // Whether the approach is in the denominator at all.
+    names.extend(rule.among.clone());
     names
 }

@@ -68,10 +68,18 @@ fn why(rule: &CheckedRule, fleet: &FleetFacts, never: &BTreeMap<&str, String>) -
     }
     let everywhere: BTreeSet<&String> = required
         .iter()
-        .filter(|name| fleet.knowable.iter().all(|(_, known)| !known.contains(*name)))
+        .filter(|name| {
+            fleet
+                .knowable
+                .iter()
+                .all(|(_, known)| !known.contains(*name))
+        })
         .collect();
     if !everywhere.is_empty() {
-        return Some(format!("nothing in it tells of {}", list(everywhere.into_iter())));
+        return Some(format!(
+            "nothing in it tells of {}",
+            list(everywhere.into_iter())
+        ));
     }
     let (_, name, missing) = nearest?;
     Some(format!(

@@ -15,11 +15,23 @@ pub(super) struct Ended<'a> {
     pub(super) class: BTreeMap<&'a str, usize>,
 }
 
-/// The rule whose gate stands at a height; the first by name where several do.
+/// The rule whose gate stands at a height. Of several the one with the most criteria, which says most of what
+/// being stable asks for; of these the first by name.
 pub(super) fn gate_rule(gates: &[GateRow], height_ft: f64) -> Option<String> {
-    let there = gates.iter().filter(|row| row.gate_ft == Some(height_ft));
-    let rules: BTreeSet<&str> = there.map(|row| row.rule.as_str()).collect();
-    rules.first().map(|rule| (*rule).to_owned())
+    let mut criteria: BTreeMap<&str, BTreeSet<&str>> = BTreeMap::new();
+    for row in gates.iter().filter(|row| row.gate_ft == Some(height_ft)) {
+        criteria
+            .entry(&row.rule)
+            .or_default()
+            .insert(&row.criterion);
+    }
+    let mut best: Option<(&str, usize)> = None;
+    for (rule, criteria) in criteria {
+        if best.is_none_or(|(_, most)| criteria.len() > most) {
+            best = Some((rule, criteria.len()));
+        }
+    }
+    best.map(|(rule, _)| rule.to_owned())
 }
 
 /// Approaches that reached the gate with everything known.
@@ -78,5 +90,45 @@ pub fn settle_approaches(
             row.stabilised.clone_from(&found.stabilised);
             row.stabilised_height_ft = found.stabilised_from;
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn gate(rule: &str, criterion: &str, height_ft: f64) -> GateRow {
+        GateRow {
+            flight_id: "f".to_owned(),
+            approach_no: 1,
+            rule: rule.to_owned(),
+            gate_column: "height_aal_ft".to_owned(),
+            gate_value: height_ft,
+            gate_ft: Some(height_ft),
+            criterion: criterion.to_owned(),
+            gate_s: None,
+            value: None,
+            lower: None,
+            upper: None,
+            applies: None,
+            passed: None,
+            held_to_50ft: None,
+            robustness: None,
+        }
+    }
+
+    #[test]
+    fn the_gate_with_the_most_criteria_governs_and_of_these_the_first_by_name() {
+        let gates = [
+            gate("a_speed", "speed", 500.0),
+            gate("stable", "speed", 500.0),
+            gate("stable", "sink", 500.0),
+            gate("unsettled", "speed", 500.0),
+            gate("unsettled", "sink", 500.0),
+            gate("a_thousand", "speed", 1000.0),
+        ];
+        assert_eq!(gate_rule(&gates, 500.0).as_deref(), Some("stable"));
+        assert_eq!(gate_rule(&gates, 1000.0).as_deref(), Some("a_thousand"));
+        assert_eq!(gate_rule(&gates, 300.0), None);
     }
 }
