@@ -30,4 +30,5 @@ mod suspect;
 mod table;
 mod truth;
 mod two_schemas;
+mod what_if;
 mod wrong_unit;

@@ -75,7 +75,8 @@ pub(super) struct RawOverride {
     pub(super) why: Option<Text>,
 }
 
-const KEYS: [&str; 20] = [
+/// Keys of a rule file.
+pub(super) const KEYS: [&str; 20] = [
     "id",
     "version",
     "title",
@@ -97,6 +98,16 @@ const KEYS: [&str; 20] = [
     "limits",
     "override",
 ];
+
+/// Keys of each table within; the schema for editors names the same.
+pub(super) const EPISODE_KEYS: [&str; 5] = ["within", "when", "release", "hold", "bridge"];
+pub(super) const GATE_KEYS: [&str; 3] = ["at", "to", "asks"];
+pub(super) const CHANGE_KEYS: [&str; 3] = ["of", "direction", "before"];
+pub(super) const OUTCOME_KEYS: [&str; 3] = ["when", "value", "level"];
+pub(super) const CRITERION_KEYS: [&str; 6] =
+    ["name", "value", "lower", "upper", "grace", "applies"];
+pub(super) const LEVEL_KEYS: [&str; 2] = ["name", "when"];
+pub(super) const OVERRIDE_KEYS: [&str; 5] = ["aircraft_type", "airport", "runway", "limits", "why"];
 
 /// Reads a file; `None` where it is no TOML at all.
 pub(super) fn read(file: &SourceFile) -> (Option<RawRule>, Vec<Fault>) {
@@ -239,7 +250,7 @@ fn shape(reader: &mut Reader<'_>, root: &Section<'_>) -> Option<RawShape> {
     }
     Some(match *key {
         "episode" => {
-            reader.only(section, &["within", "when", "release", "hold", "bridge"]);
+            reader.only(section, &EPISODE_KEYS);
             RawShape::Episode {
                 within: reader.required(section, "within"),
                 when: reader.required(section, "when"),
@@ -249,7 +260,7 @@ fn shape(reader: &mut Reader<'_>, root: &Section<'_>) -> Option<RawShape> {
             }
         }
         "gate" => {
-            reader.only(section, &["at", "to", "asks"]);
+            reader.only(section, &GATE_KEYS);
             RawShape::Gate {
                 at: reader.required(section, "at"),
                 to: reader.number(section, "to"),
@@ -257,7 +268,7 @@ fn shape(reader: &mut Reader<'_>, root: &Section<'_>) -> Option<RawShape> {
             }
         }
         "change" => {
-            reader.only(section, &["of", "direction", "before"]);
+            reader.only(section, &CHANGE_KEYS);
             RawShape::Change {
                 of: reader.required(section, "of"),
                 direction: reader.text(section, "direction"),
@@ -265,7 +276,7 @@ fn shape(reader: &mut Reader<'_>, root: &Section<'_>) -> Option<RawShape> {
             }
         }
         _ => {
-            reader.only(section, &["when", "value", "level"]);
+            reader.only(section, &OUTCOME_KEYS);
             if let (Some((_, levels)), Some((level, _))) = (
                 root.table.get_key_value("levels"),
                 section.table.get_key_value("level"),
@@ -285,10 +296,7 @@ fn shape(reader: &mut Reader<'_>, root: &Section<'_>) -> Option<RawShape> {
 }
 
 fn criterion(reader: &mut Reader<'_>, section: &Section<'_>) -> RawCriterion {
-    reader.only(
-        section,
-        &["name", "value", "lower", "upper", "grace", "applies"],
-    );
+    reader.only(section, &CRITERION_KEYS);
     if !section.table.contains_key("lower") && !section.table.contains_key("upper") {
         let message = "the criterion has no bound".to_owned();
         reader.note(section.span.clone(), message, "in here").help =
@@ -305,7 +313,7 @@ fn criterion(reader: &mut Reader<'_>, section: &Section<'_>) -> RawCriterion {
 }
 
 fn level(reader: &mut Reader<'_>, section: &Section<'_>) -> RawLevel {
-    reader.only(section, &["name", "when"]);
+    reader.only(section, &LEVEL_KEYS);
     RawLevel {
         name: reader.required(section, "name"),
         when: reader.required(section, "when"),
@@ -313,10 +321,7 @@ fn level(reader: &mut Reader<'_>, section: &Section<'_>) -> RawLevel {
 }
 
 fn override_of(reader: &mut Reader<'_>, section: &Section<'_>) -> RawOverride {
-    reader.only(
-        section,
-        &["aircraft_type", "airport", "runway", "limits", "why"],
-    );
+    reader.only(section, &OVERRIDE_KEYS);
     let limits = reader.table(section, "limits", "[[override]] limits");
     if limits.is_none() && !section.table.contains_key("limits") {
         let message = "the override changes nothing".to_owned();

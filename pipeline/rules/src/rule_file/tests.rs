@@ -49,6 +49,64 @@ fn the_shipped_pack_is_clean_and_complete() {
 }
 
 #[test]
+fn every_source_of_the_shipped_pack_says_how_sure_it_is() {
+    let rules = builtin_pack(&context()).unwrap();
+    for rule in &rules {
+        let sure = [
+            "(read)",
+            "read)",
+            "no source",
+            "from memory",
+            "(not read)",
+            "approved flight manual",
+            "Loss rates of the type file",
+        ];
+        assert!(
+            sure.iter().any(|words| rule.source.contains(words)),
+            "{}: {}",
+            rule.id,
+            rule.source
+        );
+    }
+    assert!(rules.len() >= 45, "{} rules", rules.len());
+    let core = rules
+        .iter()
+        .filter(|rule| rule.status == Status::Core)
+        .count();
+    assert!((18..=25).contains(&core), "{core} core rules");
+    let families: BTreeSet<_> = rules.iter().map(|rule| rule.family.as_str()).collect();
+    assert_eq!(families.len(), FAMILIES.len());
+}
+
+/// The keys that the schema for editors knows at a place of a rule file.
+fn keys_in_schema(schema: &serde_json::Value, place: &str) -> BTreeSet<String> {
+    let properties = schema.pointer(&format!("{place}/properties")).unwrap();
+    properties.as_object().unwrap().keys().cloned().collect()
+}
+
+#[test]
+fn the_schema_for_editors_knows_the_keys_that_are_read() {
+    let text = std::fs::read_to_string(top().join("docs/rule.schema.json")).unwrap();
+    let schema: serde_json::Value = serde_json::from_str(&text).unwrap();
+    let places: [(&str, &[&str]); 8] = [
+        ("", &raw::KEYS),
+        ("/properties/episode", &raw::EPISODE_KEYS),
+        ("/properties/gate", &raw::GATE_KEYS),
+        ("/properties/change", &raw::CHANGE_KEYS),
+        ("/properties/outcome", &raw::OUTCOME_KEYS),
+        ("/properties/criterion/items", &raw::CRITERION_KEYS),
+        ("/properties/levels/items", &raw::LEVEL_KEYS),
+        ("/properties/override/items", &raw::OVERRIDE_KEYS),
+    ];
+    for (place, keys) in places {
+        let keys: BTreeSet<String> = keys.iter().map(|key| (*key).to_owned()).collect();
+        assert_eq!(keys_in_schema(&schema, place), keys, "{place}");
+    }
+    let families = schema.pointer("/properties/family/enum").unwrap();
+    assert_eq!(*families, serde_json::json!(FAMILIES));
+}
+
+#[test]
 fn every_bad_rule_says_what_is_wrong_and_where() {
     let folder = top().join("tests/bad-rules");
     let mut settings = insta::Settings::clone_current();

@@ -31,6 +31,10 @@ pub(super) struct Case {
     /// Every event, in time: keys are start, end, level, partial, edge and names of measures.
     #[serde(default)]
     pub(super) expect: Vec<BTreeMap<String, toml::Value>>,
+    /// The row of the measurements, where the case is about it; an empty text stands for null.
+    pub(super) measurement: Option<BTreeMap<String, toml::Value>>,
+    /// Every row of the gates, in the order of the criteria, where the case is about them.
+    pub(super) gates: Option<Vec<BTreeMap<String, toml::Value>>>,
     /// Status of the approach, where the case is about it.
     pub(super) status: Option<String>,
     /// Largest difference of numbers that still agree.

@@ -1,11 +1,12 @@
 //! Rules prove themselves: `RULE.test.toml` beside the rule, small series in, whole tables out.
 //!
-//! Each case runs in several shapes (one batch; single rows dealt over partitions; the approach cut
-//! in two): the shape of the data must never change a verdict.
+//! Each case runs in several shapes, see [`shapes`]: the shape of the data must never change a verdict.
 
 mod case;
+mod compare;
 mod run;
 mod series;
+mod shapes;
 
 use std::path::{Path, PathBuf};
 

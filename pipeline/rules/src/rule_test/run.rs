@@ -1,4 +1,4 @@
-//! Running a case in every shape and comparing the whole event table.
+//! Running a case in every shape.
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -12,12 +12,16 @@ use datafusion::datasource::MemTable;
 use records::rows::ApproachRow;
 
 use super::case::{Case, seconds};
+use super::compare::compare;
 use super::series::{Sample, parse};
-use crate::detect::{Detected, Engine, assemble_scanned};
-use crate::rows::EventRow;
+use super::shapes::shapes;
+use crate::detect::{Engine, assemble_scanned};
 use crate::rule_file::CheckedRule;
 
 const KEY: i64 = 1;
+/// Another approach beside it.
+const OTHER_KEY: i64 = 2;
+const FLIGHT: &str = "test";
 
 /// What differs from what the case expects, in words; empty where nothing does.
 pub(super) fn differences(
@@ -30,23 +34,38 @@ pub(super) fn differences(
     let samples = samples(schema, case, step_s)?;
     let row = approach_row(case, &samples, step_s)?;
     let mut by_shape: Vec<(&str, Vec<String>)> = Vec::new();
-    for (shape, partitions) in shapes(&samples) {
-        let table = MemTable::try_new(schema.clone(), partitions).map_err(|e| e.to_string())?;
-        let rows = BTreeMap::from([(KEY, row.clone())]);
+    for shape in shapes(&samples, KEY, OTHER_KEY).map_err(|error| error.to_string())? {
+        let table =
+            MemTable::try_new(schema.clone(), shape.partitions).map_err(|e| e.to_string())?;
+        let mut rows = BTreeMap::from([(KEY, row.clone())]);
+        if shape.with_other {
+            let other = ApproachRow {
+                approach_key: OTHER_KEY,
+                flight_id: "other".to_owned(),
+                ..row.clone()
+            };
+            rows.insert(OTHER_KEY, other);
+        }
         let verdicts: BTreeMap<String, Vec<Option<bool>>> = rule
             .may_read()
             .into_iter()
             .filter(|input| row_has_no(input))
-            .map(|input| (input.clone(), vec![case.rules.get(&input).copied()]))
+            .map(|input| {
+                let said = case.rules.get(&input).copied();
+                (input, vec![said; rows.len()])
+            })
             .collect();
-        let detected = engine
+        let mut detected = engine
             .scan_table(std::slice::from_ref(rule), schema, Arc::new(table))
             .and_then(|scanned| {
                 let pack = std::slice::from_ref(rule);
                 assemble_scanned(engine, pack, schema, scanned, rows, verdicts)
             })
             .map_err(|error| error.to_string())?;
-        by_shape.push((shape, compare(case, &detected)?));
+        detected.measurements.retain(|row| row.flight_id == FLIGHT);
+        detected.events.retain(|row| row.flight_id == FLIGHT);
+        detected.gates.retain(|row| row.flight_id == FLIGHT);
+        by_shape.push((shape.name, compare(case, &detected)?));
     }
     // Once is enough where the shape of the data makes no difference, as it should not.
     if by_shape.windows(2).all(|pair| pair[0].1 == pair[1].1) {
@@ -146,7 +165,7 @@ fn approach_row(case: &Case, samples: &RecordBatch, step_s: f64) -> Result<Appro
         .collect();
     let row = ApproachRow {
         approach_key: KEY,
-        flight_id: "test".to_owned(),
+        flight_id: FLIGHT.to_owned(),
         approach_no: 1,
         step_s,
         n_samples: i64::try_from(samples.num_rows()).unwrap_or(i64::MAX),
@@ -175,115 +194,4 @@ fn approach_row(case: &Case, samples: &RecordBatch, step_s: f64) -> Result<Appro
         *known = serde_json::to_value(value).map_err(|error| error.to_string())?;
     }
     serde_json::from_value(json).map_err(|error| format!("approach: {error}"))
-}
-
-/// The same samples as one batch, row by row over partitions (in reverse), and cut in two.
-fn shapes(samples: &RecordBatch) -> Vec<(&'static str, Vec<Vec<RecordBatch>>)> {
-    let n = samples.num_rows();
-    let mut dealt: Vec<Vec<RecordBatch>> = vec![Vec::new(); 3];
-    for row in (0..n).rev() {
-        dealt[row % 3].push(samples.slice(row, 1));
-    }
-    let half = n / 2;
-    vec![
-        ("as one batch", vec![vec![samples.clone()]]),
-        ("row by row over three partitions", dealt),
-        (
-            "cut in two",
-            vec![
-                vec![samples.slice(0, half)],
-                vec![samples.slice(half, n - half)],
-            ],
-        ),
-    ]
-}
-
-fn compare(case: &Case, detected: &Detected) -> Result<Vec<String>, String> {
-    let mut lines = Vec::new();
-    if detected.events.len() != case.expect.len() {
-        lines.push(format!(
-            "expected {} events, got {}: {}",
-            case.expect.len(),
-            detected.events.len(),
-            detected
-                .events
-                .iter()
-                .map(describe)
-                .collect::<Vec<_>>()
-                .join("; ")
-        ));
-    }
-    for (number, (expected, event)) in case.expect.iter().zip(&detected.events).enumerate() {
-        for (key, wanted) in expected {
-            let got =
-                value(event, key).ok_or_else(|| format!("expect: an event has no `{key}`"))?;
-            if !agrees(wanted, &got, case.tolerance)? {
-                lines.push(format!(
-                    "event {}: expected {key} = {wanted}, got {got}",
-                    number + 1
-                ));
-            }
-        }
-    }
-    if let Some(status) = &case.status {
-        let got = detected
-            .measurements
-            .first()
-            .map_or("none", |row| row.status.as_str());
-        if got != status {
-            let reason = detected
-                .measurements
-                .first()
-                .and_then(|row| row.reason.clone());
-            lines.push(format!(
-                "expected status {status}, got {got} ({})",
-                reason.unwrap_or_default()
-            ));
-        }
-    }
-    Ok(lines)
-}
-
-fn describe(event: &EventRow) -> String {
-    let number = |value: Option<f64>| value.map_or("unknown".to_owned(), |value| value.to_string());
-    format!(
-        "{} from {} s to {} s, worst {}",
-        event.level,
-        number(event.start_s),
-        number(event.end_s),
-        number(event.worst)
-    )
-}
-
-fn value(event: &EventRow, key: &str) -> Option<serde_json::Value> {
-    Some(match key {
-        "start" => event.start_s.into(),
-        "end" => event.end_s.into(),
-        "level" => event.level.clone().into(),
-        "worst" => event.worst.into(),
-        "partial" => event.partial.into(),
-        "edge" => event.edge.into(),
-        "duration_s" => event.duration_s.into(),
-        "height_aal_ft" => event.height_aal_ft.into(),
-        "distance_nm" => event.distance_nm.into(),
-        name => {
-            let measures: serde_json::Value = serde_json::from_str(&event.measures).ok()?;
-            measures.get(name)?.clone()
-        }
-    })
-}
-
-fn agrees(wanted: &toml::Value, got: &serde_json::Value, tolerance: f64) -> Result<bool, String> {
-    let number = match wanted {
-        toml::Value::String(text) if got.is_number() => Some(seconds(text)?),
-        #[allow(clippy::cast_precision_loss)] // small numbers written by hand
-        toml::Value::Integer(number) => Some(*number as f64),
-        toml::Value::Float(number) => Some(*number),
-        _ => None,
-    };
-    Ok(match (number, got.as_f64()) {
-        (Some(wanted), Some(got)) => (wanted - got).abs() <= tolerance,
-        (Some(_), None) => false,
-        (None, _) => serde_json::to_value(wanted).is_ok_and(|wanted| wanted == *got),
-    })
 }

@@ -12,6 +12,9 @@ pub(super) enum Sample {
     Text(String),
 }
 
+/// More than any test needs, and far less than memory holds: 14 hours of seconds.
+const MOST_SAMPLES: usize = 50_000;
+
 /// Reads a series; `words` for a text column, where `09` is a name and no number.
 ///
 /// # Errors
@@ -35,6 +38,7 @@ pub(super) fn parse(text: &str, words: bool) -> Result<Vec<Sample>, String> {
                 number(piece, to)?,
                 whole(piece, steps)?,
             ));
+            not_too_many(&samples)?;
             continue;
         }
         let sample = match value {
@@ -45,8 +49,18 @@ pub(super) fn parse(text: &str, words: bool) -> Result<Vec<Sample>, String> {
                 .map_or_else(|_| Sample::Text(value.to_owned()), Sample::Number),
         };
         samples.extend(std::iter::repeat_n(sample, count.unwrap_or(1)));
+        not_too_many(&samples)?;
     }
     Ok(samples)
+}
+
+fn not_too_many(samples: &[Sample]) -> Result<(), String> {
+    if samples.len() <= MOST_SAMPLES {
+        return Ok(());
+    }
+    Err(format!(
+        "more than {MOST_SAMPLES} samples: a test is about a few"
+    ))
 }
 
 #[allow(clippy::cast_precision_loss)] // a few samples
@@ -63,8 +77,10 @@ fn number(piece: &str, text: &str) -> Result<f64, String> {
 fn whole(piece: &str, text: &str) -> Result<usize, String> {
     text.parse()
         .ok()
-        .filter(|count| *count > 0)
-        .ok_or_else(|| format!("`{piece}`: `{text}` is not a number of samples"))
+        .filter(|count| (1..=MOST_SAMPLES).contains(count))
+        .ok_or_else(|| {
+            format!("`{piece}`: `{text}` is not a number of samples from 1 to {MOST_SAMPLES}")
+        })
 }
 
 #[cfg(test)]

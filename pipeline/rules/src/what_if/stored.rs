@@ -208,3 +208,6 @@ fn event(rule: &CheckedRule, one: &MeasurementRow, level: String) -> EventRow {
         measures: "{}".to_owned(),
     }
 }
+
+#[cfg(test)]
+mod tests;
