@@ -35,7 +35,7 @@ pub struct SweepValue {
 const WIDTH: f64 = 720.0;
 const HEIGHT: f64 = 400.0;
 /// Left, right, top and bottom of the field.
-const FIELD: (f64, f64, f64, f64) = (72.0, 590.0, 52.0, 340.0);
+const FIELD: (f64, f64, f64, f64) = (72.0, 560.0, 72.0, 340.0);
 
 /// Such a file knows nothing of the reader's settings: dark on white, and lines that keep apart in grey.
 const STYLE: &str = r#"<style>
@@ -97,7 +97,7 @@ pub fn draw(sweep: &SweepPicture) -> String {
         let text = format!("in force: {}", plain(sweep.in_force));
         svg.text((at + 4.0, top - 6.0), Anchor::Start, "axis", &text);
     }
-    let mut labels: Vec<(f64, &str)> = Vec::new();
+    let mut labels: Vec<(f64, &str, &str)> = Vec::new();
     for (class, words, values) in [
         ("high", "high", &sweep.high),
         ("medium", "at least medium", &sweep.medium),
@@ -109,15 +109,16 @@ pub fn draw(sweep: &SweepPicture) -> String {
             .collect();
         svg.polyline(&places, class);
         if let Some((_, at)) = places.last() {
-            labels.push((*at, words));
+            labels.push((*at, class, words));
         }
     }
     // Names beside the ends of the lines, from below, each at least a line apart.
     labels.sort_by(|one, two| two.0.total_cmp(&one.0));
     let mut free = bottom + 4.0;
-    for (at, words) in labels {
+    for (at, class, words) in labels {
         let at = (at + 4.0).min(free);
-        svg.text((right + 8.0, at), Anchor::Start, "axis", words);
+        svg.polyline(&[(right + 8.0, at - 4.0), (right + 34.0, at - 4.0)], class);
+        svg.text((right + 40.0, at), Anchor::Start, "axis", words);
         free = at - 15.0;
     }
     let text = format!("{}; shaded: interval of at least low", sweep.limit);
@@ -199,7 +200,8 @@ mod tests {
         let svg = draw(&picture);
         assert!(svg.contains("in force: 100<"), "{svg}");
         assert!(svg.contains("High &lt; low &amp;"), "{svg}");
-        assert_eq!(svg.matches("<polyline").count(), 3);
+        // Three lines, and a piece of each beside its name.
+        assert_eq!(svg.matches("<polyline").count(), 6);
         assert_eq!(svg.matches("<polygon").count(), 1);
         let beyond = SweepPicture {
             in_force: 900.0,

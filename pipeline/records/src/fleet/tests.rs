@@ -255,3 +255,34 @@ fn a_map_or_parameter_that_asks_who_flew_is_a_fault_unless_allowed() {
               cas_kt = { column = \"IAS\" }\n";
     open(folder(&[("fleet.toml", id)]).path()).expect("opens");
 }
+
+/// What fuzzing kept for one kind of file, as texts.
+fn kept(kind: &str) -> Vec<String> {
+    let top = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../..");
+    let folder = std::fs::read_dir(top.join("tests/fuzz/corpus").join(kind)).expect("a corpus");
+    let texts = folder.filter_map(|entry| {
+        let bytes = std::fs::read(entry.expect("a file").path()).expect("read");
+        String::from_utf8(bytes).ok()
+    });
+    texts.collect()
+}
+
+#[test]
+fn maps_and_aircraft_files_that_fuzzing_kept_are_read_or_refused_without_a_panic() {
+    for (kind, file) in [("map", "fleet.toml"), ("aircraft", "aircraft/a-type.toml")] {
+        let texts = kept(kind);
+        assert!(texts.len() >= 50, "{kind}: {}", texts.len());
+        for text in texts {
+            let mut files = vec![(file, text.as_str())];
+            if kind == "aircraft" {
+                files.push(("fleet.toml", "[fleet]\ntitle = \"f\"\n"));
+            }
+            let folder = folder(&files);
+            std::fs::create_dir_all(folder.path().join("records")).expect("made");
+            match open(folder.path()) {
+                Ok(fleet) => drop(crate::knowable::knowable(&fleet)),
+                Err(error) => assert!(!error.to_string().is_empty(), "{text}"),
+            }
+        }
+    }
+}

@@ -470,3 +470,28 @@ fn test_files_and_folders_are_no_rules() {
             .any(|fault| fault.path.ends_with("broken.toml"))
     );
 }
+
+#[test]
+fn what_fuzzing_kept_is_checked_without_a_panic() {
+    let folder = top().join("tests/fuzz/corpus/rule_file");
+    let mut replayed = 0;
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let bytes = std::fs::read(entry.unwrap().path()).unwrap();
+        let Ok(text) = String::from_utf8(bytes) else {
+            continue;
+        };
+        replayed += 1;
+        let files = || {
+            vec![RuleText {
+                path: "a_rule.toml".to_owned(),
+                stem: "a_rule".to_owned(),
+                text: text.clone(),
+            }]
+        };
+        match check_pack(files(), &context()) {
+            Ok(_) => drop(warnings(files(), &context(), None)),
+            Err(faults) => assert!(!faults.faults.is_empty(), "{text}"),
+        }
+    }
+    assert!(replayed >= 100, "{replayed}");
+}

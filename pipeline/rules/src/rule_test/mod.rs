@@ -71,6 +71,21 @@ pub enum RuleTestError {
     },
 }
 
+/// Schema of samples.
+pub use datafusion::arrow::datatypes::SchemaRef as SampleSchema;
+
+/// Reads a test file and lays its cases out as samples, without judging them; says how many there are.
+///
+/// # Errors
+/// What is wrong, with the line or the case.
+pub fn read_tests(schema: &SchemaRef, text: &str) -> Result<usize, String> {
+    let cases = case::parse(text)?;
+    for case in &cases {
+        run::lay_out(schema, case).map_err(|detail| format!("case \"{}\": {detail}", case.name))?;
+    }
+    Ok(cases.len())
+}
+
 /// Runs the tests of one rule; `folder` is where the rule file lies.
 ///
 /// # Errors
@@ -111,4 +126,38 @@ pub fn test_rule(
         });
     }
     Ok(reports)
+}
+
+#[cfg(test)]
+mod tests {
+    use records::catalogue::Catalogue;
+    use records::samples;
+
+    use super::read_tests;
+
+    #[test]
+    fn what_fuzzing_kept_is_laid_out_without_a_panic() {
+        let top = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../..");
+        let schema = samples::schema(&Catalogue::default());
+        let (mut replayed, mut whole) = (0, 0);
+        for entry in std::fs::read_dir(top.join("tests/fuzz/corpus/test_file")).unwrap() {
+            let bytes = std::fs::read(entry.unwrap().path()).unwrap();
+            let Ok(text) = String::from_utf8(bytes) else {
+                continue;
+            };
+            replayed += 1;
+            whole += usize::from(read_tests(&schema, &text).is_ok());
+        }
+        assert!(replayed >= 50 && whole >= 1, "{replayed}, {whole}");
+    }
+
+    #[test]
+    fn a_series_beyond_all_measure_is_refused_before_it_is_laid_out() {
+        let schema = samples::schema(&Catalogue::default());
+        for series in ["1*99999999999", "0..1/4000000000", "1*50000 1*50000"] {
+            let text = format!("[[case]]\nname = \"n\"\ngiven.cas_kt = \"{series}\"\n");
+            let refused = read_tests(&schema, &text).unwrap_err();
+            assert!(refused.contains("50000"), "{refused}");
+        }
+    }
 }

@@ -30,9 +30,7 @@ pub(super) fn differences(
     rule: &CheckedRule,
     case: &Case,
 ) -> Result<Vec<String>, String> {
-    let step_s = seconds(&case.step)?;
-    let samples = samples(schema, case, step_s)?;
-    let row = approach_row(case, &samples, step_s)?;
+    let (samples, row) = lay_out(schema, case)?;
     let mut by_shape: Vec<(&str, Vec<String>)> = Vec::new();
     for shape in shapes(&samples, KEY, OTHER_KEY).map_err(|error| error.to_string())? {
         let table =
@@ -79,6 +77,17 @@ pub(super) fn differences(
                 .map(move |line| format!("{shape}: {line}"))
         })
         .collect())
+}
+
+/// The samples of a case and its approach row.
+pub(super) fn lay_out(
+    schema: &SchemaRef,
+    case: &Case,
+) -> Result<(RecordBatch, ApproachRow), String> {
+    let step_s = seconds(&case.step)?;
+    let samples = samples(schema, case, step_s)?;
+    let row = approach_row(case, &samples, step_s)?;
+    Ok((samples, row))
 }
 
 /// Whether a name is neither a sample column nor one of the approach row: another rule's id.
