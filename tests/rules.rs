@@ -79,3 +79,65 @@ fn an_empty_folder_is_no_pack() {
         stderr(&output)
     );
 }
+
+#[test]
+fn a_case_that_fails_shows_what_was_expected_beside_what_came() {
+    let folder = tempfile::TempDir::new().unwrap();
+    let rule = crate::fleet::top().join("rules/high_at_15nm.toml");
+    std::fs::copy(rule, folder.path().join("high_at_15nm.toml")).unwrap();
+    let test = "[[case]]\nname = \"two where one comes\"\n\
+        given.distance_to_threshold_nm = \"16..14/21\"\ngiven.height_over_rule_of_three_ft = \"2000*21\"\n\
+        expect = [{ start = \"3s\", level = \"low\" }, { level = \"high\" }]\n\
+        measurement = { worst = 1000.0, reason = \"gate not reached\" }\n\
+        gates = [{ criterion = \"above\", passed = true }]\n\
+        [[case]]\nname = \"silent\"\ngiven.distance_to_threshold_nm = \"16..14/21\"\n\
+        given.height_over_rule_of_three_ft = \"0*21\"\nmeasurement = { worst = 0.0, reason = \"\", level = \"\" }\n";
+    std::fs::write(folder.path().join("high_at_15nm.test.toml"), test).unwrap();
+    let run = || {
+        let path = folder.path().to_str().unwrap();
+        let output = glidetally(&["rules", "test", path, "--format", "csv"]);
+        assert_eq!(output.status.code(), Some(1), "{}", stderr(&output));
+        String::from_utf8(output.stdout).unwrap()
+    };
+    let said = run();
+    for line in [
+        "expected 2 events, got 1",
+        "expected: level = \"\"low\"\", start = \"\"3s\"\"; level = \"\"high\"\"",
+        "got:      medium from 10 s to 10 s, worst 2000",
+        "event 1: expected level = \"\"low\"\", got \"\"medium\"\"",
+        "measurement: expected worst = 1000.0, got 2000.0",
+        "gate above: expected passed = true, got false",
+        "silent,passed",
+    ] {
+        assert!(said.contains(line), "no `{line}` in\n{said}");
+    }
+    // A key that no table has is no quiet success.
+    let wrong = test.replace(
+        "measurement = { worst = 0.0,",
+        "measurement = { wurst = 0.0,",
+    );
+    std::fs::write(folder.path().join("high_at_15nm.test.toml"), wrong).unwrap();
+    assert!(run().contains("measurement: the row has no `wurst`"));
+}
+
+#[test]
+fn a_rule_without_a_firing_and_a_silent_case_is_refused() {
+    let folder = tempfile::TempDir::new().unwrap();
+    let rule = crate::fleet::top().join("rules/high_at_15nm.toml");
+    std::fs::copy(rule, folder.path().join("high_at_15nm.toml")).unwrap();
+    let run = || {
+        let output = glidetally(&["rules", "test", folder.path().to_str().unwrap()]);
+        assert_eq!(output.status.code(), Some(1));
+        String::from_utf8(output.stdout)
+            .unwrap()
+            .split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ")
+    };
+    assert!(run().contains("has no test"));
+    let case = "[[case]]\nname = \"n\"\ngiven.distance_to_threshold_nm = \"16..14/21\"\n\
+        given.height_over_rule_of_three_ft = \"2000*21\"\nexpect = [{}]\n";
+    std::fs::write(folder.path().join("high_at_15nm.test.toml"), case).unwrap();
+    let said = run();
+    assert!(said.contains("no case expects none"), "{said}");
+}

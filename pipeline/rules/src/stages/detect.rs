@@ -238,8 +238,7 @@ pub(crate) fn judged_by<'r>(
     let rules: Vec<&str> = rules.collect();
     store.files("samples").iter().all(|file| {
         let done = judged.rules(file);
-        let as_now =
-            |rule: &&str| done.get(*rule).is_some() && done.get(*rule) == wanted.get(*rule);
+        let as_now = |rule: &&str| done.contains_key(*rule) && done.get(*rule) == wanted.get(*rule);
         rules.iter().all(as_now)
     })
 }

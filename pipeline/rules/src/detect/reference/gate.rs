@@ -107,8 +107,8 @@ fn reference(samples: &[Sample], asked: &Asked) -> Verdict {
         };
         let mut excursion = 0;
         let mut left = false;
-        for k in below..end {
-            excursion = if watched(k) && see(&samples[k]).outside {
+        for (k, sample) in samples.iter().enumerate().take(end).skip(below) {
+            excursion = if watched(k) && see(sample).outside {
                 excursion + 1
             } else {
                 0
@@ -145,7 +145,7 @@ fn reference(samples: &[Sample], asked: &Asked) -> Verdict {
     let worst = (!unknown || faults > 0).then_some(faults as f64);
     let at = above as f64 + fraction;
     let events: Vec<Event> = (faults > 0)
-        .then(|| Event {
+        .then_some(Event {
             start: at,
             end: at,
             level: if faults == 2 { "high" } else { "low" },
