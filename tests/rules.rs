@@ -141,3 +141,66 @@ fn a_rule_without_a_firing_and_a_silent_case_is_refused() {
     let said = run();
     assert!(said.contains("no case expects none"), "{said}");
 }
+
+#[test]
+fn built_in_rules_are_copied_to_be_changed_and_read_beside_own_ones() {
+    let folder = tempfile::TempDir::new().unwrap();
+    let own = folder.path().join("own");
+    let path = own.to_str().unwrap();
+    let copy = |ids: &[&str]| glidetally(&[&["rules", "copy", path][..], ids].concat());
+    let copied = copy(&["unstable_500"]);
+    assert_eq!(copied.status.code(), Some(0), "{}", stderr(&copied));
+    let text = std::fs::read_to_string(own.join("unstable_500.toml")).unwrap();
+    let shipped = std::fs::read_to_string(crate::fleet::top().join("rules/unstable_500.toml"));
+    assert_eq!(text, shipped.unwrap());
+    // Never over what is there.
+    let again = copy(&["unstable_500"]);
+    assert_eq!(again.status.code(), Some(2));
+    assert!(
+        stderr(&again).contains("not written over"),
+        "{}",
+        stderr(&again)
+    );
+    assert!(stderr(&copy(&["unstable_50"])).contains("did you mean `unstable_500`"));
+
+    std::fs::remove_file(own.join("unstable_500.toml")).unwrap();
+    let head = "version = 1\ntitle = \"t\"\nfamily = \"data\"\nwhy = \"w\"\nsource = \"s\"\n";
+    let rule = format!("id = \"ours\"\n{head}[outcome]\nwhen = 'unstable_500'\n");
+    std::fs::write(own.join("ours.toml"), rule).unwrap();
+    let cases = "[[case]]\nname = \"fires\"\nrules.unstable_500 = true\nexpect = [{ level = \"medium\" }]\n\
+        [[case]]\nname = \"silent\"\nrules.unstable_500 = false\n";
+    std::fs::write(own.join("ours.test.toml"), cases).unwrap();
+    let alone = glidetally(&["rules", "test", path]);
+    assert!(
+        stderr(&alone).contains("unstable_500"),
+        "{}",
+        stderr(&alone)
+    );
+    assert_eq!(alone.status.code(), Some(2));
+    let beside = glidetally(&["rules", "test", "builtin", path]);
+    assert_eq!(beside.status.code(), Some(0), "{}", stderr(&beside));
+    assert!(
+        stderr(&beside).contains("1 rules tested, 2 cases, 0 faults"),
+        "{}",
+        stderr(&beside)
+    );
+    assert_eq!(
+        glidetally(&["rules", "test", "builtin"]).status.code(),
+        Some(2)
+    );
+}
+
+#[test]
+fn a_case_that_forgets_a_series_is_told_which() {
+    let folder = tempfile::TempDir::new().unwrap();
+    let rule = crate::fleet::top().join("rules/high_at_15nm.toml");
+    std::fs::copy(rule, folder.path().join("high_at_15nm.toml")).unwrap();
+    let test = "[[case]]\nname = \"fires\"\ngiven.distance_to_threshold_nm = \"16..14/21\"\nexpect = [{}]\n\
+        [[case]]\nname = \"silent\"\ngiven.distance_to_threshold_nm = \"16..14/21\"\n";
+    std::fs::write(folder.path().join("high_at_15nm.test.toml"), test).unwrap();
+    let path = folder.path().to_str().unwrap();
+    let output = glidetally(&["rules", "test", path, "--format", "csv"]);
+    let said = String::from_utf8_lossy(&output.stdout).into_owned();
+    let line = "not given, and so unknown throughout: height_over_rule_of_three_ft";
+    assert!(said.contains(line), "{said}");
+}

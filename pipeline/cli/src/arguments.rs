@@ -261,9 +261,21 @@ pub(crate) enum Rules {
         Single approaches are listed: each use is noted in OUT/restricted/access.log."
     )]
     Diff(DiffCommand),
+    /// The files of built-in rules, to be changed
+    #[command(after_help = "Example: glidetally rules copy my-rules unstable_500 unstable_1000")]
+    Copy(CopyRules),
     /// A pack as one page of Markdown
     #[command(after_help = "Example: glidetally rules reference -o rules.md")]
     Reference(Pack),
+}
+
+/// Built-in rules to write out.
+#[derive(Debug, Args)]
+pub(crate) struct CopyRules {
+    /// Folder to write to; no file in it is written over
+    pub(crate) folder: PathBuf,
+    /// Ids of rules [default: all]
+    pub(crate) rule: Vec<String>,
 }
 
 /// One rule of some packs.

@@ -32,6 +32,10 @@ impl Checker<'_> {
                 let names: Vec<_> = scope.names.keys().map(|name| format!("`{name}`")).collect();
                 fault.help(format!("known here: {}", names.join(", ")))
             }
+            _ if scope.noun == "column" => fault.help(
+                "a column that a fleet.toml adds is known with `--fleet FLEET`; what looks back or averages is \
+                 prepared there, under [derived]",
+            ),
             _ => fault,
         }
     }

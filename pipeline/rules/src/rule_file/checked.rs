@@ -264,6 +264,12 @@ impl MeasureKind {
 }
 
 impl CheckedRule {
+    /// Whether it is of the pack that comes with the program.
+    pub fn is_builtin(&self) -> bool {
+        let folder = self.path.split('/').next();
+        folder == Some(super::BUILTIN_NAME)
+    }
+
     /// The measure trends speak of.
     pub fn worst(&self) -> Option<&Measure> {
         self.measures.iter().find(|measure| measure.name == "worst")

@@ -136,7 +136,7 @@ pub fn builtin_pack(context: &RuleContext) -> Result<Vec<CheckedRule>, RuleFault
 #[must_use]
 pub fn builtin_texts() -> Vec<RuleText> {
     let files = BUILTIN.iter().map(|(id, text)| RuleText {
-        path: format!("rules/{id}.toml"),
+        path: format!("{BUILTIN_NAME}/{id}.toml"),
         stem: (*id).to_owned(),
         text: (*text).to_owned(),
     });

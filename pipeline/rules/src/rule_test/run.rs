@@ -16,7 +16,7 @@ use super::compare::compare;
 use super::series::{Sample, parse};
 use super::shapes::shapes;
 use crate::detect::{Engine, assemble_scanned};
-use crate::rule_file::CheckedRule;
+use crate::rule_file::{CheckedRule, Shape};
 
 const KEY: i64 = 1;
 /// Another approach beside it.
@@ -65,6 +65,12 @@ pub(super) fn differences(
         detected.gates.retain(|row| row.flight_id == FLIGHT);
         by_shape.push((shape.name, compare(case, &detected)?));
     }
+    let not_given = not_given(rule, case);
+    if let Some(line) = not_given.filter(|_| by_shape.iter().any(|(_, lines)| !lines.is_empty())) {
+        for (_, lines) in &mut by_shape {
+            lines.push(line.clone());
+        }
+    }
     // Once is enough where the shape of the data makes no difference, as it should not.
     if by_shape.windows(2).all(|pair| pair[0].1 == pair[1].1) {
         return Ok(by_shape.pop().map(|(_, lines)| lines).unwrap_or_default());
@@ -77,6 +83,21 @@ pub(super) fn differences(
                 .map(move |line| format!("{shape}: {line}"))
         })
         .collect())
+}
+
+/// The columns that a rule needs and that a case says nothing of: a word to whoever forgot one.
+fn not_given(rule: &CheckedRule, case: &Case) -> Option<String> {
+    const FILLED: [&str; 4] = ["time_s", "segment", "k", "approach_key"];
+    if matches!(rule.shape, Shape::Outcome { .. }) {
+        return None;
+    }
+    let missing: Vec<String> = rule
+        .required_inputs()
+        .into_iter()
+        .filter(|name| !case.given.contains_key(name) && !FILLED.contains(&name.as_str()))
+        .collect();
+    let names = missing.join(", ");
+    (!missing.is_empty()).then(|| format!("not given, and so unknown throughout: {names}"))
 }
 
 /// The samples of a case and its approach row.

@@ -1,6 +1,7 @@
 //! `rules …`: what the rules say, whether they are sound, and what others would say.
 
 mod check;
+mod copy;
 mod diff;
 mod explain;
 mod reference;
@@ -29,6 +30,7 @@ pub(crate) fn run(global: &Global, command: &Rules) -> Result<Outcome, Failure> 
         Rules::Explain(command) => explain::explain(global, command),
         Rules::Reference(pack) => reference::reference(global, pack),
         Rules::Sweep(command) => sweep::sweep(global, command),
+        Rules::Copy(command) => copy::copy(global, command),
         Rules::Diff(command) => diff::diff(global, command),
     }
 }

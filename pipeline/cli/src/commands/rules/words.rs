@@ -95,8 +95,10 @@ pub(super) fn asks(rule: &CheckedRule) -> Vec<(String, String)> {
         }
     }
     for measure in &rule.measures {
-        let text = format!("{} of {}", measure.kind.name(), measure.expression.sql);
-        line(&format!("measure {}", measure.name), text);
+        line(
+            &format!("measure {}", measure.name),
+            measure.expression.sql.clone(),
+        );
     }
     for level in &rule.levels {
         line(
@@ -120,10 +122,21 @@ pub(super) fn denominator(rule: &CheckedRule) -> String {
             "approaches with at least one sample{segment} in the window `{}` and the inputs known on {share} of it",
             within.sql
         ),
-        Shape::Gate { column, level, .. } => format!(
-            "approaches that cross {column} = {level}{segment} with every applicable criterion known, at least one \
-             of which applies"
-        ),
+        Shape::Gate {
+            column,
+            level,
+            asks,
+            ..
+        } => {
+            let known = match asks {
+                Asks::At => "known there",
+                Asks::Held => "known there and all the way below",
+            };
+            format!(
+                "approaches that cross {column} = {level}{segment} with every applicable criterion {known}, at least \
+                 one of which applies"
+            )
+        }
         Shape::Change { of, .. } => format!(
             "approaches with such a change of {of}{segment}, the state known on {share} of it and `worst` known at \
              {share} of the changes"

@@ -4,6 +4,17 @@ use proptest::prelude::*;
 
 use super::{Event, Sample, Verdict, deal, fleet, judged, rule, status};
 
+/// The same samples with their heights in falling order: an approach that comes down to the end.
+fn descending(mut samples: Vec<Sample>) -> Vec<Sample> {
+    let mut heights: Vec<f32> = samples.iter().filter_map(|sample| sample.height).collect();
+    heights.sort_by(f32::total_cmp);
+    for sample in samples.iter_mut().filter(|sample| sample.height.is_some()) {
+        sample.height = heights.pop();
+        sample.approach = true;
+    }
+    samples
+}
+
 #[derive(Debug, Clone, Copy)]
 struct Asked {
     held: bool,
@@ -169,9 +180,15 @@ proptest! {
         held in any::<bool>(),
         grace in 0..3_usize,
         coverage in prop::sample::select(vec![0.3, 0.9]),
+        falls in any::<bool>(),
         fleet in fleet(),
         deal in deal(),
     ) {
+        let fleet: Vec<Vec<Sample>> = if falls {
+            fleet.into_iter().map(descending).collect()
+        } else {
+            fleet
+        };
         let asked = Asked { held, grace, coverage };
         let asks = if held { "asks = \"held\"\n" } else { "" };
         let counted = if held { "not_held" } else { "failed" };
