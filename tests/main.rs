@@ -12,6 +12,7 @@ mod flown_model;
 mod habits;
 mod hostile;
 mod inspect;
+mod own_columns;
 mod parts;
 mod proving_fleet;
 mod real_recorder;
