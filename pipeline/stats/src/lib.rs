@@ -10,27 +10,44 @@
 //! odd numbers: they are answered with `None`.
 
 pub mod adjust;
+pub mod chart;
 pub mod compare;
 pub mod discrimination;
 pub mod dispersion;
+pub mod laney;
+pub mod mann_kendall;
 pub mod monotone;
 pub mod numerics;
 pub mod quantile;
 pub mod rate;
 pub mod share;
 pub mod shrink;
+pub mod signal;
+pub mod slope;
+pub mod standardise;
 pub mod tail;
+pub mod trend;
 
 pub use adjust::benjamini_hochberg;
+pub use chart::{ChartPoint, Side, chart};
 pub use compare::{Comparison, compare, one_sided_p};
 pub use discrimination::{Discrimination, Known, discrimination};
 pub use dispersion::{Cluster, SeriesDispersion, choose_phi, phi_from_clusters, phi_from_series};
+pub use laney::{Laney, laney};
+pub use mann_kendall::{MannKendall, mann_kendall, sen_slope};
 pub use monotone::rising_share;
 pub use quantile::{median_interval, quantile};
 pub use rate::{Interval, Rate, rate_per_1000};
 pub use share::{Share, clopper_pearson, wilson};
 pub use shrink::{Class, HotSpot, Place, Thresholds, hot_spots};
-pub use tail::upper_tail;
+pub use signal::{
+    MonthTest, MonthVerdict, Signal, SignalRules, WhyNoSignal, detectable_rise_pct, judge_months,
+    power_of_rise,
+};
+pub use slope::{Line, Season, Slope, fit_line, slope};
+pub use standardise::{Effects, Stratum, fit_effects};
+pub use tail::{lower_tail, upper_tail};
+pub use trend::{Call, TrendRules, TrendTest, WhyNoTrend, call_trends, trend_test};
 
 /// Approaches with at least one event, out of the approaches that could be evaluated.
 ///
@@ -57,6 +74,15 @@ impl Counted {
     pub(crate) fn is_sound(&self) -> bool {
         is_count(self.with_event) && is_count(self.evaluable)
     }
+}
+
+/// One month, or another period of equal length, of a series.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Period {
+    /// Number of the period in the calendar: one more for each, so that gaps stay gaps.
+    pub index: i32,
+    /// What was counted in it.
+    pub counted: Counted,
 }
 
 /// A count or an exposure: finite and not negative.

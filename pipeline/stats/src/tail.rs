@@ -1,4 +1,4 @@
-//! How surprising a count is at a known expected count: the exact upper tail.
+//! How surprising a count is at a known expected count: the exact tails.
 //!
 //! Right also for small counts, where "three sigma" is wrong by a factor of two to four.
 
@@ -23,4 +23,19 @@ pub fn upper_tail(observed: f64, expected: f64, phi: Option<f64>) -> Option<f64>
         return gamma_tails(observed, expected).map(|tails| tails.lower);
     }
     beta_tails(observed, size, (phi - 1.0) / phi, 1.0 / phi).map(|tails| tails.lower)
+}
+
+/// P(X ≤ observed) at an expected count, as [`upper_tail`]; not its complement: both contain the observed
+/// count, and each keeps its own relative accuracy.
+#[must_use]
+pub fn lower_tail(observed: f64, expected: f64, phi: Option<f64>) -> Option<f64> {
+    let phi = usable_phi(phi)?;
+    if !is_count(observed) || !expected.is_finite() || expected <= 0.0 {
+        return None;
+    }
+    let size = expected / (phi - 1.0);
+    if size.is_infinite() {
+        return gamma_tails(observed + 1.0, expected).map(|tails| tails.upper);
+    }
+    beta_tails(observed + 1.0, size, (phi - 1.0) / phi, 1.0 / phi).map(|tails| tails.upper)
 }

@@ -16,10 +16,13 @@ const FILE: &str = concat!(
     "/../../tests/reference/stats_checks.csv"
 );
 const ROWS: usize = 101;
-const ROWS_CHECKED: usize = 56;
+const ROWS_CHECKED: usize = 78;
 
 /// Rows quoted with fewer digits than their tolerance asks for: half a unit of the last one.
 const QUOTED_SHORTER: &[(&str, f64)] = &[("GAR-03", 2.4e-11)];
+
+/// A figure of a program that standardises every period by the first one's approaches: ours must not match it.
+const KNOWN_WRONG: &str = "CHT-06";
 
 #[derive(Deserialize)]
 struct Row {
@@ -88,6 +91,7 @@ fn every_implemented_method_meets_its_check_values() {
                 |(_, size)| Tolerance::Relative(*size),
             );
         let mut compared = 0;
+        let mut off = Vec::new();
         for (field, value) in &expected {
             let place = format!("{}.{field}", row.check_id);
             match found.get(field) {
@@ -96,16 +100,24 @@ fn every_implemented_method_meets_its_check_values() {
                 }
                 Some(found) => {
                     compared += 1;
-                    compare(found, value, tolerance, &place, &mut faults);
+                    compare(found, value, tolerance, &place, &mut off);
                 }
             }
         }
         assert!(compared > 0, "{} compares nothing", row.check_id);
+        if row.check_id == KNOWN_WRONG {
+            // Rate and first lower limit alone may agree by chance: the upper limits must not.
+            let upper = off.iter().filter(|fault| fault.contains(".ucl_")).count();
+            assert_eq!(upper, 2, "matches what is known to be wrong: {off:?}");
+            off.clear();
+        }
+        faults.append(&mut off);
         checked += 1;
     }
 
     assert!(faults.is_empty(), "{}", faults.join("\n"));
-    assert_eq!(methods.into_iter().collect::<Vec<_>>(), METHODS);
+    let unused: Vec<&str> = METHODS.iter().map(|(method, _)| *method).collect();
+    assert_eq!(methods.into_iter().collect::<Vec<_>>(), unused);
     assert_eq!(fields.into_iter().collect::<Vec<_>>(), FIELDS);
     assert_eq!(checked, ROWS_CHECKED);
 }

@@ -1,6 +1,7 @@
 //! What the crate answers to a row of check values, under the row's own field names.
 
 mod shrinkage;
+mod trends;
 
 use serde_json::{Map, Value, json};
 use stats::compare::compare;
@@ -60,7 +61,10 @@ pub(crate) fn answer(method: &str, inputs: &Fields, expected: &Fields) -> Option
             let rejected = adjusted.iter().flatten().filter(|q| **q <= level).count();
             json!({ "adjusted": adjusted, "n_rejected": rejected })
         }
-        _ => return shrinkage::answer(method, inputs, expected),
+        _ => {
+            return trends::answer(method, inputs)
+                .or_else(|| shrinkage::answer(method, inputs, expected));
+        }
     })
 }
 
