@@ -8,6 +8,7 @@ mod config;
 mod dates;
 mod detectors;
 mod extend;
+mod flags;
 mod flights;
 mod flown;
 mod forms;
@@ -19,6 +20,7 @@ mod privacy;
 mod row_notes;
 mod runways;
 mod table;
+mod verdicts;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
@@ -36,6 +38,7 @@ pub use aircraft::{
     TargetSpeeds,
 };
 pub use config::{LossSource, Review};
+pub use flags::Flags;
 pub use flown::FlownRow;
 pub use identifying::{Identifying, Identity, by_name};
 pub use interventions::InterventionRow;
@@ -44,6 +47,7 @@ pub(crate) use parts::Place;
 pub use parts::{Part, Parts};
 pub use privacy::{Privacy, Rekey};
 pub use runways::{RunwayEnd, Runways};
+pub use verdicts::VerdictRow;
 
 /// Everything a fleet folder says, checked.
 #[derive(Debug, Clone)]
@@ -68,6 +72,8 @@ pub struct Fleet {
     pub flown: Vec<FlownRow>,
     /// What the operator changed; empty where it is not told.
     pub interventions: Vec<InterventionRow>,
+    /// What people who looked at events say of them; empty where it is not told.
+    pub verdicts: Vec<VerdictRow>,
     /// Type limits by key.
     pub aircraft: BTreeMap<String, AircraftType>,
     /// Runway ends.
@@ -103,6 +109,7 @@ impl Default for Fleet {
             flights: BTreeMap::new(),
             flown: Vec::new(),
             interventions: Vec::new(),
+            verdicts: Vec::new(),
             aircraft: BTreeMap::new(),
             runways: Runways::default(),
             rules: None,
@@ -233,6 +240,10 @@ pub fn open(root: &Path) -> Result<Fleet, RecordsError> {
         Some(path) => interventions::read(&path, &mut notes)?,
         None => Vec::new(),
     };
+    let verdicts = match find(&None, &["verdicts.csv"]) {
+        Some(path) => verdicts::read(&path, &mut notes)?,
+        None => Vec::new(),
+    };
     let runways = match runway_table {
         Some(path) => runways::read(&path, &mut notes)?,
         None => {
@@ -269,6 +280,7 @@ pub fn open(root: &Path) -> Result<Fleet, RecordsError> {
         flights,
         flown,
         interventions,
+        verdicts,
         aircraft,
         runways,
         rules: find(&config.rules, &["rules"]),

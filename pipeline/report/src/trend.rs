@@ -21,6 +21,7 @@ struct TestRow {
     signal: &'static str,
     flagged: bool,
     ratio: String,
+    standardised: String,
     q: String,
     baseline: String,
     remark: String,
@@ -137,6 +138,9 @@ fn test_row(trend: &RuleTrend, test: &MonthTest) -> TestRow {
         signal: words::signal(test.signal),
         flagged: matches!(test.signal, Signal::Higher | Signal::Lower),
         ratio,
+        standardised: test
+            .standardised_ratio
+            .map_or_else(|| NOT_TESTED.to_owned(), |ratio| words::decimals(ratio, 2)),
         q: test
             .q_value
             .map_or_else(|| NOT_TESTED.to_owned(), words::error_probability),

@@ -47,7 +47,9 @@ pub use signal::{
 pub use slope::{Line, Season, Slope, fit_line, slope};
 pub use standardise::{Effects, Stratum, fit_effects};
 pub use tail::{lower_tail, upper_tail};
-pub use trend::{Call, TrendRules, TrendTest, WhyNoTrend, call_trends, trend_test};
+pub use trend::{
+    Call, TrendRules, TrendTest, WhyNoTrend, call_trends, detectable_slope_pct, trend_test,
+};
 
 /// Approaches with at least one event, out of the approaches that could be evaluated.
 ///

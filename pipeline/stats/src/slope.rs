@@ -31,6 +31,10 @@ pub struct Slope {
     pub high: f64,
     /// Two-sided p of "no change".
     pub p: f64,
+    /// Standard error of the logarithmic slope, with φ.
+    pub log_se: f64,
+    /// Periods less parameters.
+    pub degrees_of_freedom: usize,
     /// Pearson's φ around the fit, before it is raised to 1.
     pub phi: f64,
     /// Dispersion from period to period (Laney); `None` with fewer than two periods.
@@ -89,6 +93,8 @@ pub fn slope(series: &[Period], season: Season, confidence: f64) -> Option<Slope
         low: pct(line.slope - t * se),
         high: pct(line.slope + t * se),
         p: student_two_sided(line.slope / se, freedom)?,
+        log_se: se,
+        degrees_of_freedom: line.degrees_of_freedom,
         phi: line.phi,
         sigma_z: laney(&counted).map(|laney| laney.sigma_z),
     };

@@ -1,5 +1,6 @@
 //! Whether a series may be called a trend: enough data, a slope that survives correction, ranks that agree.
 
+use crate::numerics::student_quantile_upper;
 use crate::slope::{Season, Slope, slope};
 use crate::{Period, benjamini_hochberg, mann_kendall};
 
@@ -130,6 +131,26 @@ pub fn call_trends(
         .zip(adjusted)
         .map(|(test, q)| (q, call(test, q, rules)))
         .collect()
+}
+
+/// The smallest rise a period, in per cent, that the slope would have been significant for with the
+/// probability `power`, alone in a family of so many tests: (t_{1−α/2} + t_power) standard errors, α = q/family.
+///
+/// The rank test and the smallest slope that is called are not in it. `None` where no line was fitted.
+#[must_use]
+pub fn detectable_slope_pct(
+    test: &TrendTest,
+    family: usize,
+    power: f64,
+    rules: &TrendRules,
+) -> Option<f64> {
+    let slope = test.slope?;
+    let freedom = slope.degrees_of_freedom as f64;
+    let alpha = rules.q / family.max(1) as f64;
+    let errors = student_quantile_upper(alpha / 2.0, freedom)?
+        + student_quantile_upper(1.0 - power, freedom)?;
+    let pct = 100.0 * (errors * slope.log_se).exp_m1();
+    pct.is_finite().then_some(pct)
 }
 
 fn call(test: &Result<TrendTest, WhyNoTrend>, q: Option<f64>, rules: &TrendRules) -> Call {

@@ -12,8 +12,8 @@ use report::input::{
     RunIdentity, Setting, Suppression,
 };
 use rules::rule_file::{CheckedRule, Status};
-use rules::stages::Collected;
-use rules::summarise::{Summary, SummaryOptions};
+use rules::stages::{Before, Collected};
+use rules::summarise::{RecoveryRow, RestatedRow, Summary, SummaryOptions};
 
 /// Everything a report is about.
 pub(crate) struct Subject<'a> {
@@ -27,6 +27,18 @@ pub(crate) struct Subject<'a> {
     pub(crate) run_number: u64,
     pub(crate) rules_hash: String,
     pub(crate) config_hash: String,
+    pub(crate) recovery: &'a [RecoveryRow],
+    pub(crate) restated: &'a [RestatedRow],
+    /// The review of an earlier month that `restated` is about.
+    pub(crate) before: &'a Before,
+}
+
+impl Subject<'_> {
+    /// The month under review: the latest of any approach.
+    fn review_month(&self) -> Option<&str> {
+        let months = self.rows.approaches.iter();
+        months.filter_map(|row| row.month.as_deref()).max()
+    }
 }
 
 const FLEET: &str = "fleet";
@@ -68,10 +80,6 @@ fn identity(subject: &Subject<'_>) -> RunIdentity {
         .iter()
         .filter_map(|row| row.month.clone())
         .collect();
-    let setting = |name: &str, value: String| Setting {
-        name: name.to_owned(),
-        value,
-    };
     RunIdentity {
         fleet_title: subject.fleet.title.clone(),
         version: env!("CARGO_PKG_VERSION").to_owned(),
@@ -81,17 +89,67 @@ fn identity(subject: &Subject<'_>) -> RunIdentity {
         config_hash: subject.config_hash.clone(),
         run_number: subject.run_number,
         min_flights: subject.options.min_flights as u64,
-        settings: vec![
-            setting(
-                "fewest tail-days of a shown cell",
-                subject.options.min_tail_days.to_string(),
-            ),
-            setting(
-                "confidence of intervals",
-                format!("{} %", 100.0 * subject.options.confidence),
-            ),
-        ],
+        settings: settings(subject),
     }
+}
+
+/// The thresholds in force: judgement, so that everyone may see them.
+fn settings(subject: &Subject<'_>) -> Vec<Setting> {
+    let (options, flags) = (subject.options, &subject.options.flags);
+    let percent = |share: f64| format!("{} %", (1000.0 * share).round() / 10.0);
+    let lines = [
+        (
+            "fewest tail-days of a shown cell",
+            options.min_tail_days.to_string(),
+        ),
+        ("confidence of intervals", percent(options.confidence)),
+        ("false flags among flags, at most (q)", percent(flags.q)),
+        ("smallest ratio that is flagged", flags.ratio.to_string()),
+        (
+            "fewest approaches with an event in a month called higher",
+            flags.min_events.to_string(),
+        ),
+        (
+            "smallest trend that is called",
+            format!("{} % a month", flags.trend_pct_per_month),
+        ),
+        (
+            "lowest coverage that is compared",
+            percent(flags.min_coverage),
+        ),
+        (
+            "largest move of coverage that is compared",
+            format!(
+                "{} points",
+                (1000.0 * flags.max_coverage_move).round() / 10.0
+            ),
+        ),
+        (
+            "hot spot",
+            format!(
+                "above {} times the fleet with probability {}",
+                flags.hot_spot_ratio, flags.hot_spot_probability
+            ),
+        ),
+        (
+            "watch",
+            format!(
+                "above the fleet with probability {}",
+                flags.watch_probability
+            ),
+        ),
+        (
+            "fewest approaches of a place that is classed",
+            flags.min_approaches.to_string(),
+        ),
+    ];
+    lines
+        .into_iter()
+        .map(|(name, value)| Setting {
+            name: name.to_owned(),
+            value,
+        })
+        .collect()
 }
 
 fn analysed(subject: &Subject<'_>) -> Analysed {

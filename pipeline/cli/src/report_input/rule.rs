@@ -3,8 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use report::input::{
-    AirportLine, HotspotClass, LevelLine, LimitLine, LimitsStatus, MonthPoint, RateCell,
-    ReasonLine, RuleAirports, RuleLine, RuleTrend, Suppression,
+    AirportLine, HotspotClass, Intervention, LevelLine, LimitLine, LimitsStatus, MonthPoint,
+    MonthTest, RateCell, ReasonLine, RuleAirports, RuleLine, RuleTrend, Signal, Suppression,
 };
 use rules::rule_file::{CheckedRule, Status};
 use rules::summarise::{FEW_DAYS, GIVES_AWAY, RateRow};
@@ -41,12 +41,17 @@ macro_rules! cell {
     };
 }
 
+/// Whether a row of a table is about this rule; a row of a family is about none.
+fn is_of(rule: &CheckedRule, row: Option<&str>) -> bool {
+    row == Some(rule.id.as_str())
+}
+
 pub(super) fn rule_line(subject: &Subject<'_>, rule: &CheckedRule) -> RuleLine {
     let rates: Vec<&RateRow> = subject
         .summary
         .rates
         .iter()
-        .filter(|row| row.rule == rule.id && row.group_kind == FLEET)
+        .filter(|row| is_of(rule, row.rule.as_deref()) && row.group_kind == FLEET)
         .collect();
     let by_level: Vec<LevelLine> = LEVELS
         .iter()
@@ -134,7 +139,9 @@ pub(super) fn trend(subject: &Subject<'_>, rule: &CheckedRule) -> RuleTrend {
         .trend_monthly
         .iter()
         .filter(|row| {
-            row.rule == rule.id && row.group_kind == FLEET && row.at_least_level == LEVELS[0].0
+            is_of(rule, row.rule.as_deref())
+                && row.group_kind == FLEET
+                && row.at_least_level == LEVELS[0].0
         })
         .map(|row| MonthPoint {
             month: row.month.clone(),
@@ -145,19 +152,114 @@ pub(super) fn trend(subject: &Subject<'_>, rule: &CheckedRule) -> RuleTrend {
         rule_id: rule.id.clone(),
         title: rule.title.clone(),
         points,
-        ..RuleTrend::default()
+        statement: statement(subject, rule),
+        latest: latest(subject, rule),
+        interventions: interventions(subject, rule),
     }
+}
+
+/// The latest month of the whole fleet against those before it.
+fn latest(subject: &Subject<'_>, rule: &CheckedRule) -> Option<MonthTest> {
+    let last = subject.review_month()?;
+    let row = subject.summary.trend_monthly.iter().find(|row| {
+        is_of(rule, row.rule.as_deref())
+            && row.group_kind == FLEET
+            && row.at_least_level == LEVELS[0].0
+            && row.month == last
+    })?;
+    let season = match row.season_controlled {
+        Some(false) => "season not controlled",
+        _ => "",
+    };
+    let why = row.why_no_signal.as_deref().unwrap_or_default();
+    let remark = [why, season].into_iter().filter(|text| !text.is_empty());
+    let remark = remark.collect::<Vec<_>>().join("; ");
+    Some(MonthTest {
+        month: row.month.clone(),
+        baseline_months: row
+            .baseline_months
+            .and_then(|months| u32::try_from(months).ok())
+            .unwrap_or_default(),
+        signal: match row.signal.as_deref() {
+            Some("higher") => Signal::Higher,
+            Some("lower") => Signal::Lower,
+            _ if row.p.is_some() => Signal::NoSignal,
+            _ => Signal::NotTested,
+        },
+        ratio: row.ratio,
+        ratio_low: row.ratio_low,
+        ratio_high: row.ratio_high,
+        standardised_ratio: row.standardised_ratio,
+        q_value: row.q,
+        why_no_signal: (!remark.is_empty()).then_some(remark),
+        detectable_rise_pct: row.detectable_rise_pct,
+    })
+}
+
+/// What the slope of the whole fleet says, in a sentence.
+fn statement(subject: &Subject<'_>, rule: &CheckedRule) -> Option<String> {
+    let row = subject.summary.trend_slope.iter().find(|row| {
+        is_of(rule, row.rule.as_deref())
+            && row.group_kind == FLEET
+            && row.at_least_level == LEVELS[0].0
+    })?;
+    let why = row.why_no_call.as_deref().unwrap_or_default();
+    let season = match row.season_controlled {
+        Some(false) => "; season not controlled",
+        _ => "",
+    };
+    let (Some(slope), Some(low), Some(high)) = (row.slope_pct_per_month, row.ci_low, row.ci_high)
+    else {
+        return Some(format!("No trend is computed: {why}."));
+    };
+    let between = format!("{low:+.1} to {high:+.1} % a month");
+    Some(match row.call.as_deref() {
+        Some(call) => format!(
+            "The rate is {call} by {:.1} % a month ({between}){season}.",
+            slope.abs()
+        ),
+        None => format!("No trend shown: could be {between} ({why}){season}."),
+    })
+}
+
+/// Changes made on purpose that this rule may show.
+fn interventions(subject: &Subject<'_>, rule: &CheckedRule) -> Vec<Intervention> {
+    let rows = subject.rows.interventions.iter();
+    rows.filter(|row| {
+        let named = row.rules.as_deref();
+        named.is_none_or(|named| {
+            named
+                .split(' ')
+                .any(|name| name == rule.id || name == rule.family)
+        })
+    })
+    .map(|row| {
+        let place = [&row.airport, &row.aircraft_type];
+        let place: Vec<&str> = place.into_iter().flatten().map(String::as_str).collect();
+        let place = if place.is_empty() {
+            "whole fleet".to_owned()
+        } else {
+            place.join(", ")
+        };
+        Intervention {
+            month: row.month.clone(),
+            text: format!("{} ({place})", row.what),
+        }
+    })
+    .collect()
 }
 
 pub(super) fn airports(subject: &Subject<'_>, rule: &CheckedRule) -> RuleAirports {
     let fleet_rate = subject.summary.rates.iter().find(|row| {
-        row.rule == rule.id && row.group_kind == FLEET && row.at_least_level == LEVELS[0].0
+        is_of(rule, row.rule.as_deref())
+            && row.group_kind == FLEET
+            && row.at_least_level == LEVELS[0].0
     });
     let airports = subject
         .summary
         .hotspots
         .iter()
-        .filter(|row| row.rule == rule.id && row.runway.is_none())
+        .filter(|row| is_of(rule, row.rule.as_deref()) && row.runway.is_none())
         .map(|row| AirportLine {
             airport: row.airport.clone(),
             cell: cell!(subject, row),

@@ -8,6 +8,7 @@ use toml::Spanned;
 
 use super::detectors::{self, RawLimits};
 use super::extend::{Fault, RawParameter, RawWindow, parameter};
+use super::flags::{self, Flags, RawFlags};
 use super::flights::COLUMNS;
 use super::identifying::{Identifying, by_name};
 use super::map::{self, ParameterMap, RawEntry};
@@ -21,13 +22,22 @@ use crate::quality::Limits;
 pub(super) const MIN_FLIGHTS: u32 = 10;
 
 /// Defaults of the review, for the stages after this crate.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields, default)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Review {
     /// Height of the gate that decides whether an approach was stable.
     pub governing_gate_ft: f64,
     /// What energy classes go by.
     pub loss_rates: LossSource,
+    /// What makes a change worth a flag.
+    pub flags: Flags,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+struct RawReview {
+    governing_gate_ft: Option<f64>,
+    loss_rates: LossSource,
+    flags: RawFlags,
 }
 
 /// Where the losses of each configuration come from.
@@ -46,6 +56,7 @@ impl Default for Review {
         Self {
             governing_gate_ft: 500.0,
             loss_rates: LossSource::Table,
+            flags: Flags::default(),
         }
     }
 }
@@ -60,7 +71,7 @@ struct Raw {
     derived: BTreeMap<Spanned<String>, RawWindow>,
     privacy: RawPrivacy,
     quality: RawLimits,
-    review: Review,
+    review: RawReview,
 }
 
 #[derive(Debug, Default, Deserialize)]
@@ -205,6 +216,15 @@ pub(super) fn read(root: &Path, path: &Path, exists: bool) -> Result<Config, Rec
         catalogue.add_window(window);
     }
     let limits = detectors::check(raw.quality, &catalogue, fault)?;
+    let usual = Review::default();
+    let review = Review {
+        governing_gate_ft: raw
+            .review
+            .governing_gate_ft
+            .unwrap_or(usual.governing_gate_ft),
+        loss_rates: raw.review.loss_rates,
+        flags: flags::check(raw.review.flags, fault)?,
+    };
     let maps = raw
         .map
         .into_iter()
@@ -226,7 +246,7 @@ pub(super) fn read(root: &Path, path: &Path, exists: bool) -> Result<Config, Rec
         rekey,
         identifying,
         key_file: raw.privacy.key_file,
-        review: raw.review,
+        review,
     })
 }
 

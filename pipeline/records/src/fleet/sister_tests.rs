@@ -1,4 +1,4 @@
-//! `flown.csv` and `interventions.csv`.
+//! `flown.csv`, `interventions.csv`, `verdicts.csv`, and the thresholds of `[review.flags]`.
 
 use super::tests::{fault, folder};
 use super::*;
@@ -61,6 +61,7 @@ fn interventions_are_read_in_the_order_of_months() {
         airport: None,
         aircraft_type: Some("corvan-c20".to_owned()),
         what: "new briefing, all bases".to_owned(),
+        rules: None,
     };
     assert_eq!(fleet.interventions[0], expected);
     assert_eq!(fleet.interventions[1].airport.as_deref(), Some("EDDF"));
@@ -70,7 +71,8 @@ fn interventions_are_read_in_the_order_of_months() {
     };
     assert_eq!(
         rows("2025-02,,x"),
-        "interventions.csv:2: airport and aircraft_type are both empty, expected at least one"
+        "interventions.csv:2: airport and aircraft_type are both empty, expected at least one; write fleet into \
+         one of them if the change was for the whole fleet"
     );
     assert_eq!(
         rows("2025-02,EDDF,"),
@@ -80,4 +82,77 @@ fn interventions_are_read_in_the_order_of_months() {
         rows("2025-02-30,EDDF,x"),
         "interventions.csv:2: month is something that looks like a date, expected YYYY-MM"
     );
+}
+
+#[test]
+fn an_intervention_may_be_for_all_and_name_what_it_was_meant_to_move() {
+    let table = "month,airport,aircraft_type,what,rules\n\
+                 2025-06,fleet,,new gate policy,unstable_500; unstable-gate\n";
+    let folder = folder(&[("interventions.csv", table)]);
+    let fleet = open(folder.path()).expect("opens");
+    let row = &fleet.interventions[0];
+    assert_eq!((&row.airport, &row.aircraft_type), (&None, &None));
+    assert_eq!(row.rules.as_deref(), Some("unstable_500 unstable-gate"));
+}
+
+#[test]
+fn verdicts_are_read_and_their_faults_named() {
+    let table = "flight_id,approach_no,rule,verdict,who\nb,1,r,does not stand,x\na,2,r,stands,\n";
+    let folder = folder(&[("verdicts.csv", table)]);
+    let fleet = open(folder.path()).expect("opens");
+    let read: Vec<_> = fleet
+        .verdicts
+        .iter()
+        .map(|row| {
+            (
+                row.flight_id.as_str(),
+                row.approach_no,
+                row.verdict.as_str(),
+            )
+        })
+        .collect();
+    assert_eq!(read, [("a", 2, "stands"), ("b", 1, "does not stand")]);
+    let told = |note: &String| note.ends_with("verdicts.csv: columns left out: who");
+    assert!(fleet.notes.iter().any(told), "{:?}", fleet.notes);
+
+    let rows = |row: &str| {
+        let text = format!("flight_id,approach_no,rule,verdict\n{row}\n");
+        fault(&[("verdicts.csv", &text)])
+    };
+    assert_eq!(
+        rows("a,1,r,true"),
+        "verdicts.csv:2: verdict is none of: stands, does not stand, open"
+    );
+    assert_eq!(
+        rows("a,0,r,open"),
+        "verdicts.csv:2: approach_no is no whole number from 1"
+    );
+    assert_eq!(
+        rows("a,1,r,open\na,1,r,stands"),
+        "verdicts.csv:3: this approach and rule have a row already, expected one"
+    );
+}
+
+#[test]
+fn thresholds_are_the_usual_ones_until_they_are_set_and_are_held_in_range() {
+    let flags = |text: &str| {
+        let text = format!("[review.flags]\n{text}\n");
+        let folder = folder(&[("fleet.toml", &text)]);
+        open(folder.path()).map(|fleet| fleet.review.flags)
+    };
+    assert_eq!(flags("").expect("opens"), Flags::default());
+    let set = flags("ratio = 2\nchart_from = \"2024-01\"\nchart_months = 24").expect("opens");
+    assert_eq!((set.ratio, set.chart_months), (2.0, 24));
+    assert_eq!(set.chart_from, "2024-01");
+    for (text, expected) in [
+        ("ratio = 0.5", "ratio is 0.5"),
+        ("q = 0.9", "q is 0.9"),
+        ("min_coverage = 80", "min_coverage is 80"),
+        ("chart_months = 6", "chart_months is 6"),
+        ("chart_from = \"January\"", "chart_from is no month"),
+        ("ration = 2", "unknown field `ration`"),
+    ] {
+        let error = flags(text).expect_err("refused").to_string();
+        assert!(error.contains(expected), "{text}: {error}");
+    }
 }

@@ -127,6 +127,8 @@ pub struct MonthTest {
     pub ratio_low: Option<f64>,
     /// Upper end of its 95 % interval.
     pub ratio_high: Option<f64>,
+    /// Approaches with an event over those expected for the month's mix at the baseline's rate.
+    pub standardised_ratio: Option<f64>,
     /// Error probability after correction for the number of rules tested.
     pub q_value: Option<f64>,
     /// Why there is no signal or no test, in words.

@@ -8,12 +8,14 @@ mod episode;
 mod gate;
 mod levels;
 mod outcome;
+mod scope;
 mod stabilised;
 
 use records::rows::ApproachRow;
 
 pub(crate) use levels::{Levels, LevelsError, constant};
 pub(crate) use outcome::{OutcomeFound, outcomes};
+pub(crate) use scope::is_out_of_scope;
 pub(crate) use stabilised::Stabilised;
 
 use crate::compile::{FRAME_SLOT, Places};

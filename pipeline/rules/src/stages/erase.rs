@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use super::load::{BY_FLIGHT, LOOKED_AFTER, RESULTS, standing_refusals, take_out};
-use super::rows_out::texts;
+use super::rows_out::{RowKey, texts, without};
 use crate::store::{Run, Store, StoreError, read_batch, strays, write_rows_file};
 
 /// What an erasure did.
@@ -89,6 +89,8 @@ pub fn erase(
             &mut run,
         )?;
         refusals(store, flights, &mut run)?;
+        let goes = |row: &RowKey<'_>| flights.contains(row.flight_id);
+        without(store, "verdicts", &goes, &mut run)?;
         match store.publish(run) {
             Ok(_) => {
                 store.remove_gone()?;
@@ -134,7 +136,7 @@ fn holding(
 
 /// The tables whose rows name a flight; samples belong to their approaches.
 fn tables() -> impl Iterator<Item = &'static str> {
-    let own = ["approaches", "quarantine"];
+    let own = ["approaches", "quarantine", "verdicts"];
     BY_FLIGHT.into_iter().chain(RESULTS).chain(own)
 }
 

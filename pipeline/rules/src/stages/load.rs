@@ -77,8 +77,11 @@ impl Default for Step {
     }
 }
 
+/// The tables that reviews note besides: what the fleet folder says of the fleet as a whole, and of events.
+pub(super) const NOTED: [&str; 3] = ["flown_counts", "interventions", "verdicts"];
+
 /// Everything that the store keeps: its tables, and the rules of its reviews.
-pub const LOOKED_AFTER: [&str; 16] = [
+pub const LOOKED_AFTER: [&str; 19] = [
     "samples",
     "approaches",
     "flights",
@@ -94,6 +97,9 @@ pub const LOOKED_AFTER: [&str; 16] = [
     "gates",
     "suspect",
     "robustness",
+    "flown_counts",
+    "interventions",
+    "verdicts",
     "packs",
 ];
 

@@ -2,6 +2,7 @@
 
 mod compact;
 mod detect;
+mod earlier;
 mod erase;
 mod judged;
 mod load;
@@ -15,10 +16,11 @@ pub(crate) use detect::{first_batch, judged_by};
 pub(crate) use judged::with_read;
 
 pub use detect::{DetectReport, Loaded, PackHash, detect_new, loaded_under, pack_hash, unjudged};
+pub use earlier::{Before, before};
 pub use erase::{EraseReport, erase};
 pub use load::{
     FlightRow, LOOKED_AFTER, LoadReport, STORED, Step, load, loaded_inputs, standing_refusals,
 };
-pub use output::{Collected, OutputError, collect, restricted_folder, write_tables};
-pub use reviewed::{note_review, noted_review};
+pub use output::{Collected, OutputError, Summaries, collect, restricted_folder, write_tables};
+pub use reviewed::{Noted, note_review, noted_review};
 pub use robust::{FlipReport, flip_new};

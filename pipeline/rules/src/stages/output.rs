@@ -11,6 +11,7 @@ use arrow::array::{Array, ArrayRef, Float64Array, RecordBatch};
 use arrow::csv::WriterBuilder;
 use arrow::datatypes::DataType;
 use parquet::arrow::ArrowWriter;
+use records::fleet::{InterventionRow, VerdictRow};
 use records::rows::{
     ApproachRow, ArrivalRow, CheckpointRow, HeaderRow, LeverMoveRow, LossRow, QualityRow,
     QuarantineRow,
@@ -24,7 +25,9 @@ use crate::rows::{EventRow, GateRow, MeasurementRow, RobustnessRow, SuspectRow};
 use crate::store::{
     Store, StoreError, owner_only, read_rows, rows_to_batch, seven_digits, writer_properties,
 };
-use crate::summarise::{Energy, LossRateRow, RuleRobustnessRow, Summary};
+use crate::summarise::{
+    Energy, FlownCounts, LossRateRow, RecoveryRow, RestatedRow, RuleRobustnessRow, Summary,
+};
 
 /// Why the output could not be written.
 #[derive(Debug, thiserror::Error)]
@@ -84,6 +87,12 @@ pub struct Collected {
     pub arrivals: Vec<ArrivalRow>,
     /// One row a refused input.
     pub quarantine: Vec<QuarantineRow>,
+    /// Flights flown, received and used, by type and month.
+    pub flown: Vec<FlownCounts>,
+    /// What the operator changed, in the order of months.
+    pub interventions: Vec<InterventionRow>,
+    /// What people who looked at events say of them.
+    pub verdicts: Vec<VerdictRow>,
 }
 
 /// Reads the rows of a store as of run `number` and puts them in the order of the tables.
@@ -113,6 +122,9 @@ pub fn collect(store: &Store, number: u64) -> Result<Collected, StoreError> {
         losses: rows(store, "losses", number)?,
         arrivals: rows(store, "arrivals", number)?,
         quarantine: standing_refusals(store, number)?,
+        flown: rows(store, "flown_counts", number)?,
+        interventions: rows(store, "interventions", number)?,
+        verdicts: rows(store, "verdicts", number)?,
     };
     all.flights.sort_by(|a, b| a.flight_id.cmp(&b.flight_id));
     all.approaches
@@ -157,6 +169,23 @@ pub fn collect(store: &Store, number: u64) -> Result<Collected, StoreError> {
     Ok(all)
 }
 
+/// Everything that is written besides the rows of the store.
+#[derive(Debug, Clone, Copy)]
+pub struct Summaries<'a> {
+    /// Rates, trends, places, topics and what follows from them.
+    pub summary: &'a Summary,
+    /// Energy and how it ended.
+    pub energy: &'a Energy,
+    /// What each configuration loses.
+    pub losses: &'a [LossRateRow],
+    /// How sure the verdicts of each rule are.
+    pub robustness: &'a [RuleRobustnessRow],
+    /// Flights flown, received and used.
+    pub recovery: &'a [RecoveryRow],
+    /// What is different from the review before.
+    pub restated: &'a [RestatedRow],
+}
+
 /// Writes `share/` and the tables of `restricted/` below `out`, whole or not at all.
 ///
 /// `files` are further files of `share/` by name, such as the report and `run.json`.
@@ -166,25 +195,28 @@ pub fn collect(store: &Store, number: u64) -> Result<Collected, StoreError> {
 pub fn write_tables(
     out: &Path,
     rows: &Collected,
-    summary: &Summary,
-    energy: &Energy,
-    losses: &[LossRateRow],
-    robustness: &[RuleRobustnessRow],
+    of: &Summaries<'_>,
     files: &[(&str, Vec<u8>)],
 ) -> Result<(), OutputError> {
     let restricted = restricted_folder(out)?;
 
     let share = Folder::aside(out, "share")?;
-    share.table("rates", &summary.rates)?;
-    share.table("trend_monthly", &summary.trend_monthly)?;
-    share.table("hotspots", &summary.hotspots)?;
-    share.table("coverage", &summary.coverage)?;
-    share.table("energy_outcomes", &energy.outcomes)?;
-    share.table("decisive_checkpoint", &energy.decisive)?;
-    share.table("loss_rates", losses)?;
-    share.table("shortcuts", &energy.shortcuts)?;
-    share.table("recoverability", &energy.recoverability)?;
-    share.table("robustness", robustness)?;
+    share.table("rates", &of.summary.rates)?;
+    share.table("trend_monthly", &of.summary.trend_monthly)?;
+    share.table("trend_slope", &of.summary.trend_slope)?;
+    share.table("hotspots", &of.summary.hotspots)?;
+    share.table("coverage", &of.summary.coverage)?;
+    share.table("training_topics", &of.summary.training_topics)?;
+    share.table("interventions", &of.summary.interventions)?;
+    share.table("precision", &of.summary.precision)?;
+    share.table("recovery", of.recovery)?;
+    share.table("restated", of.restated)?;
+    share.table("energy_outcomes", &of.energy.outcomes)?;
+    share.table("decisive_checkpoint", &of.energy.decisive)?;
+    share.table("loss_rates", of.losses)?;
+    share.table("shortcuts", &of.energy.shortcuts)?;
+    share.table("recoverability", &of.energy.recoverability)?;
+    share.table("robustness", of.robustness)?;
     for (name, bytes) in files {
         let path = share.path.join(name);
         fs::write(&path, bytes).map_err(io("write", &path))?;
@@ -198,6 +230,7 @@ pub fn write_tables(
     tables.table("lever_moves", &rows.lever_moves)?;
     tables.table("losses", &rows.losses)?;
     tables.table("arrivals", &rows.arrivals)?;
+    tables.table("second_look", &of.summary.second_look)?;
     tables.table("suspect", &rows.suspects)?;
     tables.table("robustness", &rows.robustness)?;
     tables.table("quality", &rows.quality)?;

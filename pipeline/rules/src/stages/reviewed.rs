@@ -2,11 +2,47 @@
 
 use std::collections::BTreeMap;
 
+use records::fleet::{InterventionRow, VerdictRow};
+
+use super::erase::{erased, mark};
+use super::load::NOTED;
 use crate::rule_file::RuleText;
-use crate::store::{Review, Run, Store, StoreError, io, put_file};
+use crate::store::{Review, Run, Store, StoreError, io, put_file, write_rows_file};
+use crate::summarise::FlownCounts;
 
 /// Folder of the stored rule texts.
 const PACKS: &str = "packs";
+
+/// What the fleet folder says besides records and flight list, as a review keeps it.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Noted {
+    /// Flights flown, received and used, by type and month.
+    pub flown: Vec<FlownCounts>,
+    /// What the operator changed.
+    pub interventions: Vec<InterventionRow>,
+    /// What people who looked at events say of them.
+    pub verdicts: Vec<VerdictRow>,
+}
+
+impl Noted {
+    /// Writes one file a table and returns their names, in the order of [`NOTED`]. Verdicts on flights that
+    /// were erased are left out.
+    fn write(&self, store: &Store) -> Result<[Option<String>; 3], StoreError> {
+        let [flown, interventions, verdicts] = NOTED;
+        let gone = erased(store);
+        let kept: Vec<&VerdictRow> = self
+            .verdicts
+            .iter()
+            .filter(|row| !gone.contains(&mark(&row.flight_id)))
+            .collect();
+        let kept: Vec<VerdictRow> = kept.into_iter().cloned().collect();
+        Ok([
+            write_rows_file(store.root(), flown, &self.flown)?,
+            write_rows_file(store.root(), interventions, &self.interventions)?,
+            write_rows_file(store.root(), verdicts, &kept)?,
+        ])
+    }
+}
 
 /// Publishes what a review is made with and returns its run; where the newest runs say so already, that
 /// run. `review.pack` is filled in here.
@@ -17,7 +53,13 @@ pub fn note_review(
     store: &mut Store,
     mut review: Review,
     rules: &[RuleText],
+    noted: &Noted,
 ) -> Result<u64, StoreError> {
+    let noted = noted.write(store)?;
+    let holds = |store: &Store, number: u64| {
+        let mut tables = NOTED.iter().zip(&noted);
+        tables.all(|(table, file)| store.files_at(table, number).iter().eq(file))
+    };
     let texts: BTreeMap<&str, &str> = rules
         .iter()
         .map(|rule| (rule.stem.as_str(), rule.text.as_str()))
@@ -31,7 +73,7 @@ pub fn note_review(
     let newest_first = (1..=store.number()).rev().zip(store.runs().iter().rev());
     let same = newest_first
         .take_while(|(_, run)| run.review.is_some())
-        .find(|(_, run)| run.review.as_ref() == Some(&review));
+        .find(|(number, run)| run.review.as_ref() == Some(&review) && holds(store, *number));
     if let Some((number, _)) = same {
         return Ok(number);
     }
@@ -43,6 +85,15 @@ pub fn note_review(
     if !store.files(PACKS).contains(&review.pack) {
         put_file(store.root(), &review.pack, &bytes)?;
         run.add(PACKS, Some(review.pack.clone()));
+    }
+    for (table, file) in NOTED.iter().zip(noted.clone()) {
+        let now = store.files(table);
+        if !now.iter().eq(&file) {
+            for old in now {
+                run.remove(table, old);
+            }
+            run.add(table, file);
+        }
     }
     run.review = Some(review);
     store.publish(run)

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use records::fleet::{LossRates, MapMark};
+use records::fleet::{Flags, LossRates, MapMark};
 use serde::{Deserialize, Serialize};
 
 /// An input file that was loaded.
@@ -81,6 +81,9 @@ pub struct Run {
 pub struct Review {
     /// Month under review, where one was asked for.
     pub month: Option<String>,
+    /// The month that is under review, asked for or the latest; none where no approach has a month.
+    #[serde(default)]
+    pub latest_month: Option<String>,
     /// Title of the fleet.
     pub title: String,
     /// Smallest number of flights of a cell that is shown.
@@ -94,6 +97,9 @@ pub struct Review {
     /// Whether energy classes go by the losses that the fleet shows rather than by the tables.
     #[serde(default)]
     pub measured_losses: bool,
+    /// What makes a change, a trend or a place worth a flag.
+    #[serde(default)]
+    pub flags: Flags,
     /// What was assumed or left out.
     pub notes: Vec<String>,
     /// Refused files that were no longer in the fleet folder: no findings any more.

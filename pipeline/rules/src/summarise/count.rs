@@ -4,9 +4,9 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use records::rows::ApproachRow;
 
-use super::ByRule;
-use super::group::{Group, UNKNOWN};
-use crate::rows::{EventRow, MeasurementRow};
+use super::frame::Frame;
+use super::group::Group;
+use super::verdicts::{Judged, Verdict, Verdicts};
 
 /// Levels from the least to the worst; counts at an index are "at least that level".
 pub(super) const LEVELS: [&str; 3] = ["low", "medium", "high"];
@@ -15,6 +15,8 @@ pub(super) const LEVELS: [&str; 3] = ["low", "medium", "high"];
 #[derive(Debug, Clone, Default, PartialEq)]
 pub(super) struct Tally {
     pub(super) approaches: i64,
+    /// Approaches in which the situation occurred that the rule is about, judged or not.
+    pub(super) in_scope: i64,
     pub(super) evaluable: i64,
     /// Approaches with an event of at least the level; edge and partial events do not count.
     pub(super) at_least: [i64; 3],
@@ -23,180 +25,196 @@ pub(super) struct Tally {
     pub(super) edge: [i64; 3],
     /// Distinct flights among the evaluable.
     pub(super) flights: usize,
-    /// Distinct tail-days among the evaluable, where days are known.
-    pub(super) tail_days: BTreeSet<(String, String)>,
+    /// Distinct tail-days among the evaluable, where days are known, by hash.
+    pub(super) tail_days: BTreeSet<u64>,
     pub(super) days_known: bool,
-    pub(super) reasons: BTreeMap<String, i64>,
-    pub(super) last_flight: Option<String>,
+    /// Why approaches could not be judged, by the number of the reason.
+    pub(super) reasons: BTreeMap<u16, i64>,
+    pub(super) last_flight: Option<u64>,
 }
 
-/// All cells of one rule.
+/// All cells of one rule or set of rules.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub(super) struct Cells {
-    pub(super) version: u32,
-    /// Hash over the limits that applied; changes when any of them does.
-    pub(super) limits: BTreeSet<String>,
     pub(super) total: BTreeMap<Group, Tally>,
     pub(super) monthly: BTreeMap<(Group, String), Tally>,
 }
 
-/// What an approach's events of one rule amount to.
-#[derive(Debug, Clone, Copy, Default)]
-pub(super) struct Seen {
-    worst: Option<usize>,
-    events: [i64; 3],
-    edge: [i64; 3],
+/// Cells by the number of group and month: counted here, named when a table is made.
+#[derive(Debug, Clone)]
+pub(super) struct Grid {
+    months: usize,
+    cells: Vec<Tally>,
 }
 
-impl Seen {
-    pub(super) fn any(self) -> bool {
-        self.worst.is_some()
-    }
-}
-
-pub(super) type SeenBy<'a> = BTreeMap<(&'a str, i32, &'a str), Seen>;
-
-pub(super) fn seen(events: &[EventRow]) -> SeenBy<'_> {
-    let mut seen: SeenBy<'_> = BTreeMap::new();
-    for event in events.iter().filter(|event| !event.partial) {
-        let Some(level) = LEVELS.iter().position(|level| *level == event.level) else {
-            continue;
-        };
-        let entry = seen
-            .entry((
-                event.flight_id.as_str(),
-                event.approach_no,
-                event.rule.as_str(),
-            ))
-            .or_default();
-        let edge = event.edge == Some(true);
-        for below in 0..=level {
-            if edge {
-                entry.edge[below] += 1;
-            } else {
-                entry.events[below] += 1;
+impl Grid {
+    /// Counts every cell of every month.
+    pub(super) fn new(frame: &Frame<'_>, verdicts: &Verdicts) -> Self {
+        let months = frame.months.len();
+        let mut cells = vec![Tally::default(); frame.groups.len() * months];
+        for (approach, verdict) in verdicts.of.iter().enumerate() {
+            if verdict.judged == Judged::Absent {
+                continue;
+            }
+            let month = frame.month(approach);
+            for group in frame.groups_of[approach] {
+                cells[group as usize * months + month].add(verdict, frame, approach);
             }
         }
-        if !edge {
-            entry.worst = entry.worst.max(Some(level));
-        }
+        Self { months, cells }
     }
-    seen
-}
 
-pub(super) fn is_evaluable(measurement: &MeasurementRow) -> bool {
-    matches!(measurement.status.as_str(), "event" | "clear")
-}
-
-/// Counts every cell. `measurements` come in flight order, so that distinct flights are changes.
-pub(super) fn count(
-    approaches: &[ApproachRow],
-    measurements: &[MeasurementRow],
-    events: &[EventRow],
-) -> ByRule {
-    let rows: BTreeMap<i64, &ApproachRow> = approaches
-        .iter()
-        .filter(|row| row.is_line())
-        .map(|row| (row.approach_key, row))
-        .collect();
-    let seen = seen(events);
-    let mut by_rule = ByRule::new();
-    for measurement in measurements {
-        let Some(row) = rows.get(&measurement.approach_key) else {
-            continue;
-        };
-        let key = (
-            measurement.flight_id.as_str(),
-            measurement.approach_no,
-            measurement.rule.as_str(),
-        );
-        let events = seen.get(&key).copied().unwrap_or_default();
-        if !by_rule.contains_key(&measurement.rule) {
-            by_rule.insert(measurement.rule.clone(), Cells::default());
-        }
-        let Some(cells) = by_rule.get_mut(&measurement.rule) else {
-            continue;
-        };
-        cells.version = cells.version.max(measurement.rule_version);
-        cells.limits.insert(measurement.limits_hash.clone());
-        let month = row.month.as_deref().unwrap_or(UNKNOWN);
-        for group in Group::of(row) {
-            let cell = (group.clone(), month.to_owned());
-            cells
-                .monthly
-                .entry(cell)
-                .or_default()
-                .add(row, measurement, events);
-            cells
-                .total
-                .entry(group)
-                .or_default()
-                .add(row, measurement, events);
-        }
+    /// The cell of a group in a month.
+    pub(super) fn cell(&self, group: usize, month: usize) -> &Tally {
+        &self.cells[group * self.months + month]
     }
-    by_rule
+
+    /// The cells of a group in these months as one.
+    pub(super) fn sum(&self, group: usize, months: impl Iterator<Item = usize>) -> Tally {
+        let mut all = Tally::default();
+        for month in months {
+            all.join(self.cell(group, month));
+        }
+        all
+    }
+
+    /// The cells by name: those of `months`, and their totals.
+    pub(super) fn cells(&self, frame: &Frame<'_>, months: &[usize]) -> Cells {
+        let mut cells = Cells::default();
+        for (number, group) in frame.groups.iter().enumerate() {
+            let total = self.sum(number, months.iter().copied());
+            if total.approaches == 0 {
+                continue;
+            }
+            cells.total.insert(group.clone(), total);
+            for month in months {
+                let tally = self.cell(number, *month);
+                if tally.approaches > 0 {
+                    let key = (group.clone(), frame.months[*month].clone());
+                    cells.monthly.insert(key, tally.clone());
+                }
+            }
+        }
+        cells
+    }
 }
 
 /// Every line approach as if some rule could always have fired: who may see how many there were.
-pub(super) fn everything(approaches: &[ApproachRow]) -> Cells {
-    let mut cells = Cells::default();
-    for row in approaches.iter().filter(|row| row.is_line()) {
-        let month = row.month.as_deref().unwrap_or(UNKNOWN);
-        for group in Group::of(row) {
-            let cell = (group.clone(), month.to_owned());
-            cells.monthly.entry(cell).or_default().add_evaluable(row);
-            cells.total.entry(group).or_default().add_evaluable(row);
-        }
-    }
-    cells
+pub(super) fn everything(frame: &Frame<'_>) -> Cells {
+    let always = Verdict {
+        judged: Judged::Evaluable,
+        ..Verdict::default()
+    };
+    let verdicts = Verdicts {
+        of: vec![always; frame.rows.len()],
+        ..Verdicts::default()
+    };
+    let months: Vec<usize> = (0..frame.months.len()).collect();
+    Grid::new(frame, &verdicts).cells(frame, &months)
 }
 
 impl Tally {
-    fn add(&mut self, row: &ApproachRow, measurement: &MeasurementRow, seen: Seen) {
+    /// Counts an approach of the frame, by its number.
+    pub(super) fn add(&mut self, verdict: &Verdict, frame: &Frame<'_>, approach: usize) {
         self.approaches += 1;
-        if !is_evaluable(measurement) {
-            let reason = measurement.reason.clone().unwrap_or_default();
-            *self.reasons.entry(reason).or_default() += 1;
+        self.in_scope += i64::from(verdict.judged > Judged::OutOfScope);
+        if verdict.judged != Judged::Evaluable {
+            *self.reasons.entry(verdict.reason).or_default() += 1;
             return;
         }
-        self.add_evaluable(row);
+        let day = frame.tail_day_of[approach].map(u64::from);
+        self.add_evaluable(u64::from(frame.flight_of[approach]), day);
         for level in 0..LEVELS.len() {
-            self.at_least[level] += i64::from(seen.worst >= Some(level));
-            self.events[level] += seen.events[level];
-            self.edge[level] += seen.edge[level];
+            let worst = verdict.worst.map(usize::from);
+            self.at_least[level] += i64::from(worst >= Some(level));
+            self.events[level] += i64::from(verdict.events[level]);
+            self.edge[level] += i64::from(verdict.edge[level]);
         }
     }
 
-    /// Counts the approach in the denominator.
-    pub(super) fn add_evaluable(&mut self, row: &ApproachRow) {
+    /// Counts an approach of this flight, and tail and day, in the denominator. The approaches of a flight
+    /// come one after the other.
+    fn add_evaluable(&mut self, flight: u64, tail_day: Option<u64>) {
         self.evaluable += 1;
-        if self.last_flight.as_ref() != Some(&row.flight_id) {
+        if self.last_flight != Some(flight) {
             self.flights += 1;
-            self.last_flight = Some(row.flight_id.clone());
+            self.last_flight = Some(flight);
         }
-        if let Some(day) = &row.day_key {
+        if let Some(day) = tail_day {
             self.days_known = true;
             // A handful is enough to know that a cell is not about one crew's day.
             if self.tail_days.len() < 64 {
-                let tail = row.tail_id.clone().unwrap_or_default();
-                self.tail_days.insert((tail, day.clone()));
+                self.tail_days.insert(day);
             }
         }
+    }
+
+    /// Counts an approach in the denominator.
+    pub(super) fn add_row(&mut self, row: &ApproachRow) {
+        let day = row.day_key.as_deref();
+        let tail = row.tail_id.as_deref().unwrap_or_default();
+        self.add_evaluable(
+            number(&[&row.flight_id]),
+            day.map(|day| number(&[tail, day])),
+        );
+    }
+
+    /// Adds the counts of another month: no flight is in two.
+    fn join(&mut self, other: &Self) {
+        self.approaches += other.approaches;
+        self.in_scope += other.in_scope;
+        self.evaluable += other.evaluable;
+        for level in 0..LEVELS.len() {
+            self.at_least[level] += other.at_least[level];
+            self.events[level] += other.events[level];
+            self.edge[level] += other.edge[level];
+        }
+        self.flights += other.flights;
+        self.days_known |= other.days_known;
+        let room = 64_usize.saturating_sub(self.tail_days.len());
+        self.tail_days.extend(other.tail_days.iter().take(room));
+        for (reason, count) in &other.reasons {
+            *self.reasons.entry(*reason).or_default() += count;
+        }
+    }
+
+    /// The share of the approaches in scope that could be judged; none where nothing was in scope.
+    #[allow(clippy::cast_precision_loss)] // counts of approaches
+    pub(super) fn known_share(&self) -> Option<f64> {
+        (self.in_scope > 0).then(|| self.evaluable as f64 / self.in_scope as f64)
     }
 
     /// The most frequent reasons why the rule could not be judged, with counts.
     /// Counts below `least` are not given.
-    pub(super) fn top_reasons(&self, least: usize) -> String {
-        let mut reasons: Vec<(&String, &i64)> = self.reasons.iter().collect();
-        reasons.sort_by(|a, b| b.1.cmp(a.1).then(a.0.cmp(b.0)));
+    pub(super) fn top_reasons(&self, names: &[String], least: usize) -> String {
+        let name = |number: &u16| names.get(usize::from(*number)).map_or("", String::as_str);
+        let mut reasons: Vec<(&str, i64)> = self
+            .reasons
+            .iter()
+            .map(|(number, count)| (name(number), *count))
+            .collect();
+        reasons.sort_by(|a, b| b.1.cmp(&a.1).then(a.0.cmp(b.0)));
         let texts: Vec<String> = reasons
             .iter()
             .take(3)
-            .map(|(reason, n)| match usize::try_from(**n) {
+            .map(|(reason, n)| match usize::try_from(*n) {
                 Ok(count) if count >= least => format!("{reason} ({n})"),
                 _ => format!("{reason} (few)"),
             })
             .collect();
         texts.join("; ")
     }
+}
+
+/// A number for some texts, to tell them from others.
+fn number(texts: &[&str]) -> u64 {
+    let mut hasher = blake3::Hasher::new();
+    for text in texts {
+        hasher.update(&(text.len() as u64).to_le_bytes());
+        hasher.update(text.as_bytes());
+    }
+    let bytes = hasher.finalize();
+    let mut first = [0; 8];
+    first.copy_from_slice(&bytes.as_bytes()[..8]);
+    u64::from_le_bytes(first)
 }

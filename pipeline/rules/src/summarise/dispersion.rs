@@ -1,72 +1,61 @@
-//! Dispersion of each rule from clusters of approaches: flights of one tail and day, or of one
-//! airport and day, are not independent.
+//! Dispersion of each rule: how much more its counts vary than those of independent approaches.
+//!
+//! Flights of one tail and day, or of one airport and day, share what made them: aircraft, crew, weather. A
+//! series of months shows the rest. Estimated for the whole fleet: single cells are too noisy.
 
-use std::collections::BTreeMap;
+use stats::{Cluster, Counted};
 
-use records::rows::ApproachRow;
-use stats::Cluster;
+use super::count::Grid;
+use super::frame::Frame;
+use super::verdicts::{Judged, Verdicts};
 
-use super::count::{is_evaluable, seen};
-use crate::rows::{EventRow, MeasurementRow};
+/// Place of the whole fleet among the groups of a frame.
+pub(super) const FLEET: usize = 0;
 
-/// (tail or airport, day) → approaches with an event, evaluable approaches.
-type Clusters<'a> = BTreeMap<(&'a str, &'a str), (u64, u64)>;
+/// The larger of what clusters and what months show; `None` where neither says anything.
+pub(super) fn phi(frame: &Frame<'_>, verdicts: &Verdicts, grid: &Grid) -> Option<f64> {
+    let of = |days: &[Option<u32>]| stats::phi_from_clusters(&clusters(days, verdicts));
+    let by_tail = of(&frame.tail_day_of);
+    let by_airport = of(&frame.airport_day_of);
+    let phi = stats::choose_phi(&[by_tail, by_airport, by_month(frame, grid)])?;
+    Some(phi)
+}
 
-/// φ by rule, fleet-wide; `None` where the flight list has no day keys.
-pub(super) fn phi_by_rule(
-    approaches: &[ApproachRow],
-    measurements: &[MeasurementRow],
-    events: &[EventRow],
-) -> BTreeMap<String, Option<f64>> {
-    let rows: BTreeMap<i64, &ApproachRow> = approaches
+/// Approaches of one day: (evaluable, with an event).
+fn clusters(days: &[Option<u32>], verdicts: &Verdicts) -> Vec<Cluster> {
+    let most = days
         .iter()
-        .filter(|row| row.is_line())
-        .map(|row| (row.approach_key, row))
-        .collect();
-    let seen = seen(events);
-    let mut clusters: BTreeMap<&str, [Clusters<'_>; 2]> = BTreeMap::new();
-    for measurement in measurements
-        .iter()
-        .filter(|measurement| is_evaluable(measurement))
-    {
-        let Some(row) = rows.get(&measurement.approach_key) else {
-            continue;
-        };
-        let Some(day) = row.day_key.as_deref() else {
-            continue;
-        };
-        let key = (
-            measurement.flight_id.as_str(),
-            measurement.approach_no,
-            measurement.rule.as_str(),
-        );
-        let hit = seen.get(&key).is_some_and(|seen| seen.any());
-        let kinds = clusters.entry(measurement.rule.as_str()).or_default();
-        for (kind, name) in kinds
-            .iter_mut()
-            .zip([row.tail_id.as_deref(), row.airport.as_deref()])
-        {
-            if let Some(name) = name {
-                let cell = kind.entry((name, day)).or_default();
-                cell.0 += u64::from(hit);
-                cell.1 += 1;
-            }
+        .flatten()
+        .max()
+        .map_or(0, |most| *most as usize + 1);
+    let empty = Cluster {
+        evaluable: 0,
+        with_event: 0,
+    };
+    let mut clusters = vec![empty; most];
+    for (day, verdict) in days.iter().zip(&verdicts.of) {
+        if let (Some(day), Judged::Evaluable) = (day, verdict.judged) {
+            let cluster = &mut clusters[*day as usize];
+            cluster.evaluable += 1;
+            cluster.with_event += u64::from(verdict.worst.is_some());
         }
     }
     clusters
-        .into_iter()
-        .map(|(rule, kinds)| {
-            let estimates = kinds.map(|kind| {
-                let clusters: Vec<Cluster> = kind
-                    .into_values()
-                    .map(|(with_event, evaluable)| Cluster {
-                        evaluable,
-                        with_event,
-                    })
-                    .collect();
-                stats::phi_from_clusters(&clusters)
-            });
-            (rule.to_owned(), stats::choose_phi(&estimates))
+}
+
+/// Pearson's φ of the months around their own trend, which is no noise.
+fn by_month(frame: &Frame<'_>, grid: &Grid) -> Option<f64> {
+    #[allow(clippy::cast_precision_loss)] // counts of approaches
+    let series: Vec<stats::Period> = (0..frame.months.len())
+        .filter(|month| frame.is_known(*month))
+        .filter_map(|month| {
+            let tally = grid.cell(FLEET, month);
+            Some(stats::Period {
+                index: super::calendar::index(&frame.months[month])?,
+                counted: Counted::new(tally.at_least[0] as f64, tally.evaluable as f64),
+            })
         })
-        .collect()
+        .collect();
+    let slope = stats::slope(&series, super::calendar::season(&series), 0.95)?;
+    (slope.periods >= stats::dispersion::FEWEST_PERIODS).then_some(slope.phi)
 }

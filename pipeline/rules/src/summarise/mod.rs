@@ -1,21 +1,40 @@
-//! Summarise: verdicts to rates, per rule, level, month and group, fit to be passed round.
+//! Summarise: verdicts to rates, trends, places and topics, per rule, family, level, month and group, fit to
+//! be passed round.
 //!
 //! Every rate divides by the approaches on which that rule could have fired. Small cells are
-//! suppressed here, before anything leaves. Nothing here reads a file, and nothing here can name
-//! a flight: only counts come out.
+//! suppressed here, before anything leaves. Nothing here reads a file, and only `second_look`, which stays
+//! restricted, can name a flight: everything else is counts.
 
+mod calendar;
+mod chart;
 mod count;
 mod dispersion;
 mod energy;
+mod frame;
 mod group;
 mod hotspots;
+mod interventions;
+mod mix;
+mod months;
+mod precision;
+mod recovery;
+mod restated;
 mod robustness;
 mod rows;
+mod scene;
+mod second_look;
+mod slope;
 mod spread;
+mod subject;
 mod suppress;
+mod topics;
+mod trend;
+mod verdicts;
+mod window;
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
+use ::records::fleet::{Flags, InterventionRow, VerdictRow};
 use ::records::rows::ApproachRow;
 use stats::Counted;
 
@@ -24,17 +43,27 @@ pub use energy::{
     RecoverabilityRow, Routing, ShortcutRow, calibrate, energy, loss_rates, reclassify,
     settle_approaches,
 };
+pub use interventions::BeforeAfterRow;
+pub use precision::PrecisionRow;
+pub use recovery::{FlownCounts, RecoveryRow, flown_counts, recovery};
+pub use restated::{Earlier, Part, RestatedRow, restated};
 pub use robustness::{RuleRobustnessRow, robustness};
-pub use rows::{CoverageRow, HotspotRow, RateRow, TrendRow};
+pub use rows::{CoverageRow, HotspotRow, RateRow, SlopeRow, TrendRow};
+pub use second_look::SecondLookRow;
 pub use spread::Spread;
+pub use topics::TopicRow;
 
 use crate::rows::{EventRow, MeasurementRow};
-use count::{Cells, LEVELS, Tally};
+use count::{LEVELS, Tally};
+use frame::Frame;
 use group::{Group, UNKNOWN};
-use suppress::Mask;
+use scene::Scene;
+use subject::{Coverage, Name, Status, Subject};
+use verdicts::Verdicts;
+use window::Window;
 
 /// How to summarise; printed in every report.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct SummaryOptions {
     /// Cells with fewer distinct flights in the denominator are suppressed.
     pub min_flights: usize,
@@ -44,6 +73,8 @@ pub struct SummaryOptions {
     pub confidence: f64,
     /// Height of the gate that decides whether an approach was stable.
     pub governing_gate_ft: f64,
+    /// What makes a change, a trend or a place worth a flag.
+    pub flags: Flags,
 }
 
 impl Default for SummaryOptions {
@@ -53,21 +84,66 @@ impl Default for SummaryOptions {
             min_tail_days: 3,
             confidence: 0.95,
             governing_gate_ft: 500.0,
+            flags: Flags::default(),
         }
     }
 }
 
-/// The tables that may be passed round.
+/// What is known of a rule besides its verdicts.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct RuleNote {
+    /// What it finds, in words.
+    pub title: String,
+    /// Family it belongs to.
+    pub family: String,
+    /// Training topics it is evidence for.
+    pub topics: Vec<String>,
+    /// On trial: measured and shown, never classed, ranked or flagged.
+    pub trial: bool,
+}
+
+/// Everything a summary is made of.
+#[derive(Debug, Clone, Copy)]
+pub struct SummaryInput<'a> {
+    /// In the order of the tables.
+    pub approaches: &'a [ApproachRow],
+    /// In the order of the tables.
+    pub measurements: &'a [MeasurementRow],
+    /// In the order of the tables.
+    pub events: &'a [EventRow],
+    /// Every rule that judged, by id.
+    pub rules: &'a BTreeMap<String, RuleNote>,
+    /// Which checkpoint decides, by group.
+    pub decisive: &'a [DecisiveRow],
+    /// What the operator changed.
+    pub interventions: &'a [InterventionRow],
+    /// What people who looked at events say of them.
+    pub verdicts: &'a [VerdictRow],
+}
+
+/// The tables, all but `second_look` fit to be passed round.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Summary {
-    /// Rule × level × group over all months.
+    /// Rule or family × level × group over all months.
     pub rates: Vec<RateRow>,
-    /// Rule × level × month × group.
+    /// Rule or family × level × month × group.
     pub trend_monthly: Vec<TrendRow>,
-    /// Airport (× runway) × rule.
+    /// Rule or family × level × group.
+    pub trend_slope: Vec<SlopeRow>,
+    /// Airport (× runway) × rule or family.
     pub hotspots: Vec<HotspotRow>,
     /// Rule × month × group: on how much could the rule be judged.
     pub coverage: Vec<CoverageRow>,
+    /// Topic × group.
+    pub training_topics: Vec<TopicRow>,
+    /// Intervention × rule or family.
+    pub interventions: Vec<BeforeAfterRow>,
+    /// Rule × level.
+    pub precision: Vec<PrecisionRow>,
+    /// One row an approach and rule that a person should look at. Names flights.
+    pub second_look: Vec<SecondLookRow>,
+    /// Verdicts of people that are about no event of this review.
+    pub verdicts_without_event: usize,
     /// Spread of the deciding measures, for the report; no table of its own.
     pub spreads: Vec<Spread>,
 }
@@ -81,95 +157,151 @@ pub const GIVES_AWAY: &str = "would give another cell away";
 
 /// Summarises verdicts over all months that are given.
 ///
-/// The rules of `trial` are measured and shown, and never classed, ranked or flagged.
-///
 /// Only line flights count; training and positioning flights stay in the row-level tables.
 #[must_use]
-pub fn summarise(
+pub fn summarise(input: &SummaryInput<'_>, options: &SummaryOptions) -> Summary {
+    let scene = Scene::new(Frame::new(input.approaches), options);
+    let by_rule = verdicts::by_rule(&scene.frame, input.measurements, input.events);
+    let window = Window::new(&scene.frame);
+    let topics = topics::counted(&scene, &by_rule, input.rules);
+    let subjects = subjects(&scene, by_rule, input.rules);
+    let mut summary = Summary {
+        trend_monthly: trend::rows(&scene, &subjects),
+        trend_slope: slope::rows(&scene, &subjects),
+        interventions: interventions::rows(&scene, &subjects, input.interventions),
+        spreads: spread::spreads(input.approaches, input.measurements, options),
+        ..Summary::default()
+    };
+    for subject in &subjects {
+        totals(&scene, subject, &mut summary);
+        summary
+            .hotspots
+            .extend(hotspots::rows(&scene, subject, &window));
+    }
+    summary.training_topics =
+        topics::rows(&scene, &topics, &window, &summary.hotspots, input.decisive);
+    summary.second_look = second_look::rows(&scene, input, &summary, &window);
+    (summary.precision, summary.verdicts_without_event) =
+        precision::rows(input, &summary.second_look, options);
+    summary
+}
+
+/// The rates of each rule over the whole fleet, level by level, and nothing else.
+#[must_use]
+pub fn fleet_rates(
     approaches: &[ApproachRow],
     measurements: &[MeasurementRow],
     events: &[EventRow],
-    trial: &BTreeSet<String>,
     options: &SummaryOptions,
-) -> Summary {
-    let cells = count::count(approaches, measurements, events);
-    let phis = dispersion::phi_by_rule(approaches, measurements, events);
-    let mut summary = Summary {
-        spreads: spread::spreads(approaches, measurements, options),
-        ..Summary::default()
-    };
-    let everything = Mask::new(&count::everything(approaches), options);
-    for (rule, cells) in &cells {
-        let phi = phis.get(rule).copied().flatten();
-        let status = if trial.contains(rule) {
-            "trial"
-        } else {
-            "core"
+) -> BTreeMap<String, Vec<RateRow>> {
+    let scene = Scene::new(Frame::new(approaches), options);
+    let by_rule = verdicts::by_rule(&scene.frame, measurements, events);
+    let rows = by_rule.into_iter().map(|(rule, verdicts)| {
+        let name = Name {
+            rule: Some(rule.clone()),
+            family: String::new(),
+            status: Status::Core,
         };
-        let mask = Mask::new(cells, options);
-        let rate = |tally: &Tally, level: usize| Shown::new(tally, level, options, phi);
-        for (group, tally) in &cells.total {
-            // Without anything evaluable the number of approaches is all there is to hide.
-            // The size of the whole fleet is on the first page of every report.
-            let unseen = everything
-                .hides_total(group)
-                .filter(|_| *group != Group::Fleet);
-            let hidden = mask
-                .hides_total(group)
-                .or(unseen.filter(|_| tally.evaluable == 0));
-            for level in 0..LEVELS.len() {
-                let shown = rate(tally, level).unless(hidden);
-                summary.rates.push(RateRow::new(
-                    cells,
-                    (rule, status),
-                    group,
-                    tally,
-                    level,
-                    &shown,
-                    phi,
-                    unseen.is_some(),
-                ));
-            }
+        let subject = Subject::new(&scene.frame, name, verdicts, Vec::new(), options);
+        let mut rows = Vec::new();
+        rates(&scene, &subject, &mut rows);
+        rows.retain(|row| row.group_kind == Group::Fleet.kind());
+        (rule, rows)
+    });
+    rows.collect()
+}
+
+/// The rules in the order of their ids, then the families in the order of their names.
+fn subjects(
+    scene: &Scene<'_>,
+    by_rule: BTreeMap<String, Verdicts>,
+    rules: &BTreeMap<String, RuleNote>,
+) -> Vec<Subject> {
+    let unknown = RuleNote::default();
+    let note = |rule: &str| rules.get(rule).unwrap_or(&unknown);
+    let mut members: BTreeMap<&str, Vec<&Verdicts>> = BTreeMap::new();
+    for (rule, verdicts) in &by_rule {
+        let note = note(rule);
+        // What is on trial may not move what counts.
+        if !note.trial && !note.family.is_empty() {
+            members.entry(&note.family).or_default().push(verdicts);
         }
-        let in_months = cells.monthly.iter();
-        for ((group, month), tally) in in_months.filter(|((_, month), _)| month != UNKNOWN) {
-            let unseen = everything
-                .hides_month(group, month)
-                .filter(|_| *group != Group::Fleet);
-            let hidden = mask
-                .hides_month(group, month)
-                .or(unseen.filter(|_| tally.evaluable == 0));
-            for level in 0..LEVELS.len() {
-                let shown = rate(tally, level).unless(hidden);
-                summary.trend_monthly.push(TrendRow::new(
-                    cells,
-                    (rule, status),
-                    (group, month),
-                    tally,
-                    level,
-                    &shown,
-                    phi,
-                ));
-            }
-            // How much of the whole fleet could be judged is about recorders, not about anyone.
-            let hidden = hidden.or(unseen).filter(|_| *group != Group::Fleet);
-            summary.coverage.push(CoverageRow::new(
-                rule,
-                (group, month),
-                tally,
-                hidden,
-                options,
-            ));
+    }
+    let together: BTreeMap<&str, Verdicts> = members
+        .into_iter()
+        .filter(|(_, members)| members.len() > 1)
+        .map(|(family, members)| (family, verdicts::together(members.into_iter())))
+        .collect();
+    let mut coverage: BTreeMap<String, Vec<Coverage>> = BTreeMap::new();
+    let mut subjects = Vec::new();
+    for (rule, verdicts) in by_rule {
+        let note = note(&rule);
+        let name = Name {
+            family: note.family.clone(),
+            status: if note.trial {
+                Status::Trial
+            } else {
+                Status::Core
+            },
+            rule: Some(rule),
+        };
+        let subject = Subject::new(&scene.frame, name, verdicts, Vec::new(), scene.options);
+        let fires = |tally: &Tally| tally.at_least[0] > 0;
+        if !note.trial && subject.cells.total.get(&Group::Fleet).is_some_and(fires) {
+            let own = coverage.entry(note.family.clone()).or_default();
+            own.extend(subject.coverage.iter().cloned());
         }
-        summary.hotspots.extend(hotspots::hotspots(
-            (rule, status),
-            cells,
-            &mask,
-            options,
-            phi,
+        subjects.push(subject);
+    }
+    for (family, verdicts) in together {
+        let name = Name {
+            rule: None,
+            family: family.to_owned(),
+            status: Status::Core,
+        };
+        let members = coverage.remove(family).unwrap_or_default();
+        let options = scene.options;
+        subjects.push(Subject::new(&scene.frame, name, verdicts, members, options));
+    }
+    subjects
+}
+
+/// The rows of `rates` and `coverage` of one subject.
+fn totals(scene: &Scene<'_>, subject: &Subject, summary: &mut Summary) {
+    rates(scene, subject, &mut summary.rates);
+    if let Some(rule) = &subject.name.rule {
+        coverage(scene, subject, rule, &mut summary.coverage);
+    }
+}
+
+fn rates(scene: &Scene<'_>, subject: &Subject, rows: &mut Vec<RateRow>) {
+    for (group, tally) in &subject.cells.total {
+        let hidden = scene.hides_total(subject, group, tally);
+        let unseen = scene.hides_size(group).is_some();
+        for level in 0..LEVELS.len() {
+            let shown = Shown::new(tally, level, scene.options, subject.phi).unless(hidden);
+            rows.push(RateRow::new(subject, group, tally, level, &shown, unseen));
+        }
+    }
+}
+
+fn coverage(scene: &Scene<'_>, subject: &Subject, rule: &str, rows: &mut Vec<CoverageRow>) {
+    let in_months = subject.cells.monthly.iter();
+    for ((group, month), tally) in in_months.filter(|((_, month), _)| month != UNKNOWN) {
+        // How much of the whole fleet could be judged is about recorders, not about anyone.
+        let hidden = scene
+            .hides_month(subject, group, month, tally)
+            .or(scene.hides_size_of_month(group, month))
+            .filter(|_| *group != Group::Fleet);
+        rows.push(CoverageRow::new(
+            rule,
+            &subject.verdicts.reasons,
+            (group, month),
+            tally,
+            hidden,
+            scene.options,
         ));
     }
-    summary
 }
 
 /// Numbers of a cell as they may be shown.
@@ -213,4 +345,10 @@ fn counted(tally: &Tally, level: usize) -> Counted {
     Counted::new(tally.at_least[level] as f64, tally.evaluable as f64)
 }
 
-type ByRule = BTreeMap<String, Cells>;
+/// A figure that rests on cells which are hidden too: more digits would let these be solved for.
+fn three_digits(value: f64) -> f64 {
+    format!("{value:.2e}").parse().unwrap_or(value)
+}
+
+#[cfg(test)]
+mod tests;

@@ -6,7 +6,7 @@ use records::rows::ApproachRow;
 use stats::quantile;
 
 use super::SummaryOptions;
-use super::count::is_evaluable;
+use super::verdicts::is_evaluable;
 use crate::rows::MeasurementRow;
 
 /// Quantiles of one rule's deciding measure over one period.

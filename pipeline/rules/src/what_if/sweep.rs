@@ -13,7 +13,7 @@ use crate::rows::{EventRow, MeasurementRow};
 use crate::rule_file::{CheckedRule, Shape};
 use crate::stages::{judged_by, with_read};
 use crate::store::{Store, read_rows};
-use crate::summarise::{RateRow, SummaryOptions, summarise};
+use crate::summarise::{RateRow, SummaryOptions, fleet_rates};
 
 /// What to sweep.
 #[derive(Debug, Clone, Copy)]
@@ -117,15 +117,7 @@ pub fn sweep(
             (found.measurements, found.events)
         }
     };
-    let summary = summarise(&rows, &measurements, &events, &BTreeSet::new(), options);
-    let mut of_fleet: BTreeMap<String, Vec<RateRow>> = BTreeMap::new();
-    for rate in summary
-        .rates
-        .into_iter()
-        .filter(|rate| rate.group_kind == "fleet")
-    {
-        of_fleet.entry(rate.rule.clone()).or_default().push(rate);
-    }
+    let mut of_fleet = fleet_rates(&rows, &measurements, &events, options);
     let points = copies
         .iter()
         .zip(task.values)

@@ -1,18 +1,19 @@
 //! The last stages of a review: tables, `run.json`, report.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use records::fleet::{Fleet, LossSource};
 use records::rows::ApproachRow;
-use rules::rule_file::Status;
+use rules::rule_file::{CheckedRule, Status};
 use rules::stages::{
-    Collected, collect, loaded_inputs, note_review, pack_hash, standing_refusals, unjudged,
-    write_tables,
+    Before, Collected, FlightRow, Noted, Summaries, before, collect, loaded_inputs, note_review,
+    pack_hash, standing_refusals, unjudged, write_tables,
 };
 use rules::store::{Review, read_rows};
 use rules::summarise::{
-    EnergyInput, LossTable, Summary, SummaryOptions, calibrate, energy, loss_rates, reclassify,
-    robustness, settle_approaches, summarise,
+    EnergyInput, LossTable, RuleNote, Summary, SummaryInput, SummaryOptions, calibrate, energy,
+    flown_counts, loss_rates, reclassify, recovery, restated, robustness, settle_approaches,
+    summarise,
 };
 
 use super::{Run, findings};
@@ -48,41 +49,51 @@ impl Run<'_> {
             self.fleet.root.display().to_string().trim_end_matches('/')
         );
         let notes = self.fleet.notes.iter();
+        let months = self.months()?;
         let review = Review {
+            latest_month: self.stage.month.clone().or(months.last().cloned()),
             month: self.stage.month.clone(),
             title: self.fleet.title.clone(),
             min_flights: self.fleet.min_flights,
             governing_gate_ft: self.fleet.review.governing_gate_ft,
             loss_tables: loss_tables(&self.fleet),
             measured_losses: self.fleet.review.loss_rates == LossSource::Measured,
+            flags: self.fleet.review.flags.clone(),
             notes: notes.map(|note| note.replace(&place, "")).collect(),
             gone: gone.into_iter().collect(),
             config_hash: self.fleet.config_hash(),
             ..Review::default()
         };
-        self.month_is_there(&review)?;
+        month_is_there(&review, &months)?;
         let texts = pack_of_texts(&self.fleet, &self.stage.rules)?;
+        let noted = self.noted()?;
         let number =
-            note_review(&mut self.store, review.clone(), &texts).map_err(Failure::plain)?;
+            note_review(&mut self.store, review.clone(), &texts, &noted).map_err(Failure::plain)?;
         self.write(number, &review, with_report)
     }
 
-    /// Refuses a month of which nothing is known.
-    fn month_is_there(&self, review: &Review) -> Result<(), Failure> {
-        let Some(month) = &review.month else {
-            return Ok(());
-        };
+    /// What the fleet folder says of the fleet as a whole and of events, for the store to keep.
+    fn noted(&self) -> Result<Noted, Failure> {
+        let flights: Vec<FlightRow> =
+            read_rows(self.store.root(), &self.store.files("flights")).map_err(Failure::plain)?;
+        let usable = flights.into_iter().map(|row| row.flight_id).collect();
+        let refused = standing_refusals(&self.store, self.store.number())
+            .map_err(Failure::plain)?
+            .into_iter()
+            .filter_map(|row| row.flight_id)
+            .collect();
+        Ok(Noted {
+            flown: flown_counts(&self.fleet.flown, &self.fleet.flights, &usable, &refused),
+            interventions: self.fleet.interventions.clone(),
+            verdicts: self.fleet.verdicts.clone(),
+        })
+    }
+
+    /// The months of the approaches in the store.
+    fn months(&self) -> Result<BTreeSet<String>, Failure> {
         let rows: Vec<ApproachRow> = read_rows(self.store.root(), &self.store.files("approaches"))
             .map_err(Failure::plain)?;
-        let months: BTreeSet<&str> = rows.iter().filter_map(|row| row.month.as_deref()).collect();
-        if months.contains(month.as_str()) {
-            return Ok(());
-        }
-        let known = match (months.first(), months.last()) {
-            (Some(first), Some(last)) => format!("there are months from {first} to {last}"),
-            _ => "no approach has a month: the flight list gives it".to_owned(),
-        };
-        Err(Failure::text(format!("no approach in {month}; {known}")))
+        Ok(rows.into_iter().filter_map(|row| row.month).collect())
     }
 
     /// Writes tables, `run.json` and, if asked, the report; prints where to look.
@@ -102,6 +113,7 @@ impl Run<'_> {
         let options = SummaryOptions {
             min_flights: usize::try_from(self.fleet.min_flights).unwrap_or(usize::MAX),
             governing_gate_ft: review.governing_gate_ft,
+            flags: review.flags.clone(),
             ..SummaryOptions::default()
         };
         settle_approaches(
@@ -109,15 +121,6 @@ impl Run<'_> {
             &rows.measurements,
             &rows.gates,
             review.governing_gate_ft,
-        );
-        let on_trial = self.pack.iter().filter(|rule| rule.status == Status::Trial);
-        let trial: BTreeSet<String> = on_trial.map(|rule| rule.id.clone()).collect();
-        let summary = summarise(
-            &rows.approaches,
-            &rows.measurements,
-            &rows.events,
-            &trial,
-            &options,
         );
         let losses = loss_rates(
             &rows.approaches,
@@ -140,6 +143,24 @@ impl Run<'_> {
             },
             &options,
         );
+        let rule_notes = notes(&self.pack);
+        let input = SummaryInput {
+            approaches: &rows.approaches,
+            measurements: &rows.measurements,
+            events: &rows.events,
+            rules: &rule_notes,
+            decisive: &energy.decisive,
+            interventions: &rows.interventions,
+            verdicts: &rows.verdicts,
+        };
+        let summary = summarise(&input, &options);
+        let latest = review.latest_month.as_deref();
+        let before = before(&self.store, number, latest).map_err(Failure::plain)?;
+        let restated = match &before {
+            Before::Review { earlier, .. } => restated(earlier, &input, &options),
+            Before::None | Before::Unreadable { .. } => Vec::new(),
+        };
+        let recovery = recovery(&rows.flown, latest, &options);
         let subject = Subject {
             fleet: &self.fleet,
             pack: &self.pack,
@@ -150,6 +171,9 @@ impl Run<'_> {
             run_number: number,
             rules_hash: pack_hash(&self.pack),
             config_hash: review.config_hash.clone(),
+            recovery: &recovery,
+            restated: &restated,
+            before: &before,
         };
         let mut files = vec![(
             "run.json",
@@ -162,16 +186,15 @@ impl Run<'_> {
         }
         tracing::info!(stage = "write", "begins");
         let robustness = robustness(&rows.robustness, &options);
-        write_tables(
-            &self.stage.out,
-            &rows,
-            &summary,
-            &energy,
-            &losses,
-            &robustness,
-            &files,
-        )
-        .map_err(Failure::plain)?;
+        let written = Summaries {
+            summary: &summary,
+            energy: &energy,
+            losses: &losses,
+            robustness: &robustness,
+            recovery: &recovery,
+            restated: &restated,
+        };
+        write_tables(&self.stage.out, &rows, &written, &files).map_err(Failure::plain)?;
         if rows.approaches.is_empty() {
             note_to_stderr(
                 self.global,
@@ -194,6 +217,21 @@ impl Run<'_> {
                 "{} events are seen only in samples that were taken out as faulty: \
                  restricted/tables/suspect.csv",
                 rows.suspects.len()
+            );
+            note_to_stderr(self.global, &text)?;
+        }
+        if summary.verdicts_without_event > 0 {
+            let text = format!(
+                "{} rows of verdicts.csv are about no event of this review: the rule no longer fires there, or \
+                 flight, approach or rule is written otherwise",
+                summary.verdicts_without_event
+            );
+            note_to_stderr(self.global, &text)?;
+        }
+        if let Before::Unreadable { number } = before {
+            let text = format!(
+                "the review before, run {number}, can no longer be read: `restated` is empty; `glidetally store \
+                 log` tells what was taken off the disk"
             );
             note_to_stderr(self.global, &text)?;
         }
@@ -242,6 +280,11 @@ impl Run<'_> {
                 "min_flights": subject.options.min_flights,
                 "min_tail_days": subject.options.min_tail_days,
                 "confidence": subject.options.confidence,
+                "flags": subject.options.flags,
+            },
+            "restated_against": match subject.before {
+                Before::Review { number, .. } => Some(number),
+                Before::None | Before::Unreadable { .. } => None,
             },
             "counts": {
                 "flights": rows.flights.len(),
@@ -257,6 +300,34 @@ impl Run<'_> {
         bytes.push(b'\n');
         Ok(bytes)
     }
+}
+
+/// Refuses a month of which nothing is known.
+fn month_is_there(review: &Review, months: &BTreeSet<String>) -> Result<(), Failure> {
+    let Some(month) = &review.month else {
+        return Ok(());
+    };
+    if months.contains(month) {
+        return Ok(());
+    }
+    let known = match (months.first(), months.last()) {
+        (Some(first), Some(last)) => format!("there are months from {first} to {last}"),
+        _ => "no approach has a month: the flight list gives it".to_owned(),
+    };
+    Err(Failure::text(format!("no approach in {month}; {known}")))
+}
+
+/// What the summary needs to know of each rule.
+fn notes(pack: &[CheckedRule]) -> BTreeMap<String, RuleNote> {
+    let note = |rule: &CheckedRule| RuleNote {
+        title: rule.title.clone(),
+        family: rule.family.clone(),
+        topics: rule.topics.clone(),
+        trial: rule.status == Status::Trial,
+    };
+    pack.iter()
+        .map(|rule| (rule.id.clone(), note(rule)))
+        .collect()
 }
 
 /// What every type loses by its table.

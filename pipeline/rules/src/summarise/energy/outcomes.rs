@@ -93,7 +93,7 @@ fn of_routing(routing: &str, ended: &[&Ended<'_>], options: &SummaryOptions) -> 
 
 fn add(tally: &mut Tally, one: &Ended<'_>) {
     tally.approaches += 1;
-    tally.add_evaluable(one.row);
+    tally.add_row(one.row);
     tally.at_least[0] += i64::from(one.unstable);
 }
 

@@ -1,0 +1,6 @@
+//! Small fleets made row by row, and what is said of them.
+
+mod comparisons;
+mod made;
+mod people;
+mod shown;

@@ -1,0 +1,106 @@
+//! A topic in words that an instructor can read out.
+
+use super::TopicRow;
+use super::list::Topic;
+
+/// The sentence; none where there is no rate.
+pub(super) fn sentence(row: &TopicRow, topic: Option<&Topic>, rules: &[String]) -> Option<String> {
+    let (n, x) = (row.evaluable?, row.approaches_with_event?);
+    let (rate, low, high) = (row.rate_per_1000?, row.ci_low?, row.ci_high?);
+    let who = if row.group_kind == "fleet" {
+        "the fleet".to_owned()
+    } else {
+        row.group.clone()
+    };
+    let when = match (&row.from_month, &row.to_month) {
+        (Some(from), Some(to)) if from == to => format!("in {to}"),
+        (Some(from), Some(to)) => format!("from {from} to {to}"),
+        _ => "in all months".to_owned(),
+    };
+    let mut text = format!(
+        "{}: {x} of {n} approaches of {who} {when}, {} in 1,000 (95 % interval {} to {}).",
+        capital(&row.topic),
+        number(rate),
+        number(low),
+        number(high)
+    );
+    if let [first, others @ ..] = rules {
+        let more = if others.is_empty() {
+            String::new()
+        } else {
+            format!(", then {}", others.join(", then "))
+        };
+        text.push_str(&format!(" Most often: {first}{more}."));
+    }
+    match (&row.change, row.ratio, row.detectable_rise_pct) {
+        (Some(change), Some(ratio), _) => {
+            let month = row.to_month.as_deref().unwrap_or("The latest month");
+            text.push_str(&format!(
+                " {month} was {change} than the months before, {ratio:.1} times their rate."
+            ));
+        }
+        (None, _, Some(rise)) => text.push_str(&format!(
+            " The latest month shows no change; a rise of {rise:.0} % would probably have been seen."
+        )),
+        _ => text.push_str(" Whether the latest month differs cannot be told."),
+    }
+    if let Some(checkpoint) = &row.decisive_checkpoint {
+        text.push_str(&format!(
+            " How it ends is mostly clear at {}.",
+            place(checkpoint)
+        ));
+    }
+    match row.airports.as_deref() {
+        Some("") | None => {}
+        Some(airports) => text.push_str(&format!(
+            " It stands out at {}.",
+            airports.split(' ').collect::<Vec<_>>().join(", ")
+        )),
+    }
+    if let Some(topic) = topic {
+        text.push_str(&format!(" Talk about {}.", topic.talk));
+    }
+    Some(text)
+}
+
+/// `10nm` as it is spoken.
+fn place(checkpoint: &str) -> String {
+    match (checkpoint.strip_suffix("nm"), checkpoint.strip_suffix("ft")) {
+        (Some(miles), _) => format!("{miles} NM"),
+        (_, Some(feet)) => format!("{feet} ft"),
+        _ => checkpoint.to_owned(),
+    }
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().collect::<String>() + letters.as_str()
+    })
+}
+
+/// Two digits that count: more would not be heard.
+fn number(value: f64) -> String {
+    match value {
+        value if value >= 10.0 => format!("{value:.0}"),
+        value => format!("{value:.1}"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_and_places_are_spoken_short() {
+        assert_eq!(
+            (number(12.34), number(2.345)),
+            ("12".to_owned(), "2.3".to_owned())
+        );
+        assert_eq!(
+            (place("10nm"), place("500ft")),
+            ("10 NM".to_owned(), "500 ft".to_owned())
+        );
+        assert_eq!(capital("not stable"), "Not stable");
+    }
+}
