@@ -1,12 +1,14 @@
 //! The fleet folder: whole or not at all.
 
 pub(crate) mod effects;
+pub(crate) mod flown;
 pub(crate) mod rows;
 pub(crate) mod tables;
 
 use crate::damage::DamageRow;
 use crate::flight::Flight;
 use crate::folder::effects::effects;
+use crate::folder::flown::{Flown, interventions};
 use crate::folder::rows::{ApproachRow, CheckpointRow, FlightRow, LossRow, RuleRow};
 use crate::folder::tables::{SampleFiles, Table};
 use crate::recorder::fleet_toml;
@@ -135,6 +137,9 @@ fn fill(
     for (name, text) in TYPE_FILES {
         put(&folder.join("aircraft").join(name), text)?;
     }
+    if let Some(text) = interventions(options) {
+        put(&folder.join("interventions.csv"), &text)?;
+    }
     put(
         &folder.join("truth").join("effects.json"),
         &effects(options),
@@ -145,13 +150,13 @@ fn fill(
     // Computing and compressing overlap: the writer takes the flights in order, a chunk behind.
     std::thread::scope(|scope| {
         let writer = scope.spawn(move || -> Result<Summary, DemoError> {
-            let mut files = Files::create(folder)?;
+            let mut files = Files::create(folder, options)?;
             for chunk in receiver {
                 for flight in chunk {
                     files.add(flight)?;
                 }
             }
-            files.finish()
+            files.finish(folder)
         });
         let mut start = 0;
         let mut failed = None;
@@ -198,12 +203,14 @@ struct Files {
     losses: Table<LossRow>,
     rules: Table<RuleRow>,
     damages: Table<DamageRow>,
+    flown: Flown,
     summary: Summary,
 }
 
 impl Files {
-    fn create(folder: &Path) -> Result<Self, DemoError> {
+    fn create(folder: &Path, options: &Options) -> Result<Self, DemoError> {
         Ok(Self {
+            flown: Flown::new(options),
             samples: SampleFiles::new(folder.join("records")),
             flights: Table::create(&folder.join("flights.parquet"))?,
             approaches: Table::create(&folder.join("truth").join("approaches.parquet"))?,
@@ -234,6 +241,7 @@ impl Files {
             count.narrow_events += u64::from(row.event && near);
             count.near_misses += u64::from(row.evaluable && !row.event && near);
         }
+        self.flown.add(&flight.header);
         self.flights.extend([flight.header])?;
         self.approaches.extend(flight.approaches)?;
         self.checkpoints.extend(flight.checkpoints)?;
@@ -241,7 +249,8 @@ impl Files {
         self.rules.extend(flight.rules)
     }
 
-    fn finish(self) -> Result<Summary, DemoError> {
+    fn finish(self, folder: &Path) -> Result<Summary, DemoError> {
+        put(&folder.join("flown.csv"), &self.flown.csv())?;
         self.samples.finish()?;
         self.flights.finish()?;
         self.approaches.finish()?;

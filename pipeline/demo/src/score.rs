@@ -20,10 +20,12 @@ mod places;
 mod quality;
 mod quarantine;
 mod rules;
+mod series;
 mod share;
 mod shared;
 mod spread;
 mod table;
+mod told;
 mod verdict;
 
 use std::collections::HashMap;

@@ -24,6 +24,7 @@ pub(crate) fn check(input: &ReportInput) -> Result<(), ReportError> {
     check_rules(&mut faults, input);
     check_trend(&mut faults, input);
     check_places(&mut faults, input);
+    check_since(&mut faults, input);
     if faults.0.is_empty() {
         Ok(())
     } else {
@@ -88,6 +89,37 @@ fn check_trend(faults: &mut Faults, input: &ReportInput) {
             }
             faults.share(&place, "q", test.q_value);
         }
+    }
+}
+
+fn check_since(faults: &mut Faults, input: &ReportInput) {
+    for line in &input.topics {
+        faults.cell(&format!("topic `{}`", line.topic), &line.cell);
+    }
+    for rule in &input.rules {
+        let Some(precision) = &rule.precision else {
+            continue;
+        };
+        let place = format!("second looks of `{}`", rule.id);
+        faults.share(&place, "lower share", precision.low);
+        faults.share(&place, "upper share", precision.high);
+        if precision.stands > precision.looked_at {
+            faults.add(&place, "more events stand than were looked at");
+        }
+    }
+    for line in &input.changes {
+        let place = format!("change of {}", line.month);
+        faults.month(&place, &line.month);
+        faults.not_negative(&place, "rate before", line.before);
+        faults.not_negative(&place, "rate since", line.after);
+        faults.not_negative(&place, "ratio", line.ratio);
+    }
+    for line in &input.recovery {
+        let place = format!("flights flown in {}", line.month);
+        faults.month(&place, &line.month);
+        // More received than flown does happen: it is told in the remark.
+        faults.not_negative(&place, "share", line.share);
+        faults.not_negative(&place, "usable share", line.usable_share);
     }
 }
 

@@ -6,6 +6,7 @@
 mod cells;
 mod places;
 mod rules;
+mod topics;
 
 pub use cells::{CountLine, RateCell, Suppression};
 pub use places::{
@@ -14,6 +15,9 @@ pub use places::{
 pub use rules::{
     Intervention, Level, LevelLine, LimitLine, LimitsStatus, MonthPoint, MonthTest, ReasonLine,
     RuleLine, RuleTrend, Signal,
+};
+pub use topics::{
+    ChangeLine, Precision, RecoveryLine, Restated, RestatedLine, SecondLook, TopicLine,
 };
 
 use serde::Serialize;
@@ -35,6 +39,16 @@ pub struct ReportInput {
     pub hotspots: Vec<RuleAirports>,
     /// Spread of each rule's stored extreme; may be empty.
     pub distributions: Vec<RuleDistribution>,
+    /// Topics of training for the whole fleet, in the order to show them.
+    pub topics: Vec<TopicLine>,
+    /// Changes made on purpose, before and after.
+    pub changes: Vec<ChangeLine>,
+    /// What people have looked at, and what they have yet to.
+    pub second_look: SecondLook,
+    /// What late data changed.
+    pub restated: Restated,
+    /// Flights that came in of those flown, by month; empty where nobody told how many were flown.
+    pub recovery: Vec<RecoveryLine>,
     /// State of the recorded data.
     pub quality: Quality,
 }

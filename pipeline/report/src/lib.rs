@@ -22,9 +22,11 @@ mod rates;
 pub mod retrace;
 mod rule_list;
 mod scale;
+mod since;
 mod summary;
 mod svg;
 pub mod sweep;
+mod topics;
 mod trend;
 mod words;
 
@@ -43,6 +45,8 @@ const TEMPLATES: &[(&str, &str)] = &[
     ("rates.html", include_str!("../templates/rates.html")),
     ("trend.html", include_str!("../templates/trend.html")),
     ("airports.html", include_str!("../templates/airports.html")),
+    ("topics.html", include_str!("../templates/topics.html")),
+    ("since.html", include_str!("../templates/since.html")),
     (
         "distributions.html",
         include_str!("../templates/distributions.html"),

@@ -6,6 +6,8 @@ use crate::distributions::{self, DistributionView};
 use crate::input::{Analysed, Quality, ReportInput, RunIdentity, Setting};
 use crate::rates::{self, LOW_COVERAGE_WORDS, RatesView};
 use crate::rule_list::{self, RuleView};
+use crate::since::{self, RecoveryRow, SinceView};
+use crate::topics::{self, TopicsView};
 use crate::trend::{self, TrendView};
 use crate::{CAUTIONS, summary, words};
 use serde::Serialize;
@@ -20,7 +22,10 @@ pub(crate) struct Page<'a> {
     rates: RatesView,
     trend: TrendView,
     airports: AirportsView,
+    topics: TopicsView<'a>,
+    since: SinceView<'a>,
     distributions: Vec<DistributionView>,
+    recovery: Vec<RecoveryRow<'a>>,
     quality: QualityView<'a>,
     rules: Vec<RuleView>,
     cautions: &'static [&'static str],
@@ -87,6 +92,9 @@ pub(crate) fn build(input: &ReportInput) -> Page<'_> {
         rates: rates::build(&input.rules),
         trend: trend::build(&input.trend),
         airports: airports::build(&input.hotspots),
+        topics: topics::build(&input.topics),
+        since: since::build(input),
+        recovery: since::recovery(&input.recovery),
         distributions: distributions::build(&input.distributions),
         quality: quality(&input.quality, input.analysed.approaches),
         rules: rule_list::build(&input.rules),

@@ -1,7 +1,7 @@
 //! Headline: one rate with its interval a rule, drawn and tabled.
 
 use crate::cells::{self, CellView, drawn};
-use crate::input::{Level, RuleLine};
+use crate::input::{Level, Precision, RuleLine};
 use crate::scale::Scale;
 use crate::svg::{Anchor, Svg, shortened};
 use crate::words;
@@ -27,6 +27,8 @@ pub(crate) struct RatesView {
     rows: Vec<RateRow>,
     trial: Vec<RateRow>,
     picture: Option<String>,
+    /// Whether people have looked at any event.
+    looked_at: bool,
 }
 
 #[derive(Debug, Serialize)]
@@ -39,6 +41,7 @@ struct RateRow {
     low_coverage: bool,
     levels: Vec<LevelView>,
     reasons: Vec<String>,
+    precision: String,
 }
 
 /// Events of at least one level; the denominator is the rule's.
@@ -66,6 +69,7 @@ pub(crate) fn build(rules: &[RuleLine]) -> RatesView {
         rows: rows(false),
         trial: rows(true),
         picture: picture(&core),
+        looked_at: rules.iter().any(|rule| rule.precision.is_some()),
     }
 }
 
@@ -90,6 +94,10 @@ fn row((index, rule): (usize, &RuleLine)) -> RateRow {
             .map(|level| level_view(rule, level))
             .into(),
         reasons: if hidden { Vec::new() } else { reasons(rule) },
+        precision: rule
+            .precision
+            .as_ref()
+            .map_or_else(|| "none".to_owned(), precision),
     }
 }
 
@@ -115,6 +123,25 @@ fn level_view(rule: &RuleLine, level: Level) -> LevelView {
         rate: cell.rate,
         interval: cell.interval,
         words: cell.words,
+    }
+}
+
+/// "12 of 14 stand (60.1 % to 96.0 %)".
+fn precision(found: &Precision) -> String {
+    match (&found.suppressed, found.looked_at, found.stands) {
+        (Some(why), _, _) => words::suppression(why),
+        (None, Some(looked_at), Some(stands)) => {
+            let between = found.low.zip(found.high).map(|(low, high)| {
+                format!(" ({} to {})", words::percent(low), words::percent(high))
+            });
+            format!(
+                "{} of {} stand{}",
+                words::count(stands),
+                words::count(looked_at),
+                between.unwrap_or_default()
+            )
+        }
+        _ => words::NOT_KNOWN.to_owned(),
     }
 }
 

@@ -1,6 +1,7 @@
 //! Summary tables → what the report is given. Nothing is computed here that is not a count.
 
 mod rule;
+mod since;
 mod spread;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -65,7 +66,15 @@ pub(crate) fn report_input(subject: &Subject<'_>) -> ReportInput {
             .map(|rule| rule::rule_line(subject, rule))
             .collect(),
         trend: core().map(|rule| rule::trend(subject, rule)).collect(),
-        hotspots: core().map(|rule| rule::airports(subject, rule)).collect(),
+        hotspots: core()
+            .map(|rule| rule::airports(subject, rule))
+            .chain(rule::families(subject))
+            .collect(),
+        topics: since::topics(subject),
+        changes: since::changes(subject),
+        second_look: since::second_look(subject),
+        restated: since::restated(subject),
+        recovery: since::recovery(subject),
         distributions: core()
             .filter_map(|rule| spread::distribution(subject, rule))
             .collect(),

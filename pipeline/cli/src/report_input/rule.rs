@@ -9,10 +9,11 @@ use report::input::{
 use rules::rule_file::{CheckedRule, Status};
 use rules::summarise::{FEW_DAYS, GIVES_AWAY, RateRow};
 
+use super::since::{family_title, precision};
 use super::{FLEET, LEVELS, Subject, count};
 
 /// The reason in a table as the report words it.
-fn suppression(subject: &Subject<'_>, why: &str) -> Suppression {
+pub(super) fn suppression(subject: &Subject<'_>, why: &str) -> Suppression {
     match why {
         FEW_DAYS => Suppression::FewTailDays {
             minimum: subject.options.min_tail_days as u64,
@@ -40,6 +41,8 @@ macro_rules! cell {
         }
     };
 }
+
+pub(super) use cell;
 
 /// Whether a row of a table is about this rule; a row of a family is about none.
 fn is_of(rule: &CheckedRule, row: Option<&str>) -> bool {
@@ -130,6 +133,7 @@ pub(super) fn rule_line(subject: &Subject<'_>, rule: &CheckedRule) -> RuleLine {
             .unwrap_or_default(),
         by_level,
         not_evaluable,
+        precision: precision(subject, &rule.id),
     }
 }
 
@@ -233,25 +237,55 @@ fn interventions(subject: &Subject<'_>, rule: &CheckedRule) -> Vec<Intervention>
                 .any(|name| name == rule.id || name == rule.family)
         })
     })
-    .map(|row| {
-        let place = [&row.airport, &row.aircraft_type];
-        let place: Vec<&str> = place.into_iter().flatten().map(String::as_str).collect();
-        let place = if place.is_empty() {
-            "whole fleet".to_owned()
-        } else {
-            place.join(", ")
-        };
-        Intervention {
-            month: row.month.clone(),
-            text: format!("{} ({place})", row.what),
-        }
+    .map(|row| Intervention {
+        month: row.month.clone(),
+        text: for_whom(
+            &row.what,
+            row.airport.as_deref(),
+            row.aircraft_type.as_deref(),
+        ),
     })
     .collect()
 }
 
+/// A change with the place and the type it was for.
+pub(super) fn for_whom(what: &str, airport: Option<&str>, kind: Option<&str>) -> String {
+    let whom: Vec<&str> = [airport, kind].into_iter().flatten().collect();
+    if whom.is_empty() {
+        format!("{what} (whole fleet)")
+    } else {
+        format!("{what} ({})", whom.join(", "))
+    }
+}
+
+/// Airports under one rule.
 pub(super) fn airports(subject: &Subject<'_>, rule: &CheckedRule) -> RuleAirports {
+    let is_of = |row: Option<&str>, _: &str| is_of(rule, row);
+    compared(subject, (rule.id.clone(), rule.title.clone()), is_of)
+}
+
+/// Airports under any rule of each family.
+pub(super) fn families(subject: &Subject<'_>) -> Vec<RuleAirports> {
+    let rows = subject.summary.hotspots.iter();
+    let families: BTreeSet<&str> = rows
+        .filter(|row| row.rule.is_none())
+        .map(|row| row.family.as_str())
+        .collect();
+    let one = |family: &str| {
+        let name = (family.to_owned(), family_title(family));
+        compared(subject, name, |rule, of| rule.is_none() && of == family)
+    };
+    families.into_iter().map(one).collect()
+}
+
+/// Airports under the rule or family of which `is_of` says that a row's rule and family are it.
+fn compared(
+    subject: &Subject<'_>,
+    (rule_id, title): (String, String),
+    is_of: impl Fn(Option<&str>, &str) -> bool,
+) -> RuleAirports {
     let fleet_rate = subject.summary.rates.iter().find(|row| {
-        is_of(rule, row.rule.as_deref())
+        is_of(row.rule.as_deref(), &row.family)
             && row.group_kind == FLEET
             && row.at_least_level == LEVELS[0].0
     });
@@ -259,7 +293,7 @@ pub(super) fn airports(subject: &Subject<'_>, rule: &CheckedRule) -> RuleAirport
         .summary
         .hotspots
         .iter()
-        .filter(|row| is_of(rule, row.rule.as_deref()) && row.runway.is_none())
+        .filter(|row| is_of(row.rule.as_deref(), &row.family) && row.runway.is_none())
         .map(|row| AirportLine {
             airport: row.airport.clone(),
             cell: cell!(subject, row),
@@ -277,8 +311,8 @@ pub(super) fn airports(subject: &Subject<'_>, rule: &CheckedRule) -> RuleAirport
         })
         .collect();
     RuleAirports {
-        rule_id: rule.id.clone(),
-        title: rule.title.clone(),
+        rule_id,
+        title,
         fleet_rate_per_1000: fleet_rate.and_then(|row| row.rate_per_1000),
         airports,
     }

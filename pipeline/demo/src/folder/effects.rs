@@ -1,6 +1,7 @@
 //! `truth/effects.json`: what differs between places, months and types on purpose, and what only
 //! seems to.
 
+use crate::folder::flown::{CHANGE_RULES, change, lossy};
 use crate::plan::plant::{CHANCE_ONLY, RAISED_MONTH, RAISED_SHARE, SLOW_RISE};
 use crate::world::airports;
 use crate::world::places::FEW;
@@ -20,6 +21,8 @@ pub(crate) fn effects(options: &Options) -> String {
         effects.push(bad_by_chance(options));
     }
     effects.push(windy_season());
+    effects.extend(change_without_effect(options));
+    effects.extend(lost_records(options));
     let profile = Profile::ALL
         .iter()
         .find(|(_, profile)| *profile == options.profile)
@@ -109,5 +112,33 @@ fn windy_season() -> Value {
         "months_of_year": [11, 12, 1, 2],
         "rules": ["unstable_1000", "unstable_500", "unstable_and_landed"],
         "why": "winters are windy: a season, and no trend",
+    })
+}
+
+fn change_without_effect(options: &Options) -> Option<Value> {
+    change(options).map(|(kind, month)| {
+        json!({
+            "name": "leaflet",
+            "kind": "intervention",
+            "real": false,
+            "aircraft_type": kind,
+            "month": month,
+            "rules": CHANGE_RULES,
+            "why": "a leaflet that nobody read: nothing was flown otherwise",
+        })
+    })
+}
+
+fn lost_records(options: &Options) -> Option<Value> {
+    lossy(options).map(|(kind, month, lost)| {
+        json!({
+            "name": "lost_records",
+            "kind": "recovery",
+            "real": true,
+            "aircraft_type": kind,
+            "month": month,
+            "lost_share": lost,
+            "why": "records were overwritten before they were fetched",
+        })
     })
 }

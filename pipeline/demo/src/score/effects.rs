@@ -10,7 +10,9 @@ use serde::{Deserialize, Serialize};
 
 use super::ScoreError;
 use super::places::{Places, PlacesScore};
+use super::series::Slopes;
 use super::shared::{Groups, Months};
+use super::told::Told;
 
 #[derive(Deserialize)]
 struct File {
@@ -28,6 +30,9 @@ pub(super) struct Planted {
     pub(super) airport: Option<String>,
     pub(super) month: Option<String>,
     pub(super) aircraft_type: Option<String>,
+    #[serde(default)]
+    pub(super) months_of_year: Vec<u32>,
+    pub(super) lost_share: Option<f64>,
 }
 
 /// What the review makes of the fleet as a whole.
@@ -44,7 +49,7 @@ pub struct EffectsScore {
 pub struct EffectScore {
     /// Its name.
     pub name: String,
-    /// `place`, `month`, `trend`, `type`, `season`.
+    /// `place`, `month`, `trend`, `type`, `season`, `intervention`, `recovery`.
     pub kind: String,
     /// Whether it is there, or only seems so.
     pub real: bool,
@@ -103,6 +108,8 @@ pub(super) fn score(fleet: &Path, out: &Path) -> Result<Result<EffectsScore, Str
     let places = Places::read(out)?;
     let months = Months::read(out)?;
     let groups = Groups::read(out)?;
+    let slopes = Slopes::read(out)?;
+    let told = Told::read(out)?;
     let effects = planted
         .iter()
         .map(|effect| {
@@ -127,8 +134,27 @@ pub(super) fn score(fleet: &Path, out: &Path) -> Result<Result<EffectsScore, Str
                         ..
                     },
                 ) => groups.answers(kind, &effect.rules),
-                ("trend", _) => Err("no table says whether rates rise over the months".to_owned()),
-                ("season", _) => Err("no table takes the season out of a trend".to_owned()),
+                ("trend", _) => slopes.answers(&effect.rules),
+                ("season", _) => {
+                    slopes.answers_of_season(&months, &effect.months_of_year, &effect.rules)
+                }
+                (
+                    "intervention",
+                    Planted {
+                        month: Some(month),
+                        aircraft_type: Some(kind),
+                        ..
+                    },
+                ) => told.of_change(month, kind, &effect.rules),
+                (
+                    "recovery",
+                    Planted {
+                        month: Some(month),
+                        aircraft_type: Some(kind),
+                        lost_share: Some(lost),
+                        ..
+                    },
+                ) => told.of_loss(month, kind, *lost),
                 _ => Err(format!(
                     "`{}` of this form is no effect known here",
                     effect.kind

@@ -13,7 +13,8 @@ use super::{EXAMPLES, ScoreError};
 struct Row {
     airport: String,
     runway: Option<String>,
-    rule: String,
+    /// Null in the rows of whole families.
+    rule: Option<String>,
     class: Option<String>,
 }
 
@@ -51,8 +52,8 @@ impl Places {
     pub(super) fn read(out: &Path) -> Result<Self, ScoreError> {
         let mut classes = BTreeMap::new();
         table::of_review(&out.join("share/tables/hotspots.parquet"), |row: Row| {
-            if row.runway.is_none() {
-                classes.insert((row.airport, row.rule), row.class);
+            if let (None, Some(rule)) = (row.runway, row.rule) {
+                classes.insert((row.airport, rule), row.class);
             }
             Ok(())
         })?;

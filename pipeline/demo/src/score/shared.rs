@@ -10,11 +10,12 @@ use super::effects::Answer;
 use super::table;
 
 /// Events of any level.
-const ANY_LEVEL: &str = "low";
+pub(super) const ANY_LEVEL: &str = "low";
 
 #[derive(Deserialize)]
 struct MonthRow {
-    rule: String,
+    /// Null in the rows of whole families.
+    rule: Option<String>,
     at_least_level: String,
     month: String,
     group_kind: String,
@@ -35,8 +36,9 @@ impl Months {
         table::of_review(
             &out.join("share/tables/trend_monthly.parquet"),
             |row: MonthRow| {
-                if row.group_kind == "fleet" && row.at_least_level == ANY_LEVEL {
-                    rows.insert((row.month.clone(), row.rule.clone()), row);
+                let is_meant = row.group_kind == "fleet" && row.at_least_level == ANY_LEVEL;
+                if let (true, Some(rule)) = (is_meant, row.rule.clone()) {
+                    rows.insert((row.month.clone(), rule), row);
                 }
                 Ok(())
             },
@@ -73,11 +75,34 @@ impl Months {
         };
         Ok(rules.iter().map(answer).collect())
     }
+
+    /// Which of these months of the year the review calls higher; `Err` = it judges none of them.
+    pub(super) fn higher_in(&self, of_year: &[u32], rule: &str) -> Result<Vec<&str>, String> {
+        let is_meant = |month: &str| {
+            let number = month.get(5..).and_then(|number| number.parse().ok());
+            number.is_some_and(|number: u32| of_year.contains(&number))
+        };
+        let meant: Vec<&MonthRow> = self
+            .rows
+            .iter()
+            .filter(|((month, of), _)| of == rule && is_meant(month))
+            .map(|(_, row)| row)
+            .collect();
+        let judges = |row: &&MonthRow| row.signal.is_some() || row.why_no_signal.is_some();
+        if !meant.iter().any(judges) {
+            return Err("`trend_monthly` judges none of these months".to_owned());
+        }
+        let called = meant
+            .iter()
+            .filter(|row| row.signal.as_deref() == Some("higher"));
+        Ok(called.map(|row| row.month.as_str()).collect())
+    }
 }
 
 #[derive(Deserialize)]
 struct RateRow {
-    rule: String,
+    /// Null in the rows of whole families.
+    rule: Option<String>,
     at_least_level: String,
     group_kind: String,
     group: String,
@@ -97,11 +122,12 @@ impl Groups {
     pub(super) fn read(out: &Path) -> Result<Self, ScoreError> {
         let (mut fleet, mut types) = (BTreeMap::new(), BTreeMap::new());
         table::of_review(&out.join("share/tables/rates.parquet"), |row: RateRow| {
-            if row.at_least_level == ANY_LEVEL {
+            let rule = row.rule.clone();
+            if let Some(rule) = rule.filter(|_| row.at_least_level == ANY_LEVEL) {
                 match row.group_kind.as_str() {
-                    "fleet" => drop(fleet.insert(row.rule.clone(), row)),
+                    "fleet" => drop(fleet.insert(rule, row)),
                     "aircraft_type" => {
-                        types.insert((row.group.clone(), row.rule.clone()), row);
+                        types.insert((row.group.clone(), rule), row);
                     }
                     _ => {}
                 }

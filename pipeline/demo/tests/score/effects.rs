@@ -4,7 +4,7 @@ use demo::Score;
 use demo::score::{EffectScore, Verdict};
 
 use crate::cases;
-use crate::world::{Month, Place, Rate, World};
+use crate::world::{Change, Month, Place, Rate, Recovery, Slope, World};
 
 const PLANTED: &str = r#"{ "seed": 1, "effects": [
     { "name": "high_arrivals", "kind": "place", "real": true, "airport": "ZENA", "rules": ["high", "steep"] },
@@ -12,21 +12,24 @@ const PLANTED: &str = r#"{ "seed": 1, "effects": [
     { "name": "new_procedure", "kind": "month", "real": true, "month": "2025-10", "rules": ["high"] },
     { "name": "narrow", "kind": "type", "real": true, "aircraft_type": "three", "rules": ["high"] },
     { "name": "rise", "kind": "trend", "real": true, "from_share": 0.1, "to_share": 0.2, "rules": ["high"] },
-    { "name": "windy", "kind": "season", "real": false, "months_of_year": [11, 12], "rules": ["high"] }
+    { "name": "windy", "kind": "season", "real": false, "months_of_year": [11, 12], "rules": ["high"] },
+    { "name": "leaflet", "kind": "intervention", "real": false, "month": "2025-09", "aircraft_type": "one",
+      "rules": ["high", "steep"] },
+    { "name": "lost", "kind": "recovery", "real": true, "month": "2025-07", "aircraft_type": "one", "lost_share": 0.3 }
 ] }"#;
 
 fn place(airport: &str, rule: &str, class: Option<&str>) -> Place {
     Place {
         airport: airport.into(),
         runway: None,
-        rule: rule.into(),
+        rule: Some(rule.into()),
         class: class.map(str::to_owned),
     }
 }
 
 fn month(month: &str, signal: Option<&str>, why: Option<&str>) -> Month {
     Month {
-        rule: "high".into(),
+        rule: Some("high".into()),
         at_least_level: "low".into(),
         month: month.into(),
         group_kind: "fleet".into(),
@@ -38,7 +41,7 @@ fn month(month: &str, signal: Option<&str>, why: Option<&str>) -> Month {
 
 fn rate(kind: &str, group: &str, rate: f64, low: f64) -> Rate {
     Rate {
-        rule: "high".into(),
+        rule: Some("high".into()),
         at_least_level: "low".into(),
         group_kind: kind.into(),
         group: group.into(),
@@ -92,7 +95,7 @@ fn effects_are_looked_up_where_a_table_answers() {
         effect(&score, "narrow").why,
         "high: 25.0–80.0 per 1,000 against 20.0"
     );
-    for name in ["new_procedure", "rise", "windy"] {
+    for name in ["new_procedure", "rise", "windy", "leaflet", "lost"] {
         assert_eq!(verdict(name), Verdict::NotComputed, "{name}");
         assert!(!effect(&score, name).why.is_empty());
     }
@@ -127,6 +130,120 @@ fn claims_against_what_is_there_are_told_apart() {
         effect(&world.score().unwrap(), "new_procedure").verdict,
         Verdict::NotFound
     );
+}
+
+fn slope(call: Option<&str>, why: Option<&str>) -> Slope {
+    Slope {
+        rule: Some("high".into()),
+        at_least_level: "low".into(),
+        group_kind: "fleet".into(),
+        call: call.map(str::to_owned),
+        why_no_call: why.map(str::to_owned),
+        suppressed: None,
+    }
+}
+
+/// Rows of whole families are other rows: they answer for no rule.
+#[test]
+fn rows_of_families_answer_for_no_rule() {
+    let mut world = planted();
+    world.places.push(Place {
+        rule: None,
+        ..place("ZFEW", "high", Some("hot spot"))
+    });
+    world.months.push(Month {
+        rule: None,
+        ..month("2025-10", Some("higher"), None)
+    });
+    world.slopes = vec![
+        slope(None, Some("not significant")),
+        Slope {
+            rule: None,
+            ..slope(Some("rising"), None)
+        },
+    ];
+    let score = world.score().unwrap();
+    assert_eq!(effect(&score, "by_chance").verdict, Verdict::NotClaimed);
+    assert_eq!(effect(&score, "rise").verdict, Verdict::NotFound);
+}
+
+#[test]
+fn trends_and_seasons_are_looked_up_in_the_slopes() {
+    let mut world = planted();
+    world.months = vec![month("2025-11", None, Some("not significant"))];
+    world.slopes = vec![slope(Some("rising"), None)];
+    let score = world.score().unwrap();
+    assert_eq!(effect(&score, "rise").verdict, Verdict::Found);
+    assert_eq!(effect(&score, "rise").why, "high: rising");
+    assert_eq!(effect(&score, "windy").verdict, Verdict::FalseClaim);
+    world.slopes = vec![slope(None, Some("too few months"))];
+    let score = world.score().unwrap();
+    assert_eq!(effect(&score, "rise").verdict, Verdict::NotFound);
+    assert_eq!(effect(&score, "windy").verdict, Verdict::NotClaimed);
+    assert_eq!(
+        effect(&score, "windy").why,
+        "high: too few months, no such month higher"
+    );
+    world.months = vec![
+        month("2025-11", Some("higher"), None),
+        month("2025-10", Some("higher"), None),
+    ];
+    let score = world.score().unwrap();
+    assert_eq!(effect(&score, "windy").verdict, Verdict::FalseClaim);
+    assert_eq!(
+        effect(&score, "windy").why,
+        "high: too few months, 2025-11 higher"
+    );
+    world.slopes = vec![slope(Some("falling"), None)];
+    assert_eq!(
+        effect(&world.score().unwrap(), "rise").verdict,
+        Verdict::NotFound
+    );
+    world.slopes[0].suppressed = Some("too few flights".into());
+    assert_eq!(
+        effect(&world.score().unwrap(), "rise").verdict,
+        Verdict::Withheld
+    );
+}
+
+#[test]
+fn changes_and_lost_records_are_looked_up_where_they_are_told() {
+    let change = |rule: &str, signal: Option<&str>| Change {
+        month: "2025-09".into(),
+        aircraft_type: Some("one".into()),
+        rule: Some(rule.into()),
+        signal: signal.map(str::to_owned),
+        why_no_signal: signal.is_none().then(|| "not significant".into()),
+        suppressed: None,
+    };
+    let month = |month: &str, share| Recovery {
+        group_kind: "aircraft_type".into(),
+        group: "one".into(),
+        month: month.into(),
+        share,
+        suppressed: None,
+    };
+    let mut world = planted();
+    world.changes = vec![change("high", None), change("steep", None)];
+    world.recovery = vec![month("2025-06", Some(0.7)), month("2025-07", Some(0.83))];
+    let score = world.score().unwrap();
+    assert_eq!(effect(&score, "leaflet").verdict, Verdict::NotClaimed);
+    assert_eq!(effect(&score, "lost").verdict, Verdict::Found);
+    assert_eq!(effect(&score, "lost").why, "0.830 came in");
+    world.changes[1] = change("steep", Some("lower"));
+    world.recovery[1].share = Some(0.88);
+    let score = world.score().unwrap();
+    assert_eq!(effect(&score, "leaflet").verdict, Verdict::FalseClaim);
+    assert_eq!(effect(&score, "lost").verdict, Verdict::NotFound);
+    world.changes[0].suppressed = Some("too few flights".into());
+    world.changes[1].suppressed = Some("too few flights".into());
+    world.recovery[1] = Recovery {
+        suppressed: Some("too few flights".into()),
+        ..month("2025-07", None)
+    };
+    let score = world.score().unwrap();
+    assert_eq!(effect(&score, "leaflet").verdict, Verdict::Withheld);
+    assert_eq!(effect(&score, "lost").verdict, Verdict::Withheld);
 }
 
 #[test]

@@ -120,13 +120,13 @@ pub(crate) struct Refusal {
 pub(crate) struct Place {
     pub(crate) airport: String,
     pub(crate) runway: Option<String>,
-    pub(crate) rule: String,
+    pub(crate) rule: Option<String>,
     pub(crate) class: Option<String>,
 }
 
 #[derive(Clone, Serialize, Deserialize)]
 pub(crate) struct Month {
-    pub(crate) rule: String,
+    pub(crate) rule: Option<String>,
     pub(crate) at_least_level: String,
     pub(crate) month: String,
     pub(crate) group_kind: String,
@@ -136,8 +136,37 @@ pub(crate) struct Month {
 }
 
 #[derive(Clone, Serialize, Deserialize)]
+pub(crate) struct Slope {
+    pub(crate) rule: Option<String>,
+    pub(crate) at_least_level: String,
+    pub(crate) group_kind: String,
+    pub(crate) call: Option<String>,
+    pub(crate) why_no_call: Option<String>,
+    pub(crate) suppressed: Option<String>,
+}
+
+#[derive(Clone, Serialize, Deserialize)]
+pub(crate) struct Change {
+    pub(crate) month: String,
+    pub(crate) aircraft_type: Option<String>,
+    pub(crate) rule: Option<String>,
+    pub(crate) signal: Option<String>,
+    pub(crate) why_no_signal: Option<String>,
+    pub(crate) suppressed: Option<String>,
+}
+
+#[derive(Clone, Serialize, Deserialize)]
+pub(crate) struct Recovery {
+    pub(crate) group_kind: String,
+    pub(crate) group: String,
+    pub(crate) month: String,
+    pub(crate) share: Option<f64>,
+    pub(crate) suppressed: Option<String>,
+}
+
+#[derive(Clone, Serialize, Deserialize)]
 pub(crate) struct Rate {
-    pub(crate) rule: String,
+    pub(crate) rule: Option<String>,
     pub(crate) at_least_level: String,
     pub(crate) group_kind: String,
     pub(crate) group: String,
@@ -163,6 +192,9 @@ pub(crate) struct World {
     pub(crate) quarantine: Vec<Refusal>,
     pub(crate) places: Vec<Place>,
     pub(crate) months: Vec<Month>,
+    pub(crate) slopes: Vec<Slope>,
+    pub(crate) changes: Vec<Change>,
+    pub(crate) recovery: Vec<Recovery>,
     pub(crate) rates: Vec<Rate>,
 }
 
@@ -317,6 +349,9 @@ impl World {
         let share = out.join("share/tables");
         table(&share.join("hotspots.parquet"), &self.places);
         table(&share.join("trend_monthly.parquet"), &self.months);
+        table(&share.join("trend_slope.parquet"), &self.slopes);
+        table(&share.join("interventions.parquet"), &self.changes);
+        table(&share.join("recovery.parquet"), &self.recovery);
         table(&share.join("rates.parquet"), &self.rates);
         let run = serde_json::json!({ "month": self.month });
         write(out.join("share/run.json"), run.to_string()).unwrap();

@@ -2,6 +2,7 @@
 //! roughly what a statistician would give; the report draws what it is given.
 
 mod places;
+mod since;
 
 use report::input::*;
 
@@ -110,6 +111,14 @@ pub(crate) fn fleet() -> ReportInput {
         trend: RULES.iter().map(trend).collect(),
         hotspots: RULES.iter().take(6).map(places::airports).collect(),
         distributions: places::distributions(),
+        topics: since::topics(),
+        changes: since::changes(),
+        second_look: SecondLook {
+            listed: 41,
+            looked_at: 27,
+        },
+        restated: since::restated(),
+        recovery: since::recovery(),
         quality: places::quality(),
     }
 }
@@ -134,7 +143,7 @@ fn line(label: &str, approaches: u64) -> CountLine {
     }
 }
 
-fn few() -> Option<Suppression> {
+pub(crate) fn few() -> Option<Suppression> {
     Some(Suppression::FewFlights { minimum: 10 })
 }
 
@@ -242,6 +251,7 @@ fn rule(
             reason: "flap_lever not recorded".into(),
             approaches: Some(5730 - evaluable),
         }],
+        precision: since::precision(id),
     }
 }
 
@@ -281,6 +291,7 @@ fn trend(&(id, title, _, _, rate, coverage): &(&str, &str, &str, &str, f64, f64)
             ratio: Some(if risen { 1.78 } else { 1.12 }),
             ratio_low: Some(if risen { 1.31 } else { 0.71 }),
             ratio_high: Some(if risen { 2.42 } else { 1.74 }),
+            standardised_ratio: Some(if risen { 1.71 } else { 1.08 }),
             q_value: Some(if risen { 0.004 } else { 0.62 }),
             why_no_signal: (!risen).then(|| "q above 0.05".into()),
             detectable_rise_pct: Some(55.0),

@@ -1,6 +1,6 @@
 //! Rules: their totals, what they are for, and their months.
 
-use super::RateCell;
+use super::{Precision, RateCell};
 use serde::Serialize;
 
 /// One rule over all months covered.
@@ -34,6 +34,8 @@ pub struct RuleLine {
     pub by_level: Vec<LevelLine>,
     /// Why approaches were not evaluable, most frequent first.
     pub not_evaluable: Vec<ReasonLine>,
+    /// What people made of its events; none where nobody has looked at one.
+    pub precision: Option<Precision>,
 }
 
 /// Whose limits a rule uses.

@@ -103,7 +103,7 @@ mod tests {
                 "not settled by: …"
             ]
         );
-        assert_eq!(listed.len(), 16, "{listed:?}");
+        assert_eq!(listed.len(), 17, "{listed:?}");
     }
 
     #[test]

@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 use stats::{Counted, wilson};
 
 use super::count::LEVELS;
-use super::{FEW_FLIGHTS, SecondLookRow, SummaryInput, SummaryOptions};
+use super::{FEW_FLIGHTS, GIVES_AWAY, SecondLookRow, SummaryInput, SummaryOptions};
 
 /// Rule × level.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -69,15 +69,41 @@ pub(super) fn rows(
     let rules: BTreeSet<&str> = named.chain(looked.keys().copied()).collect();
     let rows = rules.into_iter().flat_map(|rule| {
         let own = looked.get(rule).map(Vec::as_slice).unwrap_or_default();
-        (0..LEVELS.len()).map(move |level| row(rule, level, own, listed, options))
+        let hidden = hidden(own, options.min_flights);
+        (0..LEVELS.len()).map(move |level| row(rule, level, own, hidden[level], listed, options))
     });
     (rows.collect(), without_event)
+}
+
+/// Why each level is withheld: few flights stand behind it, or behind what it lacks of the last level shown.
+fn hidden(
+    looked: &[(&str, usize, bool)],
+    min_flights: usize,
+) -> [Option<&'static str>; LEVELS.len()] {
+    let mut shown: Option<usize> = None;
+    std::array::from_fn(|level| {
+        let own = looked.iter().filter(|(_, own, _)| *own >= level);
+        let flights = own
+            .map(|(flight, ..)| *flight)
+            .collect::<BTreeSet<_>>()
+            .len();
+        let why = match shown {
+            _ if (1..min_flights).contains(&flights) => Some(FEW_FLIGHTS),
+            Some(more) if (1..min_flights).contains(&(more - flights)) => Some(GIVES_AWAY),
+            _ => None,
+        };
+        if why.is_none() {
+            shown = Some(flights);
+        }
+        why
+    })
 }
 
 fn row(
     rule: &str,
     level: usize,
     looked: &[(&str, usize, bool)],
+    hidden: Option<&'static str>,
     listed: &[SecondLookRow],
     options: &SummaryOptions,
 ) -> PrecisionRow {
@@ -86,9 +112,7 @@ fn row(
         row.rule == rule && own >= Some(level)
     };
     let own = || looked.iter().filter(|(_, own, _)| *own >= level);
-    let flights: BTreeSet<&str> = own().map(|(flight, ..)| *flight).collect();
     let (looked_at, stands) = (own().count(), own().filter(|(.., stands)| *stands).count());
-    let hidden = (looked_at > 0 && flights.len() < options.min_flights).then_some(FEW_FLIGHTS);
     let shown = hidden.is_none();
     #[allow(clippy::cast_precision_loss)] // counts of approaches
     let counted = Counted::new(stands as f64, looked_at as f64);

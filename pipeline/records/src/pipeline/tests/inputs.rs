@@ -122,7 +122,10 @@ fn tables_of_the_fleet_are_no_records() {
             "interventions.csv",
             "month,airport,what\n2025-03,ZALB,new arrival\n",
         ),
-        ("verdicts.csv", "a,b\n1,2\n"),
+        (
+            "verdicts.csv",
+            "flight_id,approach_no,rule,verdict\nx7,1,sink,stands\n",
+        ),
         ("flights.csv", "a,b\n1,2\n"),
     ] {
         std::fs::write(root.path().join(name), text).expect("written");

@@ -130,7 +130,7 @@ fn a_lost_channel_is_no_change_of_the_rate() {
     assert_eq!(row.why_no_signal.as_deref(), Some("coverage too low"));
     assert_eq!(
         row.rate_per_1000,
-        Some(100.0),
+        Some(200.0),
         "the rate is shown all the same"
     );
     assert_eq!(slope(&summary, "r").call, None);
@@ -178,7 +178,7 @@ fn a_month_of_another_mix_is_explained_by_it() {
                 let kind = if i % 10 < many { "a1" } else { "a2" };
                 row.aircraft_type = Some(kind.to_owned());
             },
-            |_, i| Said::low_if(i % 10 < many && (i / 10) % 5 == 0),
+            |_, i| Said::low_if(i % 10 < many && (i / 10) % 5 == i % 5),
         );
     }
     let summary = made.summary();

@@ -101,8 +101,8 @@ impl Made {
                 tail_id: Some(format!("t{}", i % 7)),
                 aircraft_type: Some("a1".to_owned()),
                 month: Some(month(number)),
-                // One flight a tail and day: nothing clusters.
-                day_key: Some(format!("d{}", i / 7)),
+                // Numbers far apart share a day, so that neighbours that fire do not cluster.
+                day_key: Some(format!("d{number}-{}", i % 59)),
                 airport: Some("AAAA".to_owned()),
                 runway: Some("09".to_owned()),
                 approach_kind: "ils".to_owned(),

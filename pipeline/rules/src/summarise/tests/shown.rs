@@ -108,7 +108,7 @@ fn what_is_on_trial_is_measured_and_never_flagged() {
     let topic = &summary.training_topics[0];
     assert_eq!(
         (topic.evaluable, topic.approaches_with_event),
-        (Some(3900), Some(0))
+        (Some(12 * 300), Some(0))
     );
 }
 
