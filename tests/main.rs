@@ -24,6 +24,7 @@ mod same_bytes;
 mod sample_fleet;
 mod score;
 mod scored_fleets;
+mod statistics;
 mod store;
 mod store_care;
 mod store_killed;

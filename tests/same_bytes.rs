@@ -12,10 +12,16 @@ use tempfile::TempDir;
 
 use crate::fleet::{Review, glidetally, stderr};
 
-pub(crate) const TABLES: [&str; 20] = [
+pub(crate) const TABLES: [&str; 26] = [
     "share/tables/rates",
     "share/tables/trend_monthly",
     "share/tables/hotspots",
+    "share/tables/trend_slope",
+    "share/tables/training_topics",
+    "share/tables/interventions",
+    "share/tables/precision",
+    "share/tables/recovery",
+    "restricted/tables/second_look",
     "share/tables/coverage",
     "restricted/tables/approaches",
     "restricted/tables/events",

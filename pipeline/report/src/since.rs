@@ -61,7 +61,7 @@ pub(crate) fn build(input: &ReportInput) -> SinceView<'_> {
     let second_look = match (look.listed, look.looked_at) {
         (0, _) => "No event asks for a second look.".to_owned(),
         (listed, looked_at) => format!(
-            "{} to be looked at by a person, {} of them so far: every event of the highest level, and examples \
+            "{} to be looked at by a person, {}: every event of the highest level, and examples \
              of what is flagged. They are in restricted/tables/second_look; what is made of them goes into \
              verdicts.csv.",
             if listed == 1 {
@@ -69,7 +69,10 @@ pub(crate) fn build(input: &ReportInput) -> SinceView<'_> {
             } else {
                 format!("{} events are", words::count(listed))
             },
-            words::count(looked_at),
+            match looked_at {
+                0 => "none so far".to_owned(),
+                some => format!("{} of them done", words::count(some)),
+            },
         ),
     };
     let (restated, restated_rows) = restated(&input.restated);

@@ -2,6 +2,7 @@
 //! is wrong for small counts. One rule more: nine periods in a row on one side.
 
 use crate::compare::one_sided_p;
+use crate::numerics::first_whole;
 use crate::{Counted, Period, lower_tail, upper_tail};
 
 /// Probability beyond a limit on one side: that of three standard deviations of a normal variable.
@@ -71,7 +72,7 @@ fn point(baseline: Counted, rate: f64, counted: Counted, phi: Option<f64>) -> Op
     };
     let is_high = |count: f64| tails(count).is_some_and(|(upper, _)| upper <= BEYOND);
     let is_low = |count: f64| tails(count).is_some_and(|(_, lower)| lower <= BEYOND);
-    let high = first(expected.ceil(), is_high)?;
+    let high = first_whole(expected.ceil(), is_high)?;
     let low = last_low(expected, is_low);
     let outside = if counted.with_event >= high {
         Some(Side::Above)
@@ -87,31 +88,6 @@ fn point(baseline: Counted, rate: f64, counted: Counted, phi: Option<f64>) -> Op
         outside,
         run: None,
     })
-}
-
-/// The first whole count from `start` on for which `holds`, which it does for all after it.
-fn first(start: f64, holds: impl Fn(f64) -> bool) -> Option<f64> {
-    let (mut low, mut step) = (start, 1.0);
-    if holds(low) {
-        return Some(low);
-    }
-    while !holds(low + step) {
-        low += step;
-        step *= 2.0;
-        if step > 1e9 {
-            return None;
-        }
-    }
-    let mut high = low + step;
-    while high - low > 1.0 {
-        let middle = f64::midpoint(low, high).floor();
-        if holds(middle) {
-            high = middle;
-        } else {
-            low = middle;
-        }
-    }
-    Some(high)
 }
 
 /// The largest whole count below `expected` for which `holds`, which it does for all before it.

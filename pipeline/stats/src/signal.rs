@@ -1,7 +1,7 @@
 //! Whether a month differs from those before it, among many months, rules and groups that are looked at.
 
 use crate::compare::{Comparison, compare, one_sided_p};
-use crate::numerics::bisect;
+use crate::numerics::{bisect, first_whole};
 use crate::{Counted, benjamini_hochberg, upper_tail};
 
 /// Thresholds of the signal; judgement, not a standard.
@@ -235,25 +235,5 @@ fn smallest_flagged(test: &MonthTest, family: usize, rules: &SignalRules) -> Opt
         let p = one_sided_p(month, test.baseline, 1.0, test.phi);
         p.is_some_and(|(higher, _)| 2.0 * higher <= alpha)
     };
-    let (mut low, mut high) = (least, least);
-    while !flagged(high) {
-        low = high;
-        high *= 2.0;
-        if high > 1e9 {
-            return None;
-        }
-    }
-    // The tail falls with the count: halve between one that is not flagged and one that is.
-    if flagged(low) {
-        return Some(low);
-    }
-    while high - low > 1.0 {
-        let middle = f64::midpoint(low, high).floor();
-        if flagged(middle) {
-            high = middle;
-        } else {
-            low = middle;
-        }
-    }
-    Some(high)
+    first_whole(least, flagged)
 }

@@ -4,7 +4,7 @@
 //! that a change was meant to move, only these are tested, and they are the family of tests.
 
 use serde::{Deserialize, Serialize};
-use stats::{Counted, MonthTest, MonthVerdict, Signal, detectable_rise_pct, judge_months};
+use stats::{Counted, MonthTest, MonthVerdict, detectable_rise_pct, judge_months};
 
 use ::records::fleet::InterventionRow;
 
@@ -14,7 +14,7 @@ use super::months::{FEWEST_MONTHS, Months, why};
 use super::rows::withheld;
 use super::scene::Scene;
 use super::subject::{Status, Subject};
-use super::trend::{rules, words};
+use super::trend::{rules, said, standardised_ratio};
 use super::verdicts::Judged;
 use super::{FEW_FLIGHTS, three_digits};
 
@@ -130,20 +130,13 @@ pub(super) fn rows(
 fn answer(row: &mut BeforeAfterRow, test: &MonthTest, verdict: &MonthVerdict) {
     let compared = verdict.comparison.as_ref();
     row.expected = test.expected.map(three_digits);
-    row.standardised_ratio = test
-        .expected
-        .filter(|expected| *expected > 0.0)
-        .map(|expected| three_digits(test.month.with_event / expected));
+    row.standardised_ratio = standardised_ratio(test);
     row.ratio = compared.and_then(|compared| compared.ratio);
     row.ratio_low = compared.map(|compared| compared.ratio_low);
     row.ratio_high = compared.and_then(|compared| compared.ratio_high);
     row.p = compared.map(|compared| compared.p_central);
     row.q = verdict.q;
-    match verdict.signal {
-        Signal::Higher => row.signal = Some("higher".to_owned()),
-        Signal::Lower => row.signal = Some("lower".to_owned()),
-        Signal::None(why) => row.why_no_signal = Some(words(why).to_owned()),
-    }
+    (row.signal, row.why_no_signal) = said(verdict.signal);
 }
 
 #[allow(clippy::cast_precision_loss)] // counts of approaches

@@ -1,5 +1,6 @@
 //! Small fleets made row by row, and what is said of them.
 
+mod chance;
 mod comparisons;
 mod made;
 mod people;

@@ -11,19 +11,18 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::{Deserialize, Serialize};
 use stats::{
-    Class, MonthTest, MonthVerdict, Place, Signal, Thresholds, detectable_rise_pct, hot_spots,
-    judge_months,
+    Class, MonthTest, MonthVerdict, Place, Thresholds, detectable_rise_pct, hot_spots, judge_months,
 };
 
 use super::count::{Grid, Tally};
 use super::group::Group;
 use super::hotspots::thresholds;
-use super::months::Months;
+use super::months::{Months, why};
 use super::rows::withheld;
 use super::scene::Scene;
 use super::subject::{Coverage, Name, Status, Subject};
 use super::suppress::Mask;
-use super::trend::{rules as signal_rules, words};
+use super::trend::{rules as signal_rules, said};
 use super::verdicts::{Verdicts, together};
 use super::window::Window;
 use super::{DecisiveRow, HotspotRow, RuleNote, Shown, three_digits};
@@ -298,11 +297,10 @@ fn row(
     let is_shown = cell.hidden.is_none();
     let verdict = cell.verdict.as_ref().filter(|_| is_shown);
     let compared = verdict.and_then(|verdict| verdict.comparison.as_ref());
-    let (change, why_no_change) = match verdict.map(|verdict| verdict.signal) {
-        Some(Signal::Higher) => (Some("higher"), None),
-        Some(Signal::Lower) => (Some("lower"), None),
-        Some(Signal::None(why)) => (None, Some(words(why))),
-        None => (None, cell.test.as_ref().err().copied()),
+    let (change, why_no_change) = match (verdict, &cell.test) {
+        (Some(verdict), _) => said(verdict.signal),
+        (None, Err(why)) if is_shown => (None, Some((*why).to_owned())),
+        (None, _) => (None, Some(why::FEW_APPROACHES.to_owned())),
     };
     let mut row = TopicRow {
         topic: cell.topic.name.clone(),
@@ -324,8 +322,8 @@ fn row(
             .rank
             .filter(|_| is_shown)
             .and_then(|rank| i64::try_from(rank).ok()),
-        change: change.map(str::to_owned),
-        why_no_change: why_no_change.filter(|_| is_shown).map(str::to_owned),
+        change,
+        why_no_change,
         ratio: compared.and_then(|compared| compared.ratio),
         ratio_low: compared.map(|compared| compared.ratio_low),
         ratio_high: compared.and_then(|compared| compared.ratio_high),

@@ -88,10 +88,7 @@ impl Asked {
         let compared = verdict.comparison.as_ref();
         let held = test.baseline;
         row.expected = test.expected.map(three_digits);
-        row.standardised_ratio = test
-            .expected
-            .filter(|expected| *expected > 0.0)
-            .map(|expected| three_digits(test.month.with_event / expected));
+        row.standardised_ratio = standardised_ratio(test);
         row.baseline_rate = Some(1000.0 * held.with_event / held.evaluable);
         row.baseline_months = i64::try_from(baseline.months.len()).ok();
         row.season_controlled = Some(baseline.season_controlled);
@@ -100,11 +97,7 @@ impl Asked {
         row.ratio_high = compared.and_then(|compared| compared.ratio_high);
         row.p = compared.map(|compared| compared.p_central);
         row.q = verdict.q;
-        match verdict.signal {
-            Signal::Higher => row.signal = Some("higher".to_owned()),
-            Signal::Lower => row.signal = Some("lower".to_owned()),
-            Signal::None(why) => row.why_no_signal = Some(words(why).to_owned()),
-        }
+        (row.signal, row.why_no_signal) = said(verdict.signal);
     }
 
     fn done(mut self) -> TrendRow {
@@ -112,6 +105,21 @@ impl Asked {
             self.row.why_no_signal = Some(why.to_owned());
         }
         self.row
+    }
+}
+
+/// Observed over expected; none where nothing is expected.
+pub(super) fn standardised_ratio(test: &MonthTest) -> Option<f64> {
+    let expected = test.expected.filter(|expected| *expected > 0.0);
+    expected.map(|expected| three_digits(test.month.with_event / expected))
+}
+
+/// The signal as tables have it, and why there is none.
+pub(super) fn said(signal: Signal) -> (Option<String>, Option<String>) {
+    match signal {
+        Signal::Higher => (Some("higher".to_owned()), None),
+        Signal::Lower => (Some("lower".to_owned()), None),
+        Signal::None(why) => (None, Some(words(why).to_owned())),
     }
 }
 

@@ -22,6 +22,7 @@ pub use beta::{beta_odds_lower, beta_odds_upper, beta_tails};
 pub use gamma::{chi_squared_upper, gamma_quantile_lower, gamma_quantile_upper, gamma_tails};
 pub use normal::{normal_quantile_upper, normal_upper};
 pub use root::bisect;
+pub(crate) use root::first_whole;
 pub use saddle::{binomial_term, poisson_term};
 pub use statrs::function::gamma::{digamma, ln_gamma};
 pub use student::{student_quantile_upper, student_two_sided};

@@ -92,3 +92,30 @@ pub fn bisect(low: f64, high: f64, f: impl Fn(f64) -> f64) -> Option<f64> {
         }
     }
 }
+
+/// The first whole number from `start` (a whole one) on for which `holds`, which it does for all after it.
+///
+/// `None` if it holds for none up to about 10⁹ more.
+pub(crate) fn first_whole(start: f64, holds: impl Fn(f64) -> bool) -> Option<f64> {
+    let (mut low, mut step) = (start, 1.0);
+    if holds(low) {
+        return Some(low);
+    }
+    while !holds(low + step) {
+        low += step;
+        step *= 2.0;
+        if step > 1e9 {
+            return None;
+        }
+    }
+    let mut high = low + step;
+    while high - low > 1.0 {
+        let middle = f64::midpoint(low, high).floor();
+        if holds(middle) {
+            high = middle;
+        } else {
+            low = middle;
+        }
+    }
+    Some(high)
+}

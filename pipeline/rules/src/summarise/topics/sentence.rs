@@ -40,7 +40,7 @@ pub(super) fn sentence(row: &TopicRow, topic: Option<&Topic>, rules: &[String]) 
             ));
         }
         (None, _, Some(rise)) => text.push_str(&format!(
-            " The latest month shows no change; a rise of {rise:.0} % would probably have been seen."
+            " No change is shown for the latest month; a rise of {rise:.0} % would probably have been seen."
         )),
         _ => text.push_str(" Whether the latest month differs cannot be told."),
     }
