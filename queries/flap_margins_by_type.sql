@@ -7,7 +7,7 @@
 -- Restricted: it counts single approaches, and small counts are not withheld.
 select
     approaches.aircraft_type,
-    lever_moves."to" as flap_lever,
+    cast(lever_moves."to" as int) as flap_lever,
     count(*) as moves,
     count(lever_moves.margin_kt) as moves_with_margin,
     count(*) - count(lever_moves.margin_kt) as moves_without_margin,

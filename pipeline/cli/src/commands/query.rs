@@ -98,8 +98,10 @@ fn note(global: &Global, out: &Path, query: &Prepared) -> Result<bool, Failure> 
     );
     let text = format!(
         "this reads {}: rows of single approaches are restricted, and counts of {few} may identify flights; \
-         keep the result to yourself (docs/privacy.md)",
-        tables.join(", ")
+         the result is for the owner of {} \
+         only (docs/privacy.md)",
+        tables.join(", "),
+        restricted.display()
     );
     note_to_stderr(global, &text)?;
     Ok(true)

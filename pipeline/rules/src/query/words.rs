@@ -11,6 +11,14 @@ use crate::expression::{byte_at, bytes_of, nearest, place_in_message};
 /// So many columns are listed where none is near.
 const LISTED: usize = 12;
 
+/// What the engine puts before its words, of no help to whoever asks.
+const PREFIXES: [&str; 4] = [
+    "Error during planning: ",
+    "Execution error: ",
+    "Arrow error: ",
+    "Optimizer rule failed: ",
+];
+
 /// The fault that an error of parsing, planning or running tells of.
 pub(super) fn fault_of(name: &str, text: &str, error: &DataFusionError) -> QueryError {
     let mut seen = Seen::default();
@@ -70,7 +78,10 @@ impl Seen {
     /// The first line: what follows is for those who work on the engine.
     fn say(&mut self, text: &str) {
         let line = text.lines().next().unwrap_or_default();
-        let line = line.trim_start_matches("Error during planning: ");
+        let mut line = line.trim_end_matches('.');
+        while let Some(rest) = PREFIXES.iter().find_map(|prefix| line.strip_prefix(prefix)) {
+            line = rest;
+        }
         let mut letters = line.chars();
         self.message = match (letters.next(), letters.clone().next()) {
             // A name in capitals stays as it is.
