@@ -16,7 +16,7 @@ pub enum QueryError {
     /// The folder holds no tables.
     #[error(
         "{} holds no table of a review: expected share/tables or restricted/tables in it; give the output \
-         folder of `glidetally review`", path.display()
+         folder of `glidetally review`, then the question", path.display()
     )]
     NoTables {
         /// The folder.

@@ -5,6 +5,8 @@ use datafusion::common::{Column, DFSchema};
 use datafusion::error::DataFusionError;
 use datafusion::logical_expr::{Expr, LogicalPlan, LogicalPlanBuilder, Projection, Sort, SortExpr};
 
+use super::sources::is_information;
+
 /// The plan with ties broken: rows that `ORDER BY` leaves open, and rows without `ORDER BY`, come by all columns
 /// from left to right. Rows of one table without `ORDER BY` stay in the order of its files, which is fixed: a
 /// look at the first rows of a long table must not sort it all.
@@ -70,7 +72,9 @@ fn is_nested(kind: &DataType) -> bool {
 /// Rows of one scan, picked and computed one by one.
 fn is_plain(plan: &LogicalPlan) -> bool {
     match plan {
-        LogicalPlan::TableScan(_) | LogicalPlan::EmptyRelation(_) => true,
+        // The tables about tables come as they are remembered, which is not fixed.
+        LogicalPlan::TableScan(scan) => !is_information(&scan.table_name),
+        LogicalPlan::EmptyRelation(_) => true,
         LogicalPlan::Projection(_) | LogicalPlan::Filter(_) | LogicalPlan::SubqueryAlias(_) => {
             plan.inputs().into_iter().all(is_plain)
         }

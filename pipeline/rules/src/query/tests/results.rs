@@ -124,6 +124,7 @@ fn what_lists_tables_works() {
         shown.iter().any(|line| line.contains("store|samples")),
         "{shown:?}"
     );
+    assert!(shown.is_sorted(), "{shown:?}");
     let columns = lines(&session, "describe rates");
     assert!(columns[0].starts_with("rule|"), "{columns:?}");
     assert!(!lines(&session, "show columns from rates").is_empty());
