@@ -264,8 +264,47 @@ fn hot_spots_are_those_of_the_table() {
 }
 
 #[test]
+fn topics_and_energy_classes_are_those_of_the_tables() {
+    let mut topics = review().shared("training_topics");
+    topics.retain(|row| row["group_kind"] == "fleet");
+    let shown = rows(&["--named", "training_topics"]);
+    let ranks: Vec<f64> = shown.iter().filter_map(|row| number(row, "rank")).collect();
+    assert!(ranks.is_sorted() && ranks.len() > 3, "{ranks:?}");
+    let expected = by_key(topics, ["topic", "rank", "rate_per_1000", "sentence"]);
+    let shown = by_key(shown, ["topic", "rank", "rate_per_1000", "sentence"]);
+    assert!(shown.keys().eq(expected.keys()));
+
+    let mut classes = review().shared("energy_outcomes");
+    classes.retain(|row| {
+        row["group_kind"] == "airport"
+            && row["routing"] == "all"
+            && ["drag", "gear", "beyond"].contains(&row["energy_class"].as_str())
+    });
+    let columns = [
+        "checkpoint",
+        "energy_class",
+        "approaches",
+        "unstable",
+        "ci_high",
+    ];
+    let expected: BTreeMap<_, _> = by_key(classes, ["group", "checkpoint", "energy_class"]);
+    let shown = by_key(
+        rows(&["--named", "energy_classes_by_airport"]),
+        ["airport", "checkpoint", "energy_class"],
+    );
+    assert!(shown.keys().eq(expected.keys()));
+    for (key, row) in shown {
+        assert!(
+            columns.iter().all(|c| row[*c] == expected[&key][*c]),
+            "{row:?}"
+        );
+    }
+}
+
+#[test]
 fn losses_of_coverage_are_told_from_the_months_before() {
-    let coverage = review().shared("coverage");
+    let mut coverage = review().shared("coverage");
+    coverage.retain(|row| ["fleet", "aircraft_type"].contains(&row["group_kind"].as_str()));
     let latest = coverage
         .iter()
         .map(|row| row["month"].clone())
@@ -277,9 +316,8 @@ fn losses_of_coverage_are_told_from_the_months_before() {
     );
     let mut expected = BTreeSet::new();
     for now in coverage.iter().filter(|row| row["month"] == latest) {
-        let groups = ["fleet", "aircraft_type"].contains(&now["group_kind"].as_str());
         let in_scope = number(now, "in_scope").unwrap_or(0.0);
-        if !groups || in_scope == 0.0 {
+        if in_scope == 0.0 {
             continue;
         }
         let same = |row: &&Row| {

@@ -196,9 +196,16 @@ impl Session {
         let fault = |error: DataFusionError| fault_of(name, text, &error);
         let (references, _) = resolve_table_references(statement, true).map_err(fault)?;
         let mut all = lists_tables(statement);
+        let state = context.state();
         for reference in &references {
             if is_information(reference) {
                 all = true;
+                continue;
+            }
+            // A function that gives rows is no table, and reads none.
+            if reference.schema().is_none()
+                && state.table_functions().contains_key(reference.table())
+            {
                 continue;
             }
             let Some(source) = self.sources.named(reference) else {

@@ -6,7 +6,7 @@
 use datafusion::execution::context::SQLOptions;
 use datafusion::logical_expr::LogicalPlan;
 use datafusion::sql::parser::{DFParserBuilder, Statement};
-use datafusion::sql::sqlparser::ast::Statement as Sql;
+use datafusion::sql::sqlparser::ast::{Query, SetExpr, Statement as Sql};
 use datafusion::sql::sqlparser::dialect::GenericDialect;
 
 use super::words::fault_of;
@@ -54,14 +54,30 @@ fn reads(statement: &Statement) -> bool {
 fn sql_reads(sql: &Sql) -> bool {
     match sql {
         Sql::Explain { statement, .. } => sql_reads(statement),
+        Sql::Query(query) => query_reads(query),
         other => matches!(
             other,
-            Sql::Query(_)
-                | Sql::ExplainTable { .. }
+            Sql::ExplainTable { .. }
                 | Sql::ShowTables { .. }
                 | Sql::ShowColumns { .. }
                 | Sql::ShowFunctions { .. }
         ),
+    }
+}
+
+/// A query may hold a statement that writes as its last part, or name a table to write to.
+fn query_reads(query: &Query) -> bool {
+    let parts = query.with.iter().flat_map(|with| &with.cte_tables);
+    parts.map(|part| &part.query).all(|part| query_reads(part)) && body_reads(&query.body)
+}
+
+fn body_reads(body: &SetExpr) -> bool {
+    match body {
+        SetExpr::Select(select) => select.into.is_none(),
+        SetExpr::Query(query) => query_reads(query),
+        SetExpr::SetOperation { left, right, .. } => body_reads(left) && body_reads(right),
+        SetExpr::Values(_) | SetExpr::Table(_) => true,
+        _ => false,
     }
 }
 

@@ -28,6 +28,8 @@ fn whatever_does_more_than_read() {
         "explain analyze create table t as select 1",
         "select * into t from rates",
         "with x as (select * from rates) insert into rates select * from x",
+        "with x as (insert into rates select * from rates) select * from x",
+        "(select * into t from rates) union all select * from rates",
         "-- a comment\n drop table rates",
     ] {
         let fault = fault(&session, text);
@@ -68,7 +70,7 @@ fn what_does_not_parse_with_its_place() {
     let text = "select rule\nfrom rates\nwere evaluable > 3";
     let fault = fault(&made.session(1), text);
     assert!(fault.message.starts_with("expected"), "{fault}");
-    assert_eq!(fault.span, Some(28..29), "{fault}");
+    assert_eq!(&text[fault.span.clone().unwrap()], "evaluable", "{fault}");
 }
 
 #[test]

@@ -17,7 +17,7 @@ fn numbers_are_those_of_the_tables_and_null_stays_null() {
     );
     let (rows, _) = asked(
         &session,
-        "select true, cast(null as double), 1.5, 'x', null, cast('NaN' as double), cast('inf' as double)",
+        "select true, cast(null as double) as a, 1.5, 'x', null as b, cast('NaN' as double), cast('inf' as double)",
         None,
     );
     let expected = vec![
