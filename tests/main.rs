@@ -15,6 +15,7 @@ mod inspect;
 mod own_columns;
 mod parts;
 mod proving_fleet;
+mod query;
 mod real_recorder;
 mod real_surveillance;
 mod retrace;

@@ -1,11 +1,13 @@
 //! What can be typed.
 
+mod query;
 mod rules;
 
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
+pub(crate) use query::Query;
 pub(crate) use rules::{
     CopyRules, DiffCommand, Explain, ExplainStage, OneRule, Pack, Rules, StoredFleet, SweepCommand,
 };
@@ -109,6 +111,13 @@ pub(crate) enum Command {
         The page shows a single approach and lies in OUT/restricted; each use is noted in \
         OUT/restricted/access.log.")]
     Retrace(Retrace),
+    /// Ask the tables of a review, and its store, in SQL
+    #[command(after_help = "Examples:\n  \
+        glidetally query out --named hot_spots\n  \
+        glidetally query out \"select rule, rate_per_1000 from rates where group_kind = 'fleet'\"\n\n\
+        Queries only read. Each that reads restricted tables or the store is noted in \
+        OUT/restricted/access.log.")]
+    Query(Query),
     /// Look into files of records and propose a parameter map for them
     #[command(after_help = "Example: glidetally inspect records --map fleet.toml")]
     Inspect(Inspect),

@@ -143,12 +143,17 @@ pub(crate) fn invented_rules() -> BTreeSet<String> {
 
 /// An engine within the limits asked for.
 pub(crate) fn engine(global: &Global) -> Result<Engine, Failure> {
+    Engine::new(engine_options(global)).map_err(Failure::plain)
+}
+
+/// What an engine may use.
+pub(crate) fn engine_options(global: &Global) -> EngineOptions {
     let mut options = EngineOptions::default();
     if let Some(threads) = global.threads {
         options.threads = usize::from(threads);
     }
     options.memory_bytes = global.memory_limit / 2;
-    Engine::new(options).map_err(Failure::plain)
+    options
 }
 
 /// Threads for preparing, within the limits asked for.

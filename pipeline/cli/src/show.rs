@@ -68,8 +68,9 @@ impl Sheet {
     }
 }
 
-fn quoted(cell: &str) -> String {
-    if cell.contains([',', '"', '\n']) {
+/// A cell as it stands in CSV.
+pub(crate) fn quoted(cell: &str) -> String {
+    if cell.contains([',', '"', '\n', '\r']) {
         format!("\"{}\"", cell.replace('"', "\"\""))
     } else {
         cell.to_owned()

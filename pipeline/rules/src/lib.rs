@@ -6,6 +6,7 @@ mod compile;
 pub mod detect;
 pub mod expression;
 mod judge;
+pub mod query;
 pub mod register;
 mod robust;
 pub mod rows;

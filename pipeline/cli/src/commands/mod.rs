@@ -1,8 +1,10 @@
 //! One file a command; `review` is its stages one after the other.
 
+mod access;
 mod demo;
 mod inspect;
 mod outputs;
+mod query;
 mod retrace;
 mod review;
 mod rules;
@@ -34,6 +36,7 @@ pub(crate) fn run(arguments: &Arguments) -> Result<Outcome, Failure> {
         Command::Summarise(stage) => review::publish_only(global, stage, false),
         Command::Report(stage) => review::publish_only(global, stage, true),
         Command::Inspect(command) => inspect::run(global, command),
+        Command::Query(command) => query::run(global, command),
         Command::Retrace(command) => retrace::run(global, command),
         Command::Rules(command) => rules::run(global, command),
         Command::Store(command) => store::run(global, command),

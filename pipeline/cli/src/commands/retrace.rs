@@ -1,18 +1,18 @@
 //! `retrace`: one approach of the store as a page and as a table.
 
-pub(super) mod access;
 mod checkpoints;
 mod columns;
 mod found;
 mod measures;
 
+use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use report::retrace::{Checkpoint, Retrace as Page};
 use rules::stages::restricted_folder;
 use rules::store::Store;
 
-use super::Outcome;
+use super::{Outcome, access};
 use crate::arguments::{Global, Retrace};
 use crate::context::note_to_stderr;
 use crate::failure::Failure;
@@ -32,7 +32,8 @@ pub(crate) fn run(global: &Global, command: &Retrace) -> Result<Outcome, Failure
         &page.flight_id,
         &page.approach_no.to_string(),
     )?;
-    write(&path, html.as_bytes()).map_err(|error| {
+    let written = access::own_file(&path).and_then(|mut file| file.write_all(html.as_bytes()));
+    written.map_err(|error| {
         Failure::text(format!(
             "cannot write the page {}: {error}; choose another file with --html",
             path.display()
@@ -67,7 +68,7 @@ fn open(command: &Retrace) -> Result<Store, Failure> {
 /// Where the page goes.
 fn place(command: &Retrace, restricted: &Path, page: &Page) -> Result<PathBuf, Failure> {
     if let Some(path) = &command.html {
-        outside_share(&command.out, path)?;
+        access::outside_share(&command.out, "--html", path, "a page of a single approach")?;
         return Ok(path.clone());
     }
     let folder = restricted.join("retraces");
@@ -79,32 +80,6 @@ fn place(command: &Retrace, restricted: &Path, page: &Page) -> Result<PathBuf, F
     })?;
     let stem = access::one_word(&page.flight_id);
     Ok(folder.join(format!("{stem}-{}.html", page.approach_no)))
-}
-
-/// Refuses a page of a single approach among what may be passed round.
-fn outside_share(out: &Path, html: &Path) -> Result<(), Failure> {
-    let share = out.join("share").canonicalize();
-    let folder = std::path::absolute(html)?;
-    let folder = folder.parent().unwrap_or(&folder).canonicalize();
-    match (share, folder) {
-        (Ok(share), Ok(folder)) if folder.starts_with(&share) => Err(Failure::text(format!(
-            "--html {} lies in {}, whose files may be passed round: a page of a single approach may not; choose \
-             a file elsewhere, or leave --html out",
-            html.display(),
-            share.display()
-        ))),
-        _ => Ok(()),
-    }
-}
-
-/// Writes a file that only its owner can read, where the system can do that.
-fn write(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
-    use std::io::Write;
-    let mut options = std::fs::OpenOptions::new();
-    options.write(true).create(true).truncate(true);
-    #[cfg(unix)]
-    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
-    options.open(path)?.write_all(bytes)
 }
 
 /// The checkpoints as a table; blank is unknown, and all blank is not passed or nothing known.

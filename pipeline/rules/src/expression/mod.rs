@@ -28,6 +28,7 @@ pub use scope::{Kind, Known, Scope};
 pub use tree::{Arithmetic, Comparison, Function, Node, NodeKind, Test};
 pub use unit::Unit;
 
+pub(crate) use position::{byte_at, bytes_of, place_in_message};
 pub use suggest::nearest;
 
 /// A checked expression: every name is known, types and units fit.

@@ -5,7 +5,7 @@ use std::ops::Range;
 use datafusion::sql::sqlparser::tokenizer::{Location, Span};
 
 /// Bytes that a parser span covers; the whole text where the parser kept no place.
-pub(super) fn bytes_of(text: &str, span: Span) -> Range<usize> {
+pub(crate) fn bytes_of(text: &str, span: Span) -> Range<usize> {
     if span == Span::empty() {
         return 0..text.len();
     }
@@ -14,7 +14,7 @@ pub(super) fn bytes_of(text: &str, span: Span) -> Range<usize> {
 }
 
 /// Byte at a line and column, both from 1; the end of the text where they lie beyond it.
-pub(super) fn byte_at(text: &str, place: Location) -> usize {
+pub(crate) fn byte_at(text: &str, place: Location) -> usize {
     let (mut line, mut column) = (1, 1);
     for (byte, character) in text.char_indices() {
         if (line, column) >= (place.line, place.column) {
@@ -31,7 +31,7 @@ pub(super) fn byte_at(text: &str, place: Location) -> usize {
 }
 
 /// The place at the end of a parser message, which carries it only as words.
-pub(super) fn place_in_message(message: &str) -> (&str, Option<Location>) {
+pub(crate) fn place_in_message(message: &str) -> (&str, Option<Location>) {
     let Some((words, place)) = message.rsplit_once(" at Line: ") else {
         return (message, None);
     };

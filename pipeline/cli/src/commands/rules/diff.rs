@@ -4,8 +4,7 @@ use records::samples;
 use rules::stages::restricted_folder;
 use rules::what_if::{PackChange, compare_packs};
 
-use super::super::Outcome;
-use super::super::retrace::access;
+use super::super::{Outcome, access};
 use crate::arguments::{DiffCommand, Global};
 use crate::context::{engine, folders_of, note_to_stderr, read_rules};
 use crate::failure::Failure;

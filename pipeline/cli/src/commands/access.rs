@@ -1,26 +1,26 @@
-//! The note of each look at single approaches.
+//! Looks at single approaches: the note of each, and where their results may not go.
 
 use std::fmt::Write as _;
-use std::fs::OpenOptions;
+use std::fs::{File, OpenOptions};
 use std::io::Write as _;
 use std::path::Path;
 use std::time::{SystemTime, UNIX_EPOCH};
 
 use crate::failure::Failure;
 
-/// Appends one line to `access.log`: time (UTC), command, flight (`-` for several), approach or how many,
-/// separated by tabs. It is the only thing here that asks the clock.
+/// Appends one line to `access.log`: time (UTC), command, flight (`-` for several), and approach, or how many,
+/// or which tables, separated by tabs. It is the only thing here that asks the clock.
 pub(crate) fn note(
     restricted: &Path,
     command: &str,
     flight_id: &str,
-    approaches: &str,
+    what: &str,
 ) -> Result<(), Failure> {
     let path = restricted.join("access.log");
     let since = SystemTime::now().duration_since(UNIX_EPOCH);
     let time = utc(since.map_err(Failure::plain)?.as_secs());
     let flight = one_word(flight_id);
-    let line = format!("{time}\t{command}\t{flight}\t{approaches}\n");
+    let line = format!("{time}\t{command}\t{flight}\t{what}\n");
     OpenOptions::new()
         .create(true)
         .append(true)
@@ -33,6 +33,37 @@ pub(crate) fn note(
                 path.display()
             ))
         })
+}
+
+/// Refuses a file of single approaches among what may be passed round. `option` is how it was given, `what` is in
+/// it.
+pub(super) fn outside_share(
+    out: &Path,
+    option: &str,
+    file: &Path,
+    what: &str,
+) -> Result<(), Failure> {
+    let share = out.join("share").canonicalize();
+    let folder = std::path::absolute(file)?;
+    let folder = folder.parent().unwrap_or(&folder).canonicalize();
+    match (share, folder) {
+        (Ok(share), Ok(folder)) if folder.starts_with(&share) => Err(Failure::text(format!(
+            "{option} {} lies in {}, whose files may be passed round: {what} may not; choose a file elsewhere, or \
+             leave {option} out",
+            file.display(),
+            share.display()
+        ))),
+        _ => Ok(()),
+    }
+}
+
+/// Opens a file that only its owner can read, where the system can do that, and empties it.
+pub(super) fn own_file(path: &Path) -> std::io::Result<File> {
+    let mut options = OpenOptions::new();
+    options.write(true).create(true).truncate(true);
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    options.open(path)
 }
 
 /// A flight id as one word that is safe in a line and as a file name; different ids stay different.
