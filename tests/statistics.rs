@@ -11,6 +11,7 @@ use crate::fleet::{glidetally, planted_rules, stderr, top};
 use crate::same_bytes::demo;
 use crate::sample_fleet;
 use crate::store::{as_of, keep, number as run_number};
+use crate::store_care::{files, holds};
 use crate::table::{Row, number, read};
 
 fn is_fleet(row: &&Row) -> bool {
@@ -59,17 +60,27 @@ fn months_and_their_baselines_are_what_the_rows_add_up_to() {
             cell.copied().unwrap_or_default()
         };
         let (n, x) = of(&row["month"]);
+        // Withheld, and with it what follows from it.
+        if !row["suppressed"].is_empty() {
+            assert_eq!(
+                (number(row, "evaluable"), number(row, "ratio")),
+                (None, None)
+            );
+            continue;
+        }
         assert_eq!(number(row, "evaluable"), Some(n), "{row:?}");
         assert_eq!(number(row, "approaches_with_event"), Some(x), "{row:?}");
         compared += 1;
         let Some(before) = number(row, "baseline_months") else {
             continue;
         };
-        // Less than two years: the baseline is the year before, in which every month is shown.
-        let mut earlier: Vec<&str> = cells
-            .keys()
-            .filter(|(rule, month)| *rule == row["rule"] && *month < row["month"])
-            .map(|(_, month)| month.as_str())
+        // Less than two years: the baseline is the year before, as far as its months are shown.
+        let mut earlier: Vec<&str> = trend
+            .iter()
+            .filter(is_fleet)
+            .filter(|other| other["rule"] == row["rule"] && other["month"] < row["month"])
+            .filter(|other| other["suppressed"].is_empty() && of(&other["month"]).0 > 0.0)
+            .map(|other| other["month"].as_str())
             .collect();
         earlier.reverse();
         earlier.truncate(12);
@@ -373,6 +384,7 @@ fn verdicts_give_a_precision_and_leave_every_rate_as_it_is() {
         stderr(&output)
     );
     assert_eq!(precision(&then), row);
+    assert!(files(&out).iter().any(|file| holds(file, flights[0])));
     let erased = glidetally(&[
         "store",
         "erase",
@@ -381,26 +393,9 @@ fn verdicts_give_a_precision_and_leave_every_rate_as_it_is() {
         out.to_str().unwrap(),
     ]);
     assert_eq!(erased.status.code(), Some(0), "{}", stderr(&erased));
-    let store = out.join("restricted/store");
-    for file in walk(&store) {
-        let bytes = fs::read(&file).unwrap();
-        let name = flights[0].as_bytes();
-        let found = bytes.windows(name.len()).any(|part| part == name);
-        assert!(!found, "{} still holds the flight", file.display());
+    for file in files(&out) {
+        assert!(!holds(&file, flights[0]), "{}", file.display());
     }
-}
-
-fn walk(folder: &Path) -> Vec<std::path::PathBuf> {
-    let mut files = Vec::new();
-    for entry in fs::read_dir(folder).unwrap() {
-        let path = entry.unwrap().path();
-        if path.is_dir() {
-            files.extend(walk(&path));
-        } else {
-            files.push(path);
-        }
-    }
-    files
 }
 
 #[test]
@@ -411,12 +406,12 @@ fn what_cannot_be_meant_is_told_with_its_line() {
         (
             "verdicts.csv",
             "flight_id,approach_no,rule,verdict\na,1,unstable_500,true\n",
-            ["verdicts.csv", "line 2", "does not stand"],
+            ["verdicts.csv:2", "none of", "does not stand"],
         ),
         (
             "interventions.csv",
             "month,airport,aircraft_type,what\n2025-03,,,new briefing\n",
-            ["interventions.csv", "line 2", "write fleet into"],
+            ["interventions.csv:2", "both empty", "write fleet into"],
         ),
     ] {
         let path = fleet.join(file);

@@ -19,7 +19,7 @@ fn store(arguments: &[&str], out: &Path) -> String {
     said
 }
 
-fn files(out: &Path) -> BTreeSet<PathBuf> {
+pub(crate) fn files(out: &Path) -> BTreeSet<PathBuf> {
     let store = out.join("restricted/store");
     let mut files: BTreeSet<PathBuf> = parquet_files(&store).into_iter().collect();
     // The log and the rules of reviews are no tables.
@@ -207,7 +207,7 @@ fn flights_can_be_erased_by_the_ids_of_the_records() {
 }
 
 /// Whether a Parquet file has this flight in a column of flight ids.
-fn holds(file: &Path, id: &str) -> bool {
+pub(crate) fn holds(file: &Path, id: &str) -> bool {
     let rows = crate::table::parquet_column(file, "flight_id");
     rows.iter().any(|row| row == id)
 }

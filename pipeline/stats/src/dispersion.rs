@@ -58,6 +58,34 @@ pub fn phi_from_clusters(clusters: &[Cluster]) -> Option<f64> {
     Some(observed / expected)
 }
 
+/// φ of clusters within groups (months): each cluster is held against the share of its own group, so that a rate
+/// which differs between groups is no dispersion.
+///
+/// Σ(s−mp)² over all clusters, p the share of the group, over what independent approaches would give for as many
+/// estimated shares: Σ pq·n/(n−1)·(n − Σm²/n), n the approaches of the group. Not raised to 1. Groups of fewer
+/// than two clusters say nothing. `None` and conditions as for [`phi_from_clusters`].
+#[must_use]
+pub fn phi_within(groups: &[Vec<Cluster>]) -> Option<f64> {
+    let (mut observed, mut expected, mut told) = (0.0, 0.0, false);
+    for group in groups {
+        let held: Vec<&Cluster> = group.iter().filter(|c| c.evaluable > 0).collect();
+        if held.iter().any(|c| c.with_event > c.evaluable) {
+            return None;
+        }
+        if held.len() < 2 {
+            continue;
+        }
+        let n: f64 = held.iter().map(|c| c.evaluable as f64).sum();
+        let p = held.iter().map(|c| c.with_event as f64).sum::<f64>() / n;
+        let squares: f64 = held.iter().map(|c| (c.evaluable as f64).powi(2)).sum();
+        expected += p * (1.0 - p) * n / (n - 1.0) * (n - squares / n);
+        let apart = |c: &&Cluster| (c.with_event as f64 - c.evaluable as f64 * p).powi(2);
+        observed += held.iter().map(apart).sum::<f64>();
+        told |= held.iter().any(|c| c.evaluable > 1);
+    }
+    (told && expected > 0.0).then(|| observed / expected)
+}
+
 /// Pearson's φ of a series against its own constant rate; periods without approaches are gaps.
 ///
 /// Not raised to 1. A trend inflates it: see [`phi_from_expected`]. `None` with fewer than

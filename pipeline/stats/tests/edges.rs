@@ -144,6 +144,32 @@ fn clusters_tell_independent_from_clustered() {
     assert_eq!(choose_phi(&[Some(1.3), Some(2.1)]), Some(2.1));
 }
 
+/// Months of different rates and no clusters: dispersion only where all are taken as one.
+#[test]
+fn a_month_of_another_rate_is_no_dispersion_within_months() {
+    let days = |events: [u64; 10]| -> Vec<Cluster> {
+        let one = |with_event| Cluster {
+            evaluable: 10,
+            with_event,
+        };
+        events.into_iter().map(one).collect()
+    };
+    let calm = days([0, 1, 0, 2, 1, 0, 1, 1, 0, 2]);
+    let raised = days([5, 6, 4, 5, 7, 3, 5, 6, 4, 5]);
+    let within = stats::phi_within(&[calm.clone(), raised.clone()]).expect("events");
+    let as_one = phi_from_clusters(&[calm.clone(), raised].concat()).expect("events");
+    assert!(within < 0.8 && as_one > 2.5, "{within}, {as_one}");
+    // By hand: 10 days of 10, 8 events, Σ(s−0.8)² = 5.6; 0.0736·100/99·(100 − 10) = 6.690 91.
+    let alone = stats::phi_within(std::slice::from_ref(&calm)).expect("events");
+    assert!(
+        (alone - 5.6 / 6.690_909_090_909_091).abs() < 1e-12,
+        "{alone}"
+    );
+    let single = days([0; 10])[..1].to_vec();
+    assert_eq!(stats::phi_within(&[single, days([0; 10])]), None);
+    assert_eq!(stats::phi_within(&[]), None);
+}
+
 #[test]
 fn a_series_needs_twelve_periods_and_skips_gaps() {
     let mut series = vec![counted(5.0, 1_000.0); 12];

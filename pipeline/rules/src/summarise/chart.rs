@@ -47,6 +47,11 @@ pub(super) fn charts(months: &Months<'_>) -> BTreeMap<(usize, usize), ChartCell>
     if baseline.len() < FEWEST_MONTHS.max(wanted) || charted.is_empty() {
         return cells;
     }
+    // As far as the frozen months show it: what comes after must not widen its own limits.
+    let phi = months
+        .subject
+        .scatter
+        .over(|month| baseline.contains(&month));
     for level in 0..LEVELS.len() {
         let base = months.counted(&baseline, level);
         if base.with_event <= 0.0 {
@@ -60,10 +65,7 @@ pub(super) fn charts(months: &Months<'_>) -> BTreeMap<(usize, usize), ChartCell>
             let own = charted.iter().copied();
             own.zip(months.periods(&charted, level)).collect()
         };
-        cells.extend(
-            level_chart(base, &periods, months.subject.phi)
-                .map(|(month, cell)| ((month, level), cell)),
-        );
+        cells.extend(level_chart(base, &periods, phi).map(|(month, cell)| ((month, level), cell)));
     }
     cells
 }

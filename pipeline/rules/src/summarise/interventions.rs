@@ -173,7 +173,7 @@ fn ask(
     let counted =
         |tally: &Tally| Counted::new(tally.at_least[ANY_LEVEL] as f64, tally.evaluable as f64);
     let rate = |tally: &Tally| {
-        let rate = stats::rate_per_1000(counted(tally), scene.options.confidence, subject.phi);
+        let rate = stats::rate_per_1000(counted(tally), scene.options.confidence, None);
         rate.map(|rate| rate.per_1000)
     };
     row.months_before = i64::try_from(sides.before.len()).ok();
@@ -195,7 +195,7 @@ fn ask(
         month: counted(&after),
         baseline: counted(&before),
         expected,
-        phi: subject.phi,
+        phi: place.phi(),
     };
     (row, Ok(test))
 }
@@ -283,6 +283,15 @@ impl<'a> Place<'a> {
             after,
             season_controlled,
         })
+    }
+
+    /// Dispersion as it was before the change, which must not widen its own test.
+    fn phi(&self) -> Option<f64> {
+        let at = |month: usize| index(&self.scene.frame.months[month]);
+        let start = index(&self.one.month);
+        self.subject
+            .scatter
+            .over(|month| at(month).is_some() && at(month) < start)
     }
 
     /// Counts of these months where the change was made.

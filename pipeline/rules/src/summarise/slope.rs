@@ -49,10 +49,8 @@ pub(super) fn rows(scene: &Scene<'_>, subjects: &[Subject]) -> Vec<SlopeRow> {
         }
     }
     for members in families.values() {
-        let tests: Vec<Result<TrendTest, WhyNoTrend>> = members
-            .iter()
-            .map(|place| asked[*place].test.clone())
-            .collect();
+        let tests: Vec<Result<TrendTest, WhyNoTrend>> =
+            members.iter().map(|place| asked[*place].test).collect();
         let family = tests.iter().filter(|test| test.is_ok()).count();
         for (place, (q, call)) in members.iter().zip(call_trends(&tests, &rules)) {
             let one = &mut asked[*place];

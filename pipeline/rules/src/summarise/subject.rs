@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::SummaryOptions;
 use super::count::{Cells, Grid};
-use super::dispersion;
+use super::dispersion::Scatter;
 use super::frame::Frame;
 use super::group::Group;
 use super::mix::{Mix, strata};
@@ -72,7 +72,10 @@ pub(super) struct Subject {
     /// All months, `unknown` among them.
     pub(super) cells: Cells,
     pub(super) mask: Mask,
+    /// Dispersion over all months.
     pub(super) phi: Option<f64>,
+    /// What it comes from.
+    pub(super) scatter: Scatter,
     /// By level; none where no event is to be fitted.
     pub(super) mix: [Option<Mix>; 3],
     /// Its own coverage, or that of every rule of a family that has events.
@@ -105,9 +108,11 @@ impl Subject {
         } else {
             members
         };
+        let scatter = Scatter::new(frame, &verdicts, &grid);
         Self {
             mask: Mask::new(&cells, options),
-            phi: dispersion::phi(frame, &verdicts, &grid),
+            phi: scatter.phi(),
+            scatter,
             mix: [0, 1, 2].map(|level| Mix::new(frame, &strata, level)),
             name,
             cells,

@@ -263,7 +263,7 @@ fn latest(
         month: months.counted(&[month], ANY_LEVEL),
         baseline: months.counted(&baseline.months, ANY_LEVEL),
         expected: months.expected(&[month], &baseline.months, ANY_LEVEL),
-        phi: topic.subject.phi,
+        phi: topic.subject.scatter.without(month),
     })
 }
 

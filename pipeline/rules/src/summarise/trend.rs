@@ -174,7 +174,7 @@ fn test(
         month: months.counted(&[month], level),
         baseline: months.counted(&baseline.months, level),
         expected: months.expected(&[month], &baseline.months, level),
-        phi: months.subject.phi,
+        phi: months.subject.scatter.without(month),
     };
     Ok((baseline, test))
 }
@@ -183,8 +183,9 @@ fn row(months: &Months<'_>, month: usize, level: usize) -> TrendRow {
     let (scene, subject) = (months.scene, months.subject);
     let (tally, name) = (months.tally(month), &subject.name);
     let group = &scene.frame.groups[months.group];
+    let phi = subject.scatter.without(month);
     let month = scene.frame.months[month].as_str();
-    let shown = Shown::new(tally, level, scene.options, subject.phi)
+    let shown = Shown::new(tally, level, scene.options, phi)
         .unless(scene.hides_month(subject, group, month, tally));
     TrendRow {
         rule: name.rule.clone(),
@@ -202,7 +203,7 @@ fn row(months: &Months<'_>, month: usize, level: usize) -> TrendRow {
         rate_per_1000: shown.rate.map(|rate| rate.per_1000),
         ci_low: shown.rate.map(|rate| rate.low),
         ci_high: shown.rate.map(|rate| rate.high),
-        phi: subject.phi,
+        phi,
         expected: None,
         standardised_ratio: None,
         baseline_rate: None,
