@@ -122,7 +122,7 @@ fn airports(input: &ReportInput) -> Vec<String> {
             .iter()
             .map(|(airport, titles)| match titles[..] {
                 [title] => format!("{airport} ({title})"),
-                _ => format!("{airport} (on {} rules)", titles.len()),
+                _ => format!("{airport} (on {} rules and families)", titles.len()),
             })
             .collect();
         if !named.is_empty() {
