@@ -210,6 +210,9 @@ fn months(fleets: &[Fleet], name: &str, rule: &str) -> Option<Line> {
         .iter()
         .filter_map(|fleet| month_of(fleet, fleet.effect(name)?.month.as_deref()?, rule))
         .collect();
+    if found.is_empty() {
+        return None;
+    }
     let sum = |of: fn(&MonthTest) -> Counted| {
         let all = found.iter().map(|(test, ..)| of(test));
         all.fold((0.0, 0.0), |(x, n), one| {
@@ -272,6 +275,9 @@ fn trend(fleets: &[Fleet], name: &str, rule: &str) -> Option<Line> {
         .iter()
         .filter_map(|fleet| slope_of(fleet, rule))
         .collect();
+    if found.is_empty() {
+        return None;
+    }
     let planted = found.iter().map(|one| one.slope).sum::<f64>() / found.len() as f64;
     let powers = found.iter().map(|one| {
         let alpha = TrendRules::default().q / one.family.max(1) as f64;
