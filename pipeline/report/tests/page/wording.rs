@@ -252,3 +252,104 @@ fn a_single_flight_reads_as_expected() {
         .unwrap();
     insta::assert_snapshot!("single_flight", body);
 }
+
+/// The text of one section of the page.
+fn section<'a>(page: &'a str, id: &str) -> &'a str {
+    let start = page.find(&format!("<h2 id=\"{id}\">")).unwrap();
+    let end = page[start..].find("</section>").unwrap();
+    &page[start..start + end]
+}
+
+#[test]
+fn topics_come_by_rank_and_a_hidden_one_says_nothing() {
+    let page = render(&invented::fleet()).unwrap();
+    let topics = section(&page, "topics");
+    let place = |text: &str| topics.find(text).unwrap_or_else(|| panic!("{text}"));
+    assert!(place("Unstable approach: 374") < place("Energy management: 293"));
+    assert!(place("<strong class=\"flag\">higher than before</strong>") > 0);
+    assert!(!topics.contains("never shown") && !topics.contains("QFIR"));
+    assert!(topics.contains("suppressed (fewer than 10 flights)"));
+}
+
+#[test]
+fn what_people_made_of_events_stands_beside_the_rate_once_somebody_looked() {
+    let page = render(&invented::fleet()).unwrap();
+    let rates = section(&page, "rates");
+    assert!(rates.contains("21 of 24 stand (69.0 % to 95.7 %)"));
+    assert!(rates.contains("Looked at by a person"));
+    let mut input = invented::fleet();
+    for rule in &mut input.rules {
+        rule.precision = None;
+    }
+    let page = render(&input).unwrap();
+    assert!(!section(&page, "rates").contains("Looked at by a person"));
+}
+
+#[test]
+fn changes_and_late_data_are_told_and_hidden_ones_are_not() {
+    let page = render(&invented::fleet()).unwrap();
+    let since = section(&page, "since");
+    assert!(since.contains("1.62 (1.20 to 2.19)") && since.contains("(planned)"));
+    assert!(since.contains("a rise of 48 % would probably have been seen"));
+    assert!(since.contains("41 events are to be looked at by a person, 27 of them done"));
+    assert!(since.contains("402 → 431") && since.contains("late flights"));
+    assert_eq!(
+        since.matches("suppressed (fewer than 10 flights)").count(),
+        2
+    );
+    for (restated, words) in [
+        (
+            Restated::NothingBefore,
+            "There is no review of an earlier month",
+        ),
+        (Restated::Unreadable, "can no longer be read"),
+        (
+            Restated::Since {
+                run: 7,
+                month: None,
+                lines: Vec::new(),
+            },
+            "No figure of the review before (run 7) has changed.",
+        ),
+    ] {
+        let input = ReportInput {
+            restated,
+            ..invented::fleet()
+        };
+        let page = render(&input).unwrap();
+        assert!(section(&page, "since").contains(words), "{words}");
+    }
+}
+
+#[test]
+fn flights_that_did_not_come_in_are_told_by_month() {
+    let page = render(&invented::fleet()).unwrap();
+    let analysed = section(&page, "analysed");
+    assert!(
+        analysed.contains(
+            "<td class=\"n\">470</td><td class=\"n\">452</td><td class=\"n\">96.2 %</td>"
+        )
+    );
+    assert!(analysed.contains("more flights received than flown"));
+    let without = ReportInput {
+        recovery: Vec::new(),
+        ..invented::fleet()
+    };
+    assert!(!section(&render(&without).unwrap(), "analysed").contains("Flown"));
+}
+
+#[test]
+fn impossible_verdicts_and_shares_are_refused() {
+    let mut input = invented::fleet();
+    input.rules[5].precision.as_mut().unwrap().stands = Some(25);
+    input.recovery[0].share = Some(f64::NAN);
+    input.changes[0].ratio = Some(-1.0);
+    let faults = render(&input).unwrap_err().to_string();
+    for words in [
+        "more events stand than were looked at",
+        "flights flown in 2026-01",
+        "change of 2025-06",
+    ] {
+        assert!(faults.contains(words), "{words}: {faults}");
+    }
+}
