@@ -106,6 +106,40 @@ fn precision_counts_verdicts_and_withholds_few() {
     assert_eq!(listed, BTreeSet::from(["does not stand", "open", "stands"]));
 }
 
+/// Levels are cumulative: what one has more than the next is a number of flights too.
+#[test]
+fn a_level_that_differs_by_few_from_one_that_is_shown_is_withheld() {
+    let mut made = Made::with(&[("r", "x")]);
+    made.add(
+        0,
+        100,
+        |_, _| {},
+        |_, i| match i {
+            0..30 => Said::event("high"),
+            30..34 => Said::event("medium"),
+            34..60 => Said::event("low"),
+            _ => Said::clear(),
+        },
+    );
+    made.verdicts = (0..60).map(|i| verdict(&made, i, "r", "stands")).collect();
+    let rows = made.summary().precision;
+    let shown: Vec<(&str, Option<i64>, Option<&str>)> = rows
+        .iter()
+        .map(|row| {
+            let level = row.at_least_level.as_str();
+            (level, row.looked_at, row.suppressed.as_deref())
+        })
+        .collect();
+    assert_eq!(
+        shown,
+        [
+            ("low", Some(60), None),
+            ("medium", Some(34), None),
+            ("high", None, Some("would give another cell away")),
+        ]
+    );
+}
+
 #[test]
 fn late_flights_are_told_month_by_month_and_few_are_withheld() {
     let mut made = Made::with(&[("r", "x")]);
