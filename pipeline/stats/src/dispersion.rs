@@ -30,40 +30,14 @@ pub struct SeriesDispersion {
     pub p: f64,
 }
 
-/// φ = Σ(s−mp)² / Σmp(1−p) over clusters of m approaches, s of them with an event, p overall.
-///
-/// Not raised to 1. Empty clusters are left out. `None` with fewer than two clusters, when
-/// no or every approach has an event, or when no cluster holds two approaches (then nothing
-/// could show clustering), or when a cluster has more events than approaches.
-#[must_use]
-pub fn phi_from_clusters(clusters: &[Cluster]) -> Option<f64> {
-    let held: Vec<&Cluster> = clusters.iter().filter(|c| c.evaluable > 0).collect();
-    if clusters.iter().any(|c| c.with_event > c.evaluable)
-        || held.len() < 2
-        || held.iter().all(|c| c.evaluable < 2)
-    {
-        return None;
-    }
-    let approaches: f64 = held.iter().map(|c| c.evaluable as f64).sum();
-    let events: f64 = held.iter().map(|c| c.with_event as f64).sum();
-    let share = events / approaches;
-    let expected = approaches * share * (1.0 - share);
-    if expected <= 0.0 {
-        return None;
-    }
-    let observed: f64 = held
-        .iter()
-        .map(|c| (c.with_event as f64 - c.evaluable as f64 * share).powi(2))
-        .sum();
-    Some(observed / expected)
-}
-
 /// φ of clusters within groups (months): each cluster is held against the share of its own group, so that a rate
 /// which differs between groups is no dispersion.
 ///
 /// Σ(s−mp)² over all clusters, p the share of the group, over what independent approaches would give for as many
-/// estimated shares: Σ pq·n/(n−1)·(n − Σm²/n), n the approaches of the group. Not raised to 1. Groups of fewer
-/// than two clusters say nothing. `None` and conditions as for [`phi_from_clusters`].
+/// estimated shares: Σ pq·n/(n−1)·(n − Σm²/n), n the approaches of the group. Not raised to 1. Empty clusters are
+/// left out; groups of fewer than two clusters say nothing. `None` where no group says anything, when no or every
+/// approach has an event, when no cluster holds two approaches (then nothing could show clustering), or when a
+/// cluster has more events than approaches.
 #[must_use]
 pub fn phi_within(groups: &[Vec<Cluster>]) -> Option<f64> {
     let (mut observed, mut expected, mut told) = (0.0, 0.0, false);

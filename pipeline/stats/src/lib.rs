@@ -32,9 +32,7 @@ pub use adjust::benjamini_hochberg;
 pub use chart::{ChartPoint, Side, chart};
 pub use compare::{Comparison, compare, one_sided_p};
 pub use discrimination::{Discrimination, Known, discrimination};
-pub use dispersion::{
-    Cluster, SeriesDispersion, choose_phi, phi_from_clusters, phi_from_series, phi_within,
-};
+pub use dispersion::{Cluster, SeriesDispersion, choose_phi, phi_from_series, phi_within};
 pub use laney::{Laney, laney};
 pub use mann_kendall::{MannKendall, mann_kendall, sen_slope};
 pub use monotone::rising_share;

@@ -6,7 +6,7 @@ use stats::rate::{garwood, rate_per_1000, upper_limit_per_1000};
 use stats::shrink::{Place, Prior, fit_prior, posterior};
 use stats::{
     Class, Cluster, Counted, Thresholds, benjamini_hochberg, choose_phi, clopper_pearson,
-    hot_spots, one_sided_p, phi_from_clusters, upper_tail, wilson,
+    hot_spots, one_sided_p, phi_within, upper_tail, wilson,
 };
 
 fn counted(with_event: f64, evaluable: f64) -> Counted {
@@ -130,15 +130,16 @@ fn clusters_tell_independent_from_clustered() {
         evaluable,
         with_event,
     };
+    let of = |clusters: &[Cluster]| phi_within(&[clusters.to_vec()]);
     // Ten days of ten approaches, all events on one day: s − mp is 9 once and −1 nine times,
-    // so Σ(s−mp)² = 90 against Σmp(1−p) = 9.
+    // so Σ(s−mp)² = 90 against 0.09·100/99·(100 − 10) = 90/11.
     let mut days = vec![cluster(10, 0); 9];
     days.push(cluster(10, 10));
-    assert!((phi_from_clusters(&days).expect("defined") - 10.0).abs() < 1e-12);
-    assert_eq!(phi_from_clusters(&[cluster(10, 1)]), None);
-    assert_eq!(phi_from_clusters(&[cluster(10, 0), cluster(5, 0)]), None);
-    assert_eq!(phi_from_clusters(&[cluster(1, 1), cluster(1, 0)]), None);
-    assert_eq!(phi_from_clusters(&[cluster(1, 2), cluster(4, 0)]), None);
+    assert!((of(&days).expect("defined") - 11.0).abs() < 1e-12);
+    assert_eq!(of(&[cluster(10, 1)]), None);
+    assert_eq!(of(&[cluster(10, 0), cluster(5, 0)]), None);
+    assert_eq!(of(&[cluster(1, 1), cluster(1, 0)]), None);
+    assert_eq!(of(&[cluster(1, 2), cluster(4, 0)]), None);
     assert_eq!(choose_phi(&[None, None]), None);
     assert_eq!(choose_phi(&[Some(0.3), None]), Some(1.0));
     assert_eq!(choose_phi(&[Some(1.3), Some(2.1)]), Some(2.1));
@@ -156,18 +157,18 @@ fn a_month_of_another_rate_is_no_dispersion_within_months() {
     };
     let calm = days([0, 1, 0, 2, 1, 0, 1, 1, 0, 2]);
     let raised = days([5, 6, 4, 5, 7, 3, 5, 6, 4, 5]);
-    let within = stats::phi_within(&[calm.clone(), raised.clone()]).expect("events");
-    let as_one = phi_from_clusters(&[calm.clone(), raised].concat()).expect("events");
+    let within = phi_within(&[calm.clone(), raised.clone()]).expect("events");
+    let as_one = phi_within(&[[calm.clone(), raised].concat()]).expect("events");
     assert!(within < 0.8 && as_one > 2.5, "{within}, {as_one}");
     // By hand: 10 days of 10, 8 events, Σ(s−0.8)² = 5.6; 0.0736·100/99·(100 − 10) = 6.690 91.
-    let alone = stats::phi_within(std::slice::from_ref(&calm)).expect("events");
+    let alone = phi_within(std::slice::from_ref(&calm)).expect("events");
     assert!(
         (alone - 5.6 / 6.690_909_090_909_091).abs() < 1e-12,
         "{alone}"
     );
     let single = days([0; 10])[..1].to_vec();
-    assert_eq!(stats::phi_within(&[single, days([0; 10])]), None);
-    assert_eq!(stats::phi_within(&[]), None);
+    assert_eq!(phi_within(&[single, days([0; 10])]), None);
+    assert_eq!(phi_within(&[]), None);
 }
 
 #[test]

@@ -13,7 +13,7 @@ use stats::numerics::normal_upper;
 use stats::{
     Call, Class, Cluster, MonthTest, Period, Place, Season, Signal, SignalRules, Thresholds,
     TrendRules, call_trends, chart, choose_phi, detectable_rise_pct, detectable_slope_pct,
-    fit_line, hot_spots, judge_months, phi_from_clusters, power_of_rise, slope, trend_test,
+    fit_line, hot_spots, judge_months, phi_within, power_of_rise, slope, trend_test,
 };
 
 /// The dispersion of the clustered fleets.
@@ -33,15 +33,20 @@ fn share(of: usize, all: usize) -> f64 {
     of as f64 / all as f64
 }
 
+/// Days of ten approaches, with an event in this share of them.
+fn ten_a_day(share: f64, phi: f64) -> Days {
+    Days {
+        approaches: 10,
+        share,
+        phi,
+    }
+}
+
 /// Sixty airports alike, one month against twelve: share of reports with at least one signal.
 fn reports_with_a_signal(phi: f64, ignore: bool, seed: u64) -> f64 {
     const REPORTS: usize = 400;
     let mut dice = dice(seed);
-    let days = Days {
-        approaches: 10,
-        share: 0.03,
-        phi,
-    };
+    let days = ten_a_day(0.03, phi);
     let mut with_signal = 0;
     for _ in 0..REPORTS {
         let months: Vec<(Vec<Cluster>, Vec<Cluster>)> = (0..60)
@@ -52,7 +57,7 @@ fn reports_with_a_signal(phi: f64, ignore: bool, seed: u64) -> f64 {
             .flat_map(|(now, before)| now.iter().chain(before))
             .copied()
             .collect();
-        let estimated = choose_phi(&[phi_from_clusters(&all)]);
+        let estimated = choose_phi(&[phi_within(&[all])]);
         let tests: Vec<MonthTest> = months
             .iter()
             .map(|(now, before)| MonthTest {
@@ -85,15 +90,11 @@ fn months_of_equal_airports_are_seldom_flagged() {
 fn places_called(phi: f64, ignore: bool, seed: u64) -> f64 {
     const REPORTS: usize = 250;
     let mut dice = dice(seed);
-    let days = Days {
-        approaches: 10,
-        share: 0.03,
-        phi,
-    };
+    let days = ten_a_day(0.03, phi);
     let mut called = 0;
     for _ in 0..REPORTS {
         let places: Vec<Vec<Cluster>> = (0..60).map(|_| days.fly(40, &mut dice)).collect();
-        let estimated = choose_phi(&[phi_from_clusters(&places.concat())]);
+        let estimated = choose_phi(&[phi_within(&[places.concat()])]);
         let counts: Vec<Place> = places
             .iter()
             .map(|clusters| counted(clusters))
@@ -136,11 +137,7 @@ fn two_years(days: Days, pct: f64, dice: &mut impl rand::Rng) -> Vec<Period> {
 
 /// Five approaches with an event a month, of 500.
 fn five_a_month(phi: f64) -> Days {
-    Days {
-        approaches: 10,
-        share: 0.01,
-        phi,
-    }
+    ten_a_day(0.01, phi)
 }
 
 #[test]
@@ -219,7 +216,7 @@ fn charted_months_seldom_lie_outside_by_chance() {
                     counted: counted(&days.fly(50, &mut dice)),
                 })
                 .collect();
-            let estimated = choose_phi(&[phi_from_clusters(&baseline)]);
+            let estimated = choose_phi(&[phi_within(std::slice::from_ref(&baseline))]);
             let phi = if ignore { Some(1.0) } else { estimated };
             for point in chart(counted(&baseline), &series, phi).iter().flatten() {
                 above += usize::from(point.outside == Some(stats::Side::Above));
@@ -250,11 +247,7 @@ fn the_printed_rise_is_found_with_the_printed_power() {
     let rules = SignalRules::default();
     for (phi, family) in [(1.0, 1), (1.0, 60), (CLUSTERED, 1), (CLUSTERED, 20)] {
         let mut dice = dice(7);
-        let days = Days {
-            approaches: 10,
-            share: 0.02,
-            phi,
-        };
+        let days = ten_a_day(0.02, phi);
         // Twelve months of 1,200 approaches with exactly the share in them.
         let baseline = stats::Counted::new(288.0, 14_400.0);
         let unchanged = MonthTest {
@@ -291,11 +284,7 @@ fn the_printed_power_is_right_on_the_average() {
     let rules = SignalRules::default();
     for (phi, rise_pct) in [(1.0, 60.0), (CLUSTERED, 120.0)] {
         let mut dice = dice(8);
-        let days = Days {
-            approaches: 10,
-            share: 0.02,
-            phi,
-        };
+        let days = ten_a_day(0.02, phi);
         let (mut found, mut printed) = (0, 0.0);
         for _ in 0..MONTHS {
             let before = days.fly(1_440, &mut dice);
@@ -304,7 +293,7 @@ fn the_printed_power_is_right_on_the_average() {
                 month: counted(&now),
                 baseline: counted(&before),
                 expected: None,
-                phi: choose_phi(&[phi_from_clusters(&before)]),
+                phi: choose_phi(&[phi_within(std::slice::from_ref(&before))]),
             };
             printed += power_of_rise(&test, rise_pct, 1, &rules).expect("events");
             let verdict = judge_months(&[test], &rules);
@@ -359,7 +348,7 @@ fn the_dispersion_of_days_is_found() {
     let mut dice = dice(10);
     let days = five_a_month(CLUSTERED);
     let flown = days.fly(20_000, &mut dice);
-    let found = phi_from_clusters(&flown).expect("events");
+    let found = phi_within(&[flown]).expect("events");
     holds("phi of clustered days", found, 2.45, 2.65);
     let (mut plain, mut fitted) = (0.0, 0.0);
     for _ in 0..200 {

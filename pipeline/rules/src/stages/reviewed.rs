@@ -30,12 +30,12 @@ impl Noted {
     fn write(&self, store: &Store) -> Result<[Option<String>; 3], StoreError> {
         let [flown, interventions, verdicts] = NOTED;
         let gone = erased(store);
-        let kept: Vec<&VerdictRow> = self
+        let kept: Vec<VerdictRow> = self
             .verdicts
             .iter()
             .filter(|row| !gone.contains(&mark(&row.flight_id)))
+            .cloned()
             .collect();
-        let kept: Vec<VerdictRow> = kept.into_iter().cloned().collect();
         Ok([
             write_rows_file(store.root(), flown, &self.flown)?,
             write_rows_file(store.root(), interventions, &self.interventions)?,

@@ -10,6 +10,8 @@ use super::verdicts::{Judged, Verdict, Verdicts};
 
 /// Levels from the least to the worst; counts at an index are "at least that level".
 pub(super) const LEVELS: [&str; 3] = ["low", "medium", "high"];
+/// Place of the least level: events of any level.
+pub(super) const ANY_LEVEL: usize = 0;
 
 /// Counts of one cell.
 #[derive(Debug, Clone, Default, PartialEq)]

@@ -11,12 +11,12 @@ use std::collections::BTreeMap;
 use stats::{Cluster, Counted, Period};
 
 use super::calendar::{index, season};
-use super::count::Grid;
+use super::count::{ANY_LEVEL, Grid};
 use super::frame::Frame;
 use super::verdicts::{Judged, Verdicts};
 
 /// Place of the whole fleet among the groups of a frame.
-pub(super) const FLEET: usize = 0;
+const FLEET: usize = 0;
 
 /// What days and months show of one subject.
 #[derive(Debug, Clone, Default)]
@@ -87,7 +87,7 @@ fn months(frame: &Frame<'_>, grid: &Grid) -> Vec<(usize, Period)> {
         let tally = grid.cell(FLEET, month);
         Some(Period {
             index: index(&frame.months[month])?,
-            counted: Counted::new(tally.at_least[0] as f64, tally.evaluable as f64),
+            counted: Counted::new(tally.at_least[ANY_LEVEL] as f64, tally.evaluable as f64),
         })
     };
     (0..frame.months.len())

@@ -5,7 +5,7 @@
 
 use stats::{Class, HotSpot, Place, Thresholds, hot_spots};
 
-use super::count::Tally;
+use super::count::{ANY_LEVEL, Tally};
 use super::group::{Group, UNKNOWN};
 use super::months::why;
 use super::rows::{HotspotRow, withheld};
@@ -14,8 +14,6 @@ use super::subject::{Status, Subject};
 use super::suppress::Mask;
 use super::window::Window;
 use super::{GIVES_AWAY, Shown, three_digits};
-
-const ANY_LEVEL: usize = 0;
 
 /// The rows of one subject: airports, then runways.
 pub(super) fn rows(scene: &Scene<'_>, subject: &Subject, window: &Window) -> Vec<HotspotRow> {

@@ -9,7 +9,7 @@ use stats::{Counted, MonthTest, MonthVerdict, detectable_rise_pct, judge_months}
 use ::records::fleet::InterventionRow;
 
 use super::calendar::index;
-use super::count::Tally;
+use super::count::{ANY_LEVEL, Tally};
 use super::months::{FEWEST_MONTHS, Months, why};
 use super::rows::withheld;
 use super::scene::Scene;
@@ -22,7 +22,6 @@ use super::{FEW_FLIGHTS, three_digits};
 const MONTHS: i32 = 12;
 /// With so many months after the change the same months of the year before are enough to compare with.
 const MONTHS_FOR_SEASON: usize = 6;
-const ANY_LEVEL: usize = 0;
 
 /// Intervention × rule or family.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]

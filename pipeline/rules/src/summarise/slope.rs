@@ -222,22 +222,7 @@ fn row(months: &Months<'_>, level: usize, hidden: Option<&'static str>) -> Slope
         at_least_level: LEVELS[level].to_owned(),
         group_kind: group.kind().to_owned(),
         group: group.name(),
-        months: None,
-        from_month: None,
-        to_month: None,
-        slope_pct_per_month: None,
-        ci_low: None,
-        ci_high: None,
-        standardised_slope_pct: None,
-        p: None,
-        q: None,
-        mk_p: None,
-        phi: None,
-        sigma_z: None,
-        season_controlled: None,
-        detectable_pct_per_month: None,
-        call: None,
-        why_no_call: None,
         suppressed: withheld(hidden),
+        ..SlopeRow::default()
     }
 }

@@ -14,7 +14,7 @@ use stats::{
     Class, MonthTest, MonthVerdict, Place, Thresholds, detectable_rise_pct, hot_spots, judge_months,
 };
 
-use super::count::{Grid, Tally};
+use super::count::{ANY_LEVEL, Grid, Tally};
 use super::group::Group;
 use super::hotspots::thresholds;
 use super::months::{Months, why};
@@ -30,7 +30,6 @@ use list::{NO_TRAINING, known};
 
 /// Rules named as evidence, the most frequent first.
 const NAMED_RULES: usize = 3;
-const ANY_LEVEL: usize = 0;
 
 /// Topic × group.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

@@ -204,23 +204,9 @@ fn row(months: &Months<'_>, month: usize, level: usize) -> TrendRow {
         ci_low: shown.rate.map(|rate| rate.low),
         ci_high: shown.rate.map(|rate| rate.high),
         phi,
-        expected: None,
-        standardised_ratio: None,
-        baseline_rate: None,
-        baseline_months: None,
-        season_controlled: None,
-        ratio: None,
-        ratio_low: None,
-        ratio_high: None,
-        p: None,
-        q: None,
-        signal: None,
-        why_no_signal: None,
-        detectable_rise_pct: None,
-        chart_low: None,
-        chart_high: None,
-        chart: None,
         limits_hash: subject.limits_hash(),
         suppressed: withheld(shown.hidden),
+        // What follows from comparing is filled in once all is asked.
+        ..TrendRow::default()
     }
 }

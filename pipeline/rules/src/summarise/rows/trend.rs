@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 /// Rule or family × level × month × group.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct TrendRow {
     /// Rule id; null = the whole family.
     pub rule: Option<String>,
