@@ -283,3 +283,22 @@ fn standardised_places_carry_their_own_mix() {
     let found = posterior(&prior, &place, 0.01, 1.5, None).expect("defined");
     assert!((found.mean - 14.0 / 800.0).abs() < 1e-15);
 }
+
+#[test]
+fn a_funnel_has_no_limits_where_nothing_is_expected_and_widens_with_dispersion() {
+    use stats::funnel_limits;
+    for expected in [0.0, -1.0, f64::NAN, f64::INFINITY] {
+        assert_eq!(funnel_limits(expected, None, 0.95), None, "{expected}");
+    }
+    for coverage in [0.0, 1.0, f64::NAN] {
+        assert_eq!(funnel_limits(5.0, None, coverage), None, "{coverage}");
+    }
+    let mut before = (0.0, f64::INFINITY);
+    for expected in [0.3, 1.0, 5.0, 40.0, 2_000.0, 1e5] {
+        let (low, high) = funnel_limits(expected, None, 0.95).unwrap();
+        assert!(low >= before.0 && high <= before.1 && low < 1.0 && 1.0 < high);
+        before = (low, high);
+        let (wide_low, wide_high) = funnel_limits(expected, Some(2.5), 0.95).unwrap();
+        assert!(wide_low <= low && wide_high >= high, "{expected}");
+    }
+}

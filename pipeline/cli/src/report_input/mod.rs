@@ -14,7 +14,9 @@ use report::input::{
 };
 use rules::rule_file::{CheckedRule, Status};
 use rules::stages::{Before, Collected};
-use rules::summarise::{RecoveryRow, RestatedRow, Summary, SummaryOptions};
+use rules::summarise::{
+    Conduct, Energy, LossRateRow, RecoveryRow, RestatedRow, Summary, SummaryOptions,
+};
 
 /// Everything a report is about.
 pub(crate) struct Subject<'a> {
@@ -24,6 +26,9 @@ pub(crate) struct Subject<'a> {
     pub(crate) invented: BTreeSet<String>,
     pub(crate) rows: &'a Collected,
     pub(crate) summary: &'a Summary,
+    pub(crate) energy: &'a Energy,
+    pub(crate) conduct: &'a Conduct,
+    pub(crate) losses: &'a [LossRateRow],
     pub(crate) options: &'a SummaryOptions,
     pub(crate) run_number: u64,
     pub(crate) rules_hash: String,

@@ -1,10 +1,12 @@
 //! The spread of a rule's deciding measure in the report.
 
-use report::input::{EventSide, PeriodQuantiles, RuleDistribution, Suppression};
+use report::input::{EventSide, PeriodQuantiles, RuleDistribution};
 use rules::expression::{Comparison, NodeKind};
 use rules::rule_file::{CheckedRule, MeasureKind, Shape};
+use rules::summarise::SpreadRow;
 
-use super::Subject;
+use super::rule::suppression;
+use super::{Subject, count};
 
 /// The spread of a rule's deciding measure; none for rules that only say yes or no.
 pub(super) fn distribution(subject: &Subject<'_>, rule: &CheckedRule) -> Option<RuleDistribution> {
@@ -37,29 +39,13 @@ pub(super) fn distribution(subject: &Subject<'_>, rule: &CheckedRule) -> Option<
         }
     };
     let limits: Vec<f64> = rule.limits.values().copied().collect();
-    let periods: Vec<PeriodQuantiles> = subject
-        .summary
-        .spreads
-        .iter()
-        .filter(|spread| spread.rule == rule.id)
-        .map(|spread| {
-            let at = |index: usize| spread.quantiles.map(|quantiles| quantiles[index]);
-            PeriodQuantiles {
-                label: spread.period.clone(),
-                approaches: spread.approaches,
-                p5: at(0),
-                p25: at(1),
-                p50: at(2),
-                p75: at(3),
-                p95: at(4),
-                suppressed: spread
-                    .quantiles
-                    .is_none()
-                    .then_some(Suppression::FewFlights {
-                        minimum: subject.options.min_flights as u64,
-                    }),
-            }
+    let periods: Vec<PeriodQuantiles> = [LATEST, BEFORE]
+        .into_iter()
+        .flat_map(|period| {
+            let own = subject.conduct.spreads.iter();
+            own.filter(move |row| row.period == period && row.rule.as_deref() == Some(&rule.id))
         })
+        .map(|row| quantiles(subject, period_name(subject, &row.period), row))
         .collect();
     (!periods.is_empty()).then(|| RuleDistribution {
         rule_id: rule.id.clone(),
@@ -74,6 +60,38 @@ pub(super) fn distribution(subject: &Subject<'_>, rule: &CheckedRule) -> Option<
         event_side,
         periods,
     })
+}
+
+/// Period of the latest month in the tables.
+pub(super) const LATEST: &str = "latest";
+/// Period of the months before it.
+pub(super) const BEFORE: &str = "before";
+
+/// A period in words.
+pub(super) fn period_name(subject: &Subject<'_>, period: &str) -> String {
+    let latest = subject.review_month().unwrap_or("the latest month");
+    match period {
+        LATEST => latest.to_owned(),
+        BEFORE => format!("before {latest}"),
+        _ => "all months".to_owned(),
+    }
+}
+
+/// The quantiles of a row under a label.
+pub(super) fn quantiles(subject: &Subject<'_>, label: String, row: &SpreadRow) -> PeriodQuantiles {
+    PeriodQuantiles {
+        label,
+        approaches: count(row.approaches),
+        p5: row.p5,
+        p25: row.p25,
+        p50: row.median,
+        p75: row.p75,
+        p95: row.p95,
+        suppressed: row
+            .suppressed
+            .as_deref()
+            .map(|why| suppression(subject, why)),
+    }
 }
 
 /// The side on which the levels of a rule lie; above where they do not say.

@@ -26,7 +26,7 @@ use crate::store::{
     Store, StoreError, owner_only, read_rows, rows_to_batch, seven_digits, writer_properties,
 };
 use crate::summarise::{
-    Energy, FlownCounts, LossRateRow, RecoveryRow, RestatedRow, RuleRobustnessRow, Summary,
+    Conduct, Energy, FlownCounts, LossRateRow, RecoveryRow, RestatedRow, RuleRobustnessRow, Summary,
 };
 
 /// Why the output could not be written.
@@ -176,6 +176,8 @@ pub struct Summaries<'a> {
     pub summary: &'a Summary,
     /// Energy and how it ended.
     pub energy: &'a Energy,
+    /// How approaches are flown, whatever the rules say.
+    pub conduct: &'a Conduct,
     /// What each configuration loses.
     pub losses: &'a [LossRateRow],
     /// How sure the verdicts of each rule are.
@@ -213,6 +215,9 @@ pub fn write_tables(
     share.table("restated", of.restated)?;
     share.table("energy_outcomes", &of.energy.outcomes)?;
     share.table("decisive_checkpoint", &of.energy.decisive)?;
+    share.table("spreads", &of.conduct.spreads)?;
+    share.table("gate_criteria", &of.conduct.gate_criteria)?;
+    share.table("go_arounds", &of.conduct.go_arounds)?;
     share.table("loss_rates", of.losses)?;
     share.table("shortcuts", &of.energy.shortcuts)?;
     share.table("recoverability", &of.energy.recoverability)?;

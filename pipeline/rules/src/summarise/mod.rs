@@ -7,6 +7,7 @@
 
 mod calendar;
 mod chart;
+mod conduct;
 mod count;
 mod dispersion;
 mod energy;
@@ -24,7 +25,6 @@ mod rows;
 mod scene;
 mod second_look;
 mod slope;
-mod spread;
 mod subject;
 mod suppress;
 mod topics;
@@ -38,6 +38,7 @@ use ::records::fleet::{Flags, InterventionRow, VerdictRow};
 use ::records::rows::ApproachRow;
 use stats::Counted;
 
+pub use conduct::{Conduct, CriterionRow, DecisionRow, SpreadRow, conduct};
 pub use energy::{
     CHECKPOINTS, DecisiveRow, Energy, EnergyInput, LossRateRow, LossTable, OutcomeRow,
     RecoverabilityRow, Routing, ShortcutRow, calibrate, energy, loss_rates, reclassify,
@@ -50,7 +51,6 @@ pub use restated::{Earlier, Part, RestatedRow, restated};
 pub use robustness::{RuleRobustnessRow, robustness};
 pub use rows::{CoverageRow, HotspotRow, RateRow, SlopeRow, TrendRow};
 pub use second_look::SecondLookRow;
-pub use spread::Spread;
 pub use topics::TopicRow;
 
 use crate::rows::{EventRow, MeasurementRow};
@@ -144,8 +144,6 @@ pub struct Summary {
     pub second_look: Vec<SecondLookRow>,
     /// Verdicts of people that are about no event of this review.
     pub verdicts_without_event: usize,
-    /// Spread of the deciding measures, for the report; no table of its own.
-    pub spreads: Vec<Spread>,
 }
 
 /// Why a cell is suppressed: fewer distinct flights than a shown cell must have.
@@ -169,7 +167,6 @@ pub fn summarise(input: &SummaryInput<'_>, options: &SummaryOptions) -> Summary 
         trend_monthly: trend::rows(&scene, &subjects),
         trend_slope: slope::rows(&scene, &subjects),
         interventions: interventions::rows(&scene, &subjects, input.interventions),
-        spreads: spread::spreads(input.approaches, input.measurements, options),
         ..Summary::default()
     };
     for subject in &subjects {

@@ -6,6 +6,7 @@ mod trends;
 use serde_json::{Map, Value, json};
 use stats::compare::compare;
 use stats::dispersion::phi_from_series;
+use stats::funnel::interpolated_count;
 use stats::numerics::{normal_quantile_upper, normal_upper};
 use stats::rate::{Interval, byar, garwood, rate_per_1000, upper_limit_per_1000};
 use stats::{Counted, benjamini_hochberg, clopper_pearson, one_sided_p, upper_tail, wilson};
@@ -45,6 +46,16 @@ pub(crate) fn answer(method: &str, inputs: &Fields, expected: &Fields) -> Option
             json!({ "p": numbers(&inputs["x"]).iter().map(tail).collect::<Vec<_>>() })
         }
         "exact_upper_flag_threshold" => json!({ "x_min_flag": flag_thresholds(inputs) }),
+        "funnel_limits_spiegelhalter_poisson" => {
+            let limits = expected["count_limits"].as_object().expect("an object");
+            let of = |p: &String| {
+                let share: f64 = p.parse().expect("a share");
+                let count = |e: &f64| interpolated_count(*e, None, share);
+                numbers(&inputs["E"]).iter().map(count).collect::<Vec<_>>()
+            };
+            let found: Fields = limits.keys().map(|p| (p.clone(), json!(of(p)))).collect();
+            json!({ "count_limits": found })
+        }
         "poisson_upper_false_alarm_of_3sigma" => {
             let tail = |e: &f64| upper_tail((e + 3.0 * e.sqrt()).floor() + 1.0, *e, None);
             json!({ "p": numbers(&inputs["E"]).iter().map(tail).collect::<Vec<_>>() })

@@ -14,7 +14,6 @@ pub(crate) const METHODS: &[(&str, &str)] = &[
         "funnel_dispersion_and_flags",
         "places are classed by their posterior, not by a funnel",
     ),
-    ("funnel_limits_spiegelhalter_poisson", "no funnel is drawn"),
     (
         "gamma_poisson_marshall_moments",
         "the spread of rates is fitted by maximum likelihood",

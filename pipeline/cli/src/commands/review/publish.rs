@@ -11,9 +11,9 @@ use rules::stages::{
 };
 use rules::store::{Review, read_rows};
 use rules::summarise::{
-    EnergyInput, LossTable, RuleNote, Summary, SummaryInput, SummaryOptions, calibrate, energy,
-    flown_counts, loss_rates, reclassify, recovery, restated, robustness, settle_approaches,
-    summarise,
+    EnergyInput, LossTable, RuleNote, Summary, SummaryInput, SummaryOptions, calibrate, conduct,
+    energy, flown_counts, loss_rates, reclassify, recovery, restated, robustness,
+    settle_approaches, summarise,
 };
 
 use super::{Run, findings};
@@ -132,17 +132,16 @@ impl Run<'_> {
             let rates = calibrate(&losses, &review.loss_tables);
             reclassify(&mut rows.checkpoints, &rows.approaches, &rates);
         }
-        let energy = energy(
-            &EnergyInput {
-                approaches: &rows.approaches,
-                checkpoints: &rows.checkpoints,
-                arrivals: &rows.arrivals,
-                lever_moves: &rows.lever_moves,
-                measurements: &rows.measurements,
-                gates: &rows.gates,
-            },
-            &options,
-        );
+        let flown = EnergyInput {
+            approaches: &rows.approaches,
+            checkpoints: &rows.checkpoints,
+            arrivals: &rows.arrivals,
+            lever_moves: &rows.lever_moves,
+            measurements: &rows.measurements,
+            gates: &rows.gates,
+        };
+        let energy = energy(&flown, &options);
+        let conduct = conduct(&flown, energy.gate_rule.as_deref(), &options);
         let rule_notes = notes(&self.pack);
         let input = SummaryInput {
             approaches: &rows.approaches,
@@ -167,6 +166,9 @@ impl Run<'_> {
             invented: invented_rules(),
             rows: &rows,
             summary: &summary,
+            energy: &energy,
+            conduct: &conduct,
+            losses: &losses,
             options: &options,
             run_number: number,
             rules_hash: pack_hash(&self.pack),
@@ -189,6 +191,7 @@ impl Run<'_> {
         let written = Summaries {
             summary: &summary,
             energy: &energy,
+            conduct: &conduct,
             losses: &losses,
             robustness: &robustness,
             recovery: &recovery,

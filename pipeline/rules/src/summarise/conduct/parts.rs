@@ -1,0 +1,105 @@
+//! Cells of approaches: the classes of every group, and the group whole.
+
+use std::collections::BTreeMap;
+
+use super::super::SummaryOptions;
+use super::super::count::{Cells, Tally};
+use super::super::frame::Frame;
+use super::super::group::{Group, UNKNOWN};
+use super::super::suppress::Mask;
+use super::super::verdicts::{Judged, Verdict};
+
+/// Name of a group taken whole.
+pub(super) const ALL: &str = "all";
+/// Months before the latest.
+pub(super) const BEFORE: &str = "before";
+/// The latest month.
+pub(super) const LATEST: &str = "latest";
+
+/// One cell.
+#[derive(Debug)]
+pub(super) struct Part {
+    pub(super) group: Group,
+    /// `all`, or the class.
+    pub(super) class: &'static str,
+    /// Its approaches, by number.
+    pub(super) members: Vec<usize>,
+    /// Why it may not be shown.
+    pub(super) hidden: Option<&'static str>,
+}
+
+/// The cells of fleet, types and airports, in order: each group whole, then by class. Approaches without a
+/// class take no part. A class called `unknown` counts in the whole and is not given.
+pub(super) fn split(
+    frame: &Frame<'_>,
+    options: &SummaryOptions,
+    class: &dyn Fn(usize) -> Option<&'static str>,
+) -> Vec<Part> {
+    let counts = Verdict {
+        judged: Judged::Evaluable,
+        ..Verdict::default()
+    };
+    // The classes of a group take the place of its months: they add up to it in the same way.
+    let mut cells = Cells::default();
+    let mut members: BTreeMap<(u32, &'static str), Vec<usize>> = BTreeMap::new();
+    for approach in 0..frame.rows.len() {
+        let Some(class) = class(approach) else {
+            continue;
+        };
+        let [fleet, kind, airport, _] = frame.groups_of[approach];
+        for number in [fleet, kind, airport] {
+            let group = &frame.groups[number as usize];
+            let count = |tally: &mut Tally| tally.add(&counts, frame, approach);
+            count(cells.total.entry(group.clone()).or_default());
+            let cell = (group.clone(), class.to_owned());
+            count(cells.monthly.entry(cell).or_default());
+            members.entry((number, ALL)).or_default().push(approach);
+            members.entry((number, class)).or_default().push(approach);
+        }
+    }
+    let mask = Mask::new(&cells, options);
+    let shown = members
+        .into_iter()
+        .filter(|((_, class), _)| *class != UNKNOWN);
+    let part = |((number, class), members): ((u32, &'static str), Vec<usize>)| {
+        let group = frame.groups[number as usize].clone();
+        let hidden = match class {
+            ALL => mask.hides_total(&group),
+            class => mask.hides_month(&group, class),
+        };
+        Part {
+            group,
+            class,
+            members,
+            hidden,
+        }
+    };
+    shown.map(part).collect()
+}
+
+/// The latest month of a frame against those before it.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Periods {
+    latest: Option<usize>,
+}
+
+impl Periods {
+    pub(super) fn new(frame: &Frame<'_>) -> Self {
+        let known = (0..frame.months.len()).filter(|month| frame.is_known(*month));
+        Self {
+            latest: known.max(),
+        }
+    }
+
+    /// The period of an approach; `unknown` where its month is not known.
+    pub(super) fn of(self, frame: &Frame<'_>, approach: usize) -> &'static str {
+        let month = frame.month(approach);
+        if !frame.is_known(month) {
+            UNKNOWN
+        } else if Some(month) == self.latest {
+            LATEST
+        } else {
+            BEFORE
+        }
+    }
+}
