@@ -1,28 +1,37 @@
 //! Airports against the fleet, rule by rule: ranked where they can be, listed where not.
 
+mod funnel;
 mod picture;
 
 use crate::cells::{self, CellView};
 use crate::input::{AirportLine, HotspotClass, RuleAirports};
-use crate::words;
+use crate::{pictures, words};
 use serde::Serialize;
 
 /// The airport section.
 #[derive(Debug, Serialize)]
 pub(crate) struct AirportsView {
     flagged: Vec<Flagged>,
-    rules: Vec<AirportsRule>,
+    funnel: Option<String>,
+    /// Families, and rules under which an airport stands out.
+    open: Vec<AirportsRule>,
+    /// The other rules.
+    others: Vec<AirportsRule>,
 }
 
 /// An airport to look at, over all rules.
 #[derive(Debug, Serialize)]
 struct Flagged {
+    id: String,
     title: String,
+    /// Where its rule is shown whole.
+    rule: String,
     row: AirportRow,
 }
 
 #[derive(Debug, Serialize)]
 struct AirportsRule {
+    id: String,
     title: String,
     fleet_rate: String,
     picture: Option<String>,
@@ -36,6 +45,7 @@ struct AirportRow {
     class: &'static str,
     flagged: bool,
     cell: CellView,
+    expected: String,
     ratio: String,
     shrunk: String,
     shrunk_low: String,
@@ -44,34 +54,89 @@ struct AirportRow {
 
 /// Builds the section.
 pub(crate) fn build(rules: &[RuleAirports]) -> AirportsView {
-    let mut flagged = Vec::new();
-    for wanted in [HotspotClass::HotSpot, HotspotClass::Watch] {
-        for rule in rules {
-            for line in ordered(rule) {
-                if line.class == wanted && line.cell.suppressed.is_none() {
-                    flagged.push(Flagged {
-                        title: rule.title.clone(),
-                        row: row(line),
-                    });
-                }
-            }
-        }
-    }
-    let rules = rules.iter().enumerate().map(|(index, rule)| {
+    let flagged = flagged(rules).map(|(index, rule, line)| Flagged {
+        id: flag_id(index, line),
+        title: rule.title.clone(),
+        rule: id(index),
+        row: row(line),
+    });
+    let (mut open, mut others) = (Vec::new(), Vec::new());
+    let families = |is_family: bool| {
+        let numbered = rules.iter().enumerate();
+        numbered.filter(move |(_, rule)| rule.is_family == is_family)
+    };
+    for (index, rule) in families(true).chain(families(false)) {
         let lines = ordered(rule);
-        AirportsRule {
+        let stands_out = lines.iter().any(|line| is_shown_flag(line));
+        // A picture for each of a hundred rules would say nothing: the tables have them all.
+        let is_open = rule.is_family || stands_out;
+        let view = AirportsRule {
+            id: id(index),
             title: rule.title.clone(),
             fleet_rate: rule
                 .fleet_rate_per_1000
                 .map_or_else(|| words::NOT_KNOWN.to_owned(), words::rate),
-            picture: picture::draw(&format!("airports-{}", index + 1), rule, &lines),
+            picture: is_open
+                .then(|| picture::draw(&picture_name(rule), rule, &lines))
+                .flatten(),
             rows: lines.into_iter().map(row).collect(),
+        };
+        if is_open {
+            open.push(view);
+        } else {
+            others.push(view);
         }
-    });
-    AirportsView {
-        flagged,
-        rules: rules.collect(),
     }
+    AirportsView {
+        flagged: flagged.collect(),
+        funnel: funnel::draw(rules),
+        open,
+        others,
+    }
+}
+
+/// Airports to look at: hot spots first, then those to watch, each with the place of its rule.
+pub(crate) fn flagged(
+    rules: &[RuleAirports],
+) -> impl Iterator<Item = (usize, &RuleAirports, &AirportLine)> {
+    [HotspotClass::HotSpot, HotspotClass::Watch]
+        .into_iter()
+        .flat_map(move |wanted| {
+            rules.iter().enumerate().flat_map(move |(index, rule)| {
+                let lines = ordered(rule).into_iter();
+                lines
+                    .filter(move |line| line.class == wanted && is_shown_flag(line))
+                    .map(move |line| (index, rule, line))
+            })
+        })
+}
+
+fn picture_name(rule: &RuleAirports) -> String {
+    let kind = if rule.is_family {
+        "airports-family"
+    } else {
+        "airports"
+    };
+    pictures::name(kind, &rule.rule_id)
+}
+
+/// Place of a rule's airports, for links.
+fn id(index: usize) -> String {
+    format!("places-{}", index + 1)
+}
+
+/// Place of a flagged airport, for links: our own letters only.
+pub(crate) fn flag_id(index: usize, line: &AirportLine) -> String {
+    let name: String = line
+        .airport
+        .chars()
+        .filter(char::is_ascii_alphanumeric)
+        .collect();
+    format!("flag-{}-{}-{}", index + 1, line.rank.unwrap_or(0), name)
+}
+
+fn is_shown_flag(line: &AirportLine) -> bool {
+    is_flag(line.class) && cells::drawn(&line.cell).is_some()
 }
 
 /// Ranked ones by rank, then by name: those shown, then those suppressed.
@@ -100,6 +165,7 @@ fn row(line: &AirportLine) -> AirportRow {
         },
         class: words::class(line.class),
         flagged: known && is_flag(line.class),
+        expected: figure(line.expected, |v| words::decimals(v, 1)),
         ratio: figure(line.standardised_ratio, |v| words::decimals(v, 2)),
         shrunk: figure(line.shrunk_rate_per_1000, words::rate),
         shrunk_low: figure(line.shrunk_low_per_1000, words::rate),

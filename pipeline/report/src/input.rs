@@ -4,17 +4,23 @@
 //! reason and nothing else of that cell, even if figures were left in it.
 
 mod cells;
+mod flown;
 mod places;
 mod rules;
 mod topics;
 
 pub use cells::{CountLine, RateCell, Suppression};
+pub use flown::{
+    CriterionLine, DecisionLine, DecisiveLine, EnergyCheckpoint, EnergyGroup, Flown, GateCriteria,
+    MarginLine, Moment, OutcomeLine, RecoverabilityLine, ShareCell, ShortcutLine,
+};
 pub use places::{
-    AirportLine, EventSide, HotspotClass, PeriodQuantiles, RuleAirports, RuleDistribution,
+    AirportLine, EventSide, FunnelLimits, HotspotClass, PeriodQuantiles, RuleAirports,
+    RuleDistribution,
 };
 pub use rules::{
     Intervention, Level, LevelLine, LimitLine, LimitsStatus, MonthPoint, MonthTest, ReasonLine,
-    RuleLine, RuleTrend, Signal,
+    RuleLine, RuleTrend, Signal, SlopeCall,
 };
 pub use topics::{
     ChangeLine, Precision, RecoveryLine, Restated, RestatedLine, SecondLook, TopicLine,
@@ -39,6 +45,8 @@ pub struct ReportInput {
     pub hotspots: Vec<RuleAirports>,
     /// Spread of each rule's stored extreme; may be empty.
     pub distributions: Vec<RuleDistribution>,
+    /// How approaches are flown.
+    pub flown: Flown,
     /// Topics of training for the whole fleet, in the order to show them.
     pub topics: Vec<TopicLine>,
     /// Changes made on purpose, before and after.
@@ -51,6 +59,21 @@ pub struct ReportInput {
     pub recovery: Vec<RecoveryLine>,
     /// State of the recorded data.
     pub quality: Quality,
+    /// How many cells of each table are withheld, and why.
+    pub withheld: Vec<WithheldLine>,
+}
+
+/// Cells of one table that are not shown.
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
+pub struct WithheldLine {
+    /// Name of the table.
+    pub table: String,
+    /// Its rows.
+    pub rows: u64,
+    /// Rows whose figures are withheld because they rest on too few flights or tail-days.
+    pub small: u64,
+    /// Rows withheld because they would give one of those away.
+    pub neighbours: u64,
 }
 
 /// Names the run well enough to repeat it.

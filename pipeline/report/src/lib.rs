@@ -15,9 +15,13 @@ mod cells;
 mod check;
 mod distributions;
 mod error;
+mod flown;
 pub mod input;
 mod months;
 mod page;
+mod pictures;
+mod plots;
+mod quantiles;
 mod rates;
 pub mod retrace;
 mod rule_list;
@@ -33,6 +37,7 @@ mod words;
 pub use cautions::CAUTIONS;
 pub use error::ReportError;
 pub use input::ReportInput;
+pub use pictures::Picture;
 
 use minijinja::{Environment, UndefinedBehavior};
 
@@ -43,6 +48,10 @@ const TEMPLATES: &[(&str, &str)] = &[
     ("cells.html", include_str!("../templates/cells.html")),
     ("analysed.html", include_str!("../templates/analysed.html")),
     ("rates.html", include_str!("../templates/rates.html")),
+    ("changed.html", include_str!("../templates/changed.html")),
+    ("flown.html", include_str!("../templates/flown.html")),
+    ("energy.html", include_str!("../templates/energy.html")),
+    ("withheld.html", include_str!("../templates/withheld.html")),
     ("trend.html", include_str!("../templates/trend.html")),
     ("airports.html", include_str!("../templates/airports.html")),
     ("topics.html", include_str!("../templates/topics.html")),
@@ -57,6 +66,8 @@ const TEMPLATES: &[(&str, &str)] = &[
     ("identity.html", include_str!("../templates/identity.html")),
     ("retrace.html", include_str!("../templates/retrace.html")),
     ("retrace.css", include_str!("../templates/retrace.css")),
+    ("brief.html", include_str!("../templates/brief.html")),
+    ("brief.css", include_str!("../templates/brief.css")),
     ("style.css", include_str!("../templates/style.css")),
 ];
 
@@ -72,6 +83,32 @@ const TEMPLATES: &[(&str, &str)] = &[
 pub fn render(input: &ReportInput) -> Result<String, ReportError> {
     check::check(input)?;
     filled("report.html", page::build(input))
+}
+
+/// Everything that is made of one review to be passed round.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Rendered {
+    /// The report, as [`render`] gives it.
+    pub report: String,
+    /// Two pages for the training manager.
+    pub brief: String,
+    /// The pictures of the report as files.
+    pub pictures: Vec<Picture>,
+}
+
+/// Renders report, brief and pictures.
+///
+/// # Errors
+/// As [`render`].
+pub fn render_all(input: &ReportInput) -> Result<Rendered, ReportError> {
+    check::check(input)?;
+    let page = minijinja::Value::from_serialize(page::build(input));
+    let report = filled("report.html", &page)?;
+    Ok(Rendered {
+        brief: filled("brief.html", &page)?,
+        pictures: pictures::of_page(&report),
+        report,
+    })
 }
 
 /// A page from its template.

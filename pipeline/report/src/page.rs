@@ -3,10 +3,12 @@
 use crate::airports::{self, AirportsView};
 use crate::cells::{self, CountView};
 use crate::distributions::{self, DistributionView};
-use crate::input::{Analysed, Quality, ReportInput, RunIdentity, Setting};
+use crate::flown::{self, FlownView};
+use crate::input::{Analysed, Quality, ReportInput, RunIdentity, Setting, WithheldLine};
 use crate::rates::{self, LOW_COVERAGE_WORDS, RatesView};
 use crate::rule_list::{self, RuleView};
 use crate::since::{self, RecoveryRow, SinceView};
+use crate::summary::Answer;
 use crate::topics::{self, TopicsView};
 use crate::trend::{self, TrendView};
 use crate::{CAUTIONS, summary, words};
@@ -16,7 +18,7 @@ use serde::Serialize;
 #[derive(Debug, Serialize)]
 pub(crate) struct Page<'a> {
     title: &'a str,
-    summary: Vec<String>,
+    summary: Vec<Answer>,
     identity: IdentityView<'a>,
     analysed: AnalysedView<'a>,
     rates: RatesView,
@@ -25,6 +27,8 @@ pub(crate) struct Page<'a> {
     topics: TopicsView<'a>,
     since: SinceView<'a>,
     distributions: Vec<DistributionView>,
+    flown: FlownView,
+    withheld: Vec<WithheldRow<'a>>,
     recovery: Vec<RecoveryRow<'a>>,
     quality: QualityView<'a>,
     rules: Vec<RuleView>,
@@ -95,11 +99,31 @@ pub(crate) fn build(input: &ReportInput) -> Page<'_> {
         topics: topics::build(&input.topics),
         since: since::build(input),
         recovery: since::recovery(&input.recovery),
+        flown: flown::build(&input.flown),
+        withheld: input.withheld.iter().map(withheld).collect(),
         distributions: distributions::build(&input.distributions),
         quality: quality(&input.quality, input.analysed.approaches),
         rules: rule_list::build(&input.rules),
         cautions: CAUTIONS,
         low_coverage: LOW_COVERAGE_WORDS,
+    }
+}
+
+/// Rows of one table that are not shown.
+#[derive(Debug, Serialize)]
+struct WithheldRow<'a> {
+    table: &'a str,
+    rows: String,
+    small: String,
+    neighbours: String,
+}
+
+fn withheld(line: &WithheldLine) -> WithheldRow<'_> {
+    WithheldRow {
+        table: &line.table,
+        rows: words::count(line.rows),
+        small: words::count(line.small),
+        neighbours: words::count(line.neighbours),
     }
 }
 

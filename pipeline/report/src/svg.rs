@@ -1,13 +1,16 @@
-//! A small SVG layer: a handful of shapes, each with a class, no colour of its own.
+//! The shapes our pictures are made of, each with a class, no colour of its own.
 //!
-//! Why not a plotting library: the pictures must follow the reader's light or dark setting and the
-//! printer, so colours have to come from the page's style sheet through classes, and each picture
-//! needs a title, a description and text that a screen reader and a search can find. `plotters`
-//! writes its colours into every element and offers neither titles nor classes.
+//! The crate `svg` writes elements and escapes text. Why not a plotting library: the pictures must follow
+//! the reader's light or dark setting and the printer, so colours have to come from the page's style sheet
+//! through classes, and each picture needs a title, a description and text that a screen reader and a search
+//! can find. `plotters`, which draws single approaches, writes its colours into every element and offers
+//! neither titles nor classes.
 //!
-//! Coordinates are written with one decimal, so equal input gives equal bytes.
+//! Coordinates are written with one decimal and attributes in alphabetical order, so equal input gives equal
+//! bytes.
 
-use std::fmt::Write as _;
+use svg::node::element::Element;
+use svg::node::{Node, Text};
 
 /// Where a text hangs on its point.
 #[derive(Debug, Clone, Copy)]
@@ -22,7 +25,7 @@ pub(crate) enum Anchor {
 pub(crate) struct Svg {
     width: f64,
     height: f64,
-    body: String,
+    body: Vec<Element>,
 }
 
 impl Svg {
@@ -30,35 +33,29 @@ impl Svg {
         Self {
             width,
             height,
-            body: String::new(),
+            body: Vec::new(),
         }
     }
 
     pub(crate) fn line(&mut self, from: (f64, f64), to: (f64, f64), class: &str) {
-        let (x1, y1, x2, y2) = (n(from.0), n(from.1), n(to.0), n(to.1));
-        self.push(format_args!(
-            r#"<line class="{class}" x1="{x1}" y1="{y1}" x2="{x2}" y2="{y2}"/>"#
-        ));
+        let ends = [("x1", from.0), ("y1", from.1), ("x2", to.0), ("y2", to.1)];
+        self.body.push(shape("line", class, &ends));
     }
 
     /// A rectangle by its corner and size; a size below zero is drawn as none.
     pub(crate) fn rect(&mut self, corner: (f64, f64), size: (f64, f64), class: &str) {
-        let (x, y, w, h) = (
-            n(corner.0),
-            n(corner.1),
-            n(size.0.max(0.0)),
-            n(size.1.max(0.0)),
-        );
-        self.push(format_args!(
-            r#"<rect class="{class}" x="{x}" y="{y}" width="{w}" height="{h}"/>"#
-        ));
+        let numbers = [
+            ("x", corner.0),
+            ("y", corner.1),
+            ("width", size.0.max(0.0)),
+            ("height", size.1.max(0.0)),
+        ];
+        self.body.push(shape("rect", class, &numbers));
     }
 
     pub(crate) fn circle(&mut self, at: (f64, f64), radius: f64, class: &str) {
-        let (x, y, r) = (n(at.0), n(at.1), n(radius));
-        self.push(format_args!(
-            r#"<circle class="{class}" cx="{x}" cy="{y}" r="{r}"/>"#
-        ));
+        let numbers = [("cx", at.0), ("cy", at.1), ("r", radius)];
+        self.body.push(shape("circle", class, &numbers));
     }
 
     /// A square on its corner.
@@ -82,30 +79,31 @@ impl Svg {
     }
 
     pub(crate) fn polygon(&mut self, points: &[(f64, f64)], class: &str) {
-        let points = list(points);
-        self.push(format_args!(
-            r#"<polygon class="{class}" points="{points}"/>"#
-        ));
+        self.points("polygon", points, class);
     }
 
     pub(crate) fn polyline(&mut self, points: &[(f64, f64)], class: &str) {
-        let points = list(points);
-        self.push(format_args!(
-            r#"<polyline class="{class}" points="{points}"/>"#
-        ));
+        self.points("polyline", points, class);
+    }
+
+    fn points(&mut self, name: &str, points: &[(f64, f64)], class: &str) {
+        let mut element = shape(name, class, &[]);
+        element.assign("points", list(points));
+        self.body.push(element);
     }
 
     pub(crate) fn text(&mut self, at: (f64, f64), anchor: Anchor, class: &str, text: &str) {
-        let (x, y) = (n(at.0), n(at.1));
-        let anchor = match anchor {
-            Anchor::Start => "start",
-            Anchor::Middle => "middle",
-            Anchor::End => "end",
-        };
-        let text = escape(text);
-        self.push(format_args!(
-            r#"<text class="{class}" x="{x}" y="{y}" text-anchor="{anchor}">{text}</text>"#
-        ));
+        let mut element = shape("text", class, &[("x", at.0), ("y", at.1)]);
+        element.assign(
+            "text-anchor",
+            match anchor {
+                Anchor::Start => "start",
+                Anchor::Middle => "middle",
+                Anchor::End => "end",
+            },
+        );
+        element.append(Text::new(text));
+        self.body.push(element);
     }
 
     /// A text on a blank ground, for words that stand across grid lines. The ground is as wide as
@@ -118,22 +116,49 @@ impl Svg {
     }
 
     /// The finished element. `id` must be unique in the page and made of our own letters only.
-    pub(crate) fn finish(self, id: &str, title: &str, description: &str) -> String {
-        let (width, height) = (n(self.width), n(self.height));
-        let (title, description) = (escape(title), escape(description));
-        format!(
-            "<svg viewBox=\"0 0 {width} {height}\" role=\"img\" \
-             aria-labelledby=\"{id}-title {id}-desc\">\n\
-             <title id=\"{id}-title\">{title}</title>\n\
-             <desc id=\"{id}-desc\">{description}</desc>\n{}</svg>",
-            self.body
-        )
+    pub(crate) fn finish(mut self, id: &str, title: &str, description: &str) -> String {
+        let words = [("title", title), ("desc", description)].map(|(name, text)| {
+            let mut element = Element::new(name);
+            element.assign("id", format!("{id}-{name}"));
+            element.append(Text::new(text));
+            element
+        });
+        self.body.splice(0..0, words);
+        let mut element = self.whole();
+        element.assign("aria-labelledby", format!("{id}-title {id}-desc"));
+        element.to_string()
     }
 
-    fn push(&mut self, element: std::fmt::Arguments<'_>) {
-        // Writing to a string cannot fail.
-        let _ = writeln!(self.body, "{element}");
+    /// The finished element of a picture that stands in a line of figures that say the same: one phrase for
+    /// those who do not see it.
+    pub(crate) fn finish_small(self, label: &str) -> String {
+        let mut element = self.whole();
+        element.assign("aria-label", label);
+        element.assign("class", "small");
+        element.to_string()
     }
+
+    fn whole(self) -> Element {
+        let mut element = Element::new("svg");
+        element.assign("role", "img");
+        element.assign(
+            "viewBox",
+            format!("0 0 {} {}", n(self.width), n(self.height)),
+        );
+        for child in self.body {
+            element.append(child);
+        }
+        element
+    }
+}
+
+fn shape(name: &str, class: &str, numbers: &[(&str, f64)]) -> Element {
+    let mut element = Element::new(name);
+    element.assign("class", class);
+    for (name, number) in numbers {
+        element.assign(*name, n(*number));
+    }
+    element
 }
 
 /// Shortens a label to `max` characters; the table beside the picture has it whole.
@@ -165,21 +190,6 @@ fn n(value: f64) -> String {
     }
 }
 
-fn escape(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            '\'' => out.push_str("&#x27;"),
-            c => out.push(c),
-        }
-    }
-    out
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -190,7 +200,7 @@ mod tests {
         svg.text((-0.01, 1.0), Anchor::End, "a", "<script>&\"'");
         let out = svg.finish("p", "<t>", "d");
         assert!(out.contains(r#"x="0.0""#), "{out}");
-        assert!(out.contains("&lt;script&gt;&amp;&quot;&#x27;"), "{out}");
+        assert!(out.contains("&lt;script&gt;&amp;\"'</text>"), "{out}");
         assert!(out.contains("&lt;t&gt;"), "{out}");
     }
 

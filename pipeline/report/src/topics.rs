@@ -12,11 +12,24 @@ const READ_OUT: usize = 5;
 #[derive(Debug, Serialize)]
 pub(crate) struct TopicsView<'a> {
     rows: Vec<TopicRow<'a>>,
-    sentences: Vec<&'a str>,
+    sentences: Vec<Sentence<'a>>,
+}
+
+/// A topic as an instructor may read it out, and the row it stands on.
+#[derive(Debug, Serialize)]
+struct Sentence<'a> {
+    text: &'a str,
+    id: String,
+}
+
+/// Place of a topic with a rank, for links.
+pub(crate) fn topic_id(rank: u32) -> String {
+    format!("topic-{rank}")
 }
 
 #[derive(Debug, Serialize)]
 struct TopicRow<'a> {
+    id: String,
     topic: &'a str,
     rank: String,
     cell: CellView,
@@ -35,7 +48,12 @@ pub(crate) fn build(topics: &[TopicLine]) -> TopicsView<'_> {
         sentences: ordered
             .iter()
             .filter(shown)
-            .filter_map(|line| line.sentence.as_deref())
+            .filter_map(|line| {
+                Some(Sentence {
+                    text: line.sentence.as_deref()?,
+                    id: topic_id(line.rank?),
+                })
+            })
             .take(READ_OUT)
             .collect(),
         rows: ordered.into_iter().map(row).collect(),
@@ -52,6 +70,11 @@ fn row(line: &TopicLine) -> TopicRow<'_> {
         }
     };
     TopicRow {
+        id: line
+            .rank
+            .filter(|_| !hidden)
+            .map(topic_id)
+            .unwrap_or_default(),
         topic: &line.topic,
         rank: match line.rank {
             Some(rank) if !hidden => rank.to_string(),

@@ -1,10 +1,11 @@
 //! Months: each rule's rate with its interval, and how many approaches stand behind it.
 
 mod picture;
+mod spark;
 
 use crate::cells::{self, CellView};
-use crate::input::{MonthTest, RuleTrend, Signal};
-use crate::{months, words};
+use crate::input::{MonthTest, RateCell, RuleTrend, Signal};
+use crate::{months, pictures, words};
 use serde::Serialize;
 
 /// The trend section.
@@ -16,20 +17,34 @@ pub(crate) struct TrendView {
 
 #[derive(Debug, Serialize)]
 struct TestRow {
+    id: String,
+    /// Where the rule's months are.
+    course: String,
     title: String,
+    #[serde(skip)]
+    is_family: bool,
+    spark: Option<String>,
     month: String,
+    cell: CellView,
+    before: String,
     signal: &'static str,
     flagged: bool,
     ratio: String,
     standardised: String,
     q: String,
     baseline: String,
+    /// The trend over all months, in words.
+    slope: String,
+    slope_flagged: bool,
     remark: String,
 }
 
 #[derive(Debug, Serialize)]
 struct TrendRule {
+    id: String,
     title: String,
+    /// Whether it says something that a review should look at.
+    open: bool,
     statement: Option<String>,
     picture: Option<String>,
     cut: bool,
@@ -43,15 +58,52 @@ struct MonthRow {
     cell: CellView,
 }
 
-/// Builds the section.
+/// Builds the section. What is flagged comes first.
 pub(crate) fn build(trends: &[RuleTrend]) -> TrendView {
+    let numbered = trends.iter().enumerate();
+    let mut tests: Vec<TestRow> = numbered
+        .filter_map(|(index, trend)| Some(test_row(index, trend, shown_test(trend)?)))
+        .collect();
+    tests.sort_by_key(|row| (!row.flagged, !row.slope_flagged, !row.is_family));
     TrendView {
-        tests: trends
-            .iter()
-            .filter_map(|trend| shown_test(trend).map(|test| test_row(trend, test)))
-            .collect(),
+        tests,
         rules: trends.iter().enumerate().map(rule).collect(),
     }
+}
+
+/// Place of a rule's test, for links.
+pub(crate) fn test_id(index: usize) -> String {
+    format!("test-{}", index + 1)
+}
+
+/// Place of a rule's months, for links.
+fn course_id(index: usize) -> String {
+    format!("course-{}", index + 1)
+}
+
+fn picture_name(trend: &RuleTrend) -> String {
+    let kind = if trend.is_family {
+        "trend-family"
+    } else {
+        "trend"
+    };
+    pictures::name(kind, &trend.rule_id)
+}
+
+/// The months of a rule in calendar order.
+fn calendar(trend: &RuleTrend) -> Vec<(i32, &RateCell)> {
+    let mut points: Vec<_> = trend
+        .points
+        .iter()
+        .filter_map(|point| months::parse(&point.month).map(|month| (month, &point.cell)))
+        .collect();
+    points.sort_by_key(|(month, _)| *month);
+    points
+}
+
+/// Whether the latest month says something that a review should look at.
+fn is_flagged(signal: Signal) -> bool {
+    matches!(signal, Signal::Higher | Signal::Lower)
 }
 
 /// The latest month's test, unless that month is suppressed: a ratio would give it away.
@@ -65,12 +117,7 @@ pub(crate) fn shown_test(trend: &RuleTrend) -> Option<&MonthTest> {
 }
 
 fn rule((index, trend): (usize, &RuleTrend)) -> TrendRule {
-    let mut points: Vec<_> = trend
-        .points
-        .iter()
-        .filter_map(|point| months::parse(&point.month).map(|month| (month, &point.cell)))
-        .collect();
-    points.sort_by_key(|(month, _)| *month);
+    let points = calendar(trend);
     let mut changes: Vec<_> = trend
         .interventions
         .iter()
@@ -78,13 +125,12 @@ fn rule((index, trend): (usize, &RuleTrend)) -> TrendRule {
         .collect();
     changes.sort_unstable();
     let marks: Vec<i32> = changes.iter().map(|(month, _)| *month).collect();
-    let drawing = picture::draw(
-        &format!("trend-{}", index + 1),
-        &trend.title,
-        &points,
-        &marks,
-    );
+    let drawing = picture::draw(&picture_name(trend), &trend.title, &points, &marks);
     TrendRule {
+        id: course_id(index),
+        open: trend.is_family
+            || trend.slope.is_some()
+            || shown_test(trend).is_some_and(|test| is_flagged(test.signal)),
         title: trend.title.clone(),
         statement: trend.statement.clone(),
         cut: drawing.as_ref().is_some_and(|d| d.cut),
@@ -107,7 +153,7 @@ fn written(month: i32) -> String {
     format!("{:04}-{:02}", months::year(month), month.rem_euclid(12) + 1)
 }
 
-fn test_row(trend: &RuleTrend, test: &MonthTest) -> TestRow {
+fn test_row(index: usize, trend: &RuleTrend, test: &MonthTest) -> TestRow {
     let ratio = match (test.ratio, test.ratio_low, test.ratio_high) {
         (Some(ratio), Some(low), Some(high)) => format!(
             "{} ({} to {})",
@@ -126,17 +172,43 @@ fn test_row(trend: &RuleTrend, test: &MonthTest) -> TestRow {
     };
     let mut remark = test.why_no_signal.clone().unwrap_or_default();
     if let (Signal::NoSignal, Some(rise)) = (test.signal, test.detectable_rise_pct) {
-        let rise = format!("a rise of {} % would have shown", words::decimals(rise, 0));
+        let rise = format!(
+            "a rise of {} % would have shown four times in five",
+            words::decimals(rise, 0)
+        );
         if !remark.is_empty() {
             remark.push_str("; ");
         }
         remark.push_str(&rise);
     }
+    let points = calendar(trend);
+    let cell = trend.points.iter().find(|point| point.month == test.month);
     TestRow {
+        id: test_id(index),
+        course: course_id(index),
         title: trend.title.clone(),
+        is_family: trend.is_family,
+        spark: spark::draw(&points),
         month: test.month.clone(),
+        cell: cells::view(cell.map_or(&RateCell::default(), |point| &point.cell)),
+        before: test
+            .baseline_rate_per_1000
+            .map_or_else(|| words::NOT_KNOWN.to_owned(), words::rate),
         signal: words::signal(test.signal),
-        flagged: matches!(test.signal, Signal::Higher | Signal::Lower),
+        flagged: is_flagged(test.signal),
+        slope: trend.slope.as_ref().map_or_else(
+            || "none called".to_owned(),
+            |slope| {
+                format!(
+                    "{} by {} % a month ({} to {})",
+                    slope.call,
+                    words::decimals(slope.pct_per_month.abs(), 1),
+                    words::decimals(slope.low, 1),
+                    words::decimals(slope.high, 1)
+                )
+            },
+        ),
+        slope_flagged: trend.slope.is_some(),
         ratio,
         standardised: test
             .standardised_ratio

@@ -1,8 +1,11 @@
 //! Summary tables → what the report is given. Nothing is computed here that is not a count.
 
+mod flown;
+mod funnel;
 mod rule;
 mod since;
 mod spread;
+mod withheld;
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -70,7 +73,7 @@ pub(crate) fn report_input(subject: &Subject<'_>) -> ReportInput {
             .iter()
             .map(|rule| rule::rule_line(subject, rule))
             .collect(),
-        trend: core().map(|rule| rule::trend(subject, rule)).collect(),
+        trend: rule::trends(subject, core()),
         hotspots: core()
             .map(|rule| rule::airports(subject, rule))
             .chain(rule::families(subject))
@@ -84,6 +87,8 @@ pub(crate) fn report_input(subject: &Subject<'_>) -> ReportInput {
             .filter_map(|rule| spread::distribution(subject, rule))
             .collect(),
         quality: quality(subject),
+        flown: flown::flown(subject),
+        withheld: withheld::lines(subject),
     }
 }
 

@@ -4,11 +4,13 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use report::input::{
     AirportLine, HotspotClass, Intervention, LevelLine, LimitLine, LimitsStatus, MonthPoint,
-    MonthTest, RateCell, ReasonLine, RuleAirports, RuleLine, RuleTrend, Signal, Suppression,
+    MonthTest, RateCell, ReasonLine, RuleAirports, RuleLine, RuleTrend, Signal, SlopeCall,
+    Suppression,
 };
 use rules::rule_file::{CheckedRule, Status};
-use rules::summarise::{FEW_DAYS, GIVES_AWAY, RateRow};
+use rules::summarise::{FEW_DAYS, GIVES_AWAY, RateRow, SlopeRow};
 
+use super::funnel;
 use super::since::{family_title, precision};
 use super::{FLEET, LEVELS, Subject, count};
 
@@ -137,13 +139,51 @@ pub(super) fn rule_line(subject: &Subject<'_>, rule: &CheckedRule) -> RuleLine {
     }
 }
 
-pub(super) fn trend(subject: &Subject<'_>, rule: &CheckedRule) -> RuleTrend {
+/// A rule, or a family of rules, in the tables.
+#[derive(Clone, Copy)]
+pub(super) struct Named<'a> {
+    /// None: the family as a whole.
+    rule: Option<&'a str>,
+    family: &'a str,
+}
+
+impl Named<'_> {
+    fn is(self, rule: Option<&str>, family: &str) -> bool {
+        self.rule == rule && (self.rule.is_some() || self.family == family)
+    }
+}
+
+/// The months of the families, then those of the rules that are not on trial.
+pub(super) fn trends<'a>(
+    subject: &Subject<'_>,
+    core: impl Iterator<Item = &'a CheckedRule>,
+) -> Vec<RuleTrend> {
+    let rows = subject.summary.hotspots.iter();
+    let families: BTreeSet<&str> = rows
+        .filter(|row| row.rule.is_none())
+        .map(|row| row.family.as_str())
+        .collect();
+    let families = families.into_iter().map(|family| {
+        let named = Named { rule: None, family };
+        trend(subject, named, family_title(family))
+    });
+    let rules = core.map(|rule| {
+        let named = Named {
+            rule: Some(&rule.id),
+            family: &rule.family,
+        };
+        trend(subject, named, rule.title.clone())
+    });
+    families.chain(rules).collect()
+}
+
+fn trend(subject: &Subject<'_>, of: Named<'_>, title: String) -> RuleTrend {
     let points = subject
         .summary
         .trend_monthly
         .iter()
         .filter(|row| {
-            is_of(rule, row.rule.as_deref())
+            of.is(row.rule.as_deref(), &row.family)
                 && row.group_kind == FLEET
                 && row.at_least_level == LEVELS[0].0
         })
@@ -153,20 +193,22 @@ pub(super) fn trend(subject: &Subject<'_>, rule: &CheckedRule) -> RuleTrend {
         })
         .collect();
     RuleTrend {
-        rule_id: rule.id.clone(),
-        title: rule.title.clone(),
+        rule_id: of.rule.unwrap_or(of.family).to_owned(),
+        title,
+        is_family: of.rule.is_none(),
         points,
-        statement: statement(subject, rule),
-        latest: latest(subject, rule),
-        interventions: interventions(subject, rule),
+        statement: statement(subject, of),
+        slope: slope(subject, of),
+        latest: latest(subject, of),
+        interventions: interventions(subject, of),
     }
 }
 
 /// The latest month of the whole fleet against those before it.
-fn latest(subject: &Subject<'_>, rule: &CheckedRule) -> Option<MonthTest> {
+fn latest(subject: &Subject<'_>, of: Named<'_>) -> Option<MonthTest> {
     let last = subject.review_month()?;
     let row = subject.summary.trend_monthly.iter().find(|row| {
-        is_of(rule, row.rule.as_deref())
+        of.is(row.rule.as_deref(), &row.family)
             && row.group_kind == FLEET
             && row.at_least_level == LEVELS[0].0
             && row.month == last
@@ -190,6 +232,7 @@ fn latest(subject: &Subject<'_>, rule: &CheckedRule) -> Option<MonthTest> {
             _ if row.p.is_some() => Signal::NoSignal,
             _ => Signal::NotTested,
         },
+        baseline_rate_per_1000: row.baseline_rate,
         ratio: row.ratio,
         ratio_low: row.ratio_low,
         ratio_high: row.ratio_high,
@@ -200,13 +243,29 @@ fn latest(subject: &Subject<'_>, rule: &CheckedRule) -> Option<MonthTest> {
     })
 }
 
-/// What the slope of the whole fleet says, in a sentence.
-fn statement(subject: &Subject<'_>, rule: &CheckedRule) -> Option<String> {
-    let row = subject.summary.trend_slope.iter().find(|row| {
-        is_of(rule, row.rule.as_deref())
+/// The slope of the whole fleet.
+fn slope_row<'a>(subject: &'a Subject<'_>, of: Named<'_>) -> Option<&'a SlopeRow> {
+    subject.summary.trend_slope.iter().find(|row| {
+        of.is(row.rule.as_deref(), &row.family)
             && row.group_kind == FLEET
             && row.at_least_level == LEVELS[0].0
-    })?;
+    })
+}
+
+/// The slope of the whole fleet, where it is called.
+fn slope(subject: &Subject<'_>, of: Named<'_>) -> Option<SlopeCall> {
+    let row = slope_row(subject, of)?;
+    Some(SlopeCall {
+        call: row.call.clone()?,
+        pct_per_month: row.slope_pct_per_month?,
+        low: row.ci_low?,
+        high: row.ci_high?,
+    })
+}
+
+/// What the slope of the whole fleet says, in a sentence.
+fn statement(subject: &Subject<'_>, of: Named<'_>) -> Option<String> {
+    let row = slope_row(subject, of)?;
     let why = row.why_no_call.as_deref().unwrap_or_default();
     let season = match row.season_controlled {
         Some(false) => "; season not controlled",
@@ -227,14 +286,14 @@ fn statement(subject: &Subject<'_>, rule: &CheckedRule) -> Option<String> {
 }
 
 /// Changes made on purpose that this rule may show.
-fn interventions(subject: &Subject<'_>, rule: &CheckedRule) -> Vec<Intervention> {
+fn interventions(subject: &Subject<'_>, of: Named<'_>) -> Vec<Intervention> {
     let rows = subject.rows.interventions.iter();
     rows.filter(|row| {
         let named = row.rules.as_deref();
         named.is_none_or(|named| {
             named
                 .split(' ')
-                .any(|name| name == rule.id || name == rule.family)
+                .any(|name| Some(name) == of.rule || name == of.family)
         })
     })
     .map(|row| Intervention {
@@ -273,7 +332,15 @@ pub(super) fn families(subject: &Subject<'_>) -> Vec<RuleAirports> {
         .collect();
     let one = |family: &str| {
         let name = (family.to_owned(), family_title(family));
-        compared(subject, name, |rule, of| rule.is_none() && of == family)
+        let is_of = |rule: Option<&str>, of: &str| rule.is_none() && of == family;
+        let mut found = compared(subject, name, is_of);
+        let mut rates = subject.summary.rates.iter();
+        let phi = rates
+            .find(|row| is_of(row.rule.as_deref(), &row.family) && row.group_kind == FLEET)
+            .and_then(|row| row.phi);
+        found.is_family = true;
+        found.funnel = funnel::limits(&found.airports, phi);
+        found
     };
     families.into_iter().map(one).collect()
 }
@@ -297,6 +364,7 @@ fn compared(
         .map(|row| AirportLine {
             airport: row.airport.clone(),
             cell: cell!(subject, row),
+            expected: row.expected,
             standardised_ratio: row.standardised_ratio,
             shrunk_rate_per_1000: row.shrunk_rate,
             shrunk_low_per_1000: row.shrunk_low_5pct,
@@ -314,6 +382,8 @@ fn compared(
         rule_id,
         title,
         fleet_rate_per_1000: fleet_rate.and_then(|row| row.rate_per_1000),
+        is_family: false,
+        funnel: Vec::new(),
         airports,
     }
 }

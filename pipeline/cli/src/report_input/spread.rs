@@ -62,7 +62,9 @@ pub(super) fn distribution(subject: &Subject<'_>, rule: &CheckedRule) -> Option<
     })
 }
 
-/// Period of the latest month in the tables.
+/// Period of all months in the tables.
+pub(super) const ALL: &str = "all";
+/// Period of the latest month.
 pub(super) const LATEST: &str = "latest";
 /// Period of the months before it.
 pub(super) const BEFORE: &str = "before";

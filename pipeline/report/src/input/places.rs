@@ -12,8 +12,27 @@ pub struct RuleAirports {
     pub title: String,
     /// Rate of the whole fleet, per 1,000 evaluable approaches.
     pub fleet_rate_per_1000: Option<f64>,
+    /// Whether it is a family of rules rather than a rule.
+    pub is_family: bool,
     /// One line an airport, in any order.
     pub airports: Vec<AirportLine>,
+    /// Limits of the funnel by expected approaches with an event, rising; empty where none is drawn.
+    pub funnel: Vec<FunnelLimits>,
+}
+
+/// How far a place may lie from the fleet by chance, at one expected number of approaches with an event.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
+pub struct FunnelLimits {
+    /// Approaches with an event that are expected.
+    pub expected: f64,
+    /// Observed ÷ expected: 95 % of places like the rest lie above this …
+    pub low_95: f64,
+    /// … and below this.
+    pub high_95: f64,
+    /// The same for 99.8 %.
+    pub low_998: f64,
+    /// The same for 99.8 %.
+    pub high_998: f64,
 }
 
 /// One rule at one airport.
@@ -23,6 +42,8 @@ pub struct AirportLine {
     pub airport: String,
     /// Raw figures.
     pub cell: RateCell,
+    /// Approaches with an event that the fleet's rates make one expect there.
+    pub expected: Option<f64>,
     /// Observed ÷ expected from the fleet's rate for the same mix of types and runways.
     pub standardised_ratio: Option<f64>,
     /// Rate drawn towards the fleet's as far as the airport's numbers are small, per 1,000.

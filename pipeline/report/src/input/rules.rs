@@ -95,14 +95,31 @@ pub struct RuleTrend {
     pub rule_id: String,
     /// Its title.
     pub title: String,
+    /// Whether it is a family of rules rather than a rule; `rule_id` is its name then.
+    pub is_family: bool,
     /// One point a month; a month without any approach may be left out.
     pub points: Vec<MonthPoint>,
     /// What the trend test says, as one sentence; shown as given.
     pub statement: Option<String>,
+    /// The trend over all months, where one is called.
+    pub slope: Option<SlopeCall>,
     /// The latest month against those before it.
     pub latest: Option<MonthTest>,
     /// Changes made on purpose, to mark on the picture.
     pub interventions: Vec<Intervention>,
+}
+
+/// A rate that goes one way over the months.
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
+pub struct SlopeCall {
+    /// Which way, in words.
+    pub call: String,
+    /// Change of the rate, % a month.
+    pub pct_per_month: f64,
+    /// Lower end of its 95 % interval.
+    pub low: f64,
+    /// Upper end of it.
+    pub high: f64,
 }
 
 /// One month of one rule.
@@ -123,6 +140,8 @@ pub struct MonthTest {
     pub baseline_months: u32,
     /// What the test says.
     pub signal: Signal,
+    /// Rate of the baseline, per 1,000.
+    pub baseline_rate_per_1000: Option<f64>,
     /// Rate of the month ÷ rate of the baseline.
     pub ratio: Option<f64>,
     /// Lower end of its 95 % interval; alone where the baseline has no event.

@@ -196,7 +196,7 @@ fn hostile_names_stay_words() {
     input.quality.notes.push(hostile.into());
     let page = render(&input).unwrap();
     assert!(!page.contains("<script"));
-    assert!(!page.contains("alert('x')"));
+    assert!(!page.contains("</script"));
     assert!(page.contains("&lt;script&gt;"));
 }
 

@@ -190,7 +190,7 @@ pub struct Summaries<'a> {
 
 /// Writes `share/` and the tables of `restricted/` below `out`, whole or not at all.
 ///
-/// `files` are further files of `share/` by name, such as the report and `run.json`.
+/// `files` are further files of `share/` by name, such as the report and `run.json`; a name may hold a folder.
 ///
 /// # Errors
 /// The folder cannot be written; what was there before is left as it was.
@@ -198,7 +198,7 @@ pub fn write_tables(
     out: &Path,
     rows: &Collected,
     of: &Summaries<'_>,
-    files: &[(&str, Vec<u8>)],
+    files: &[(String, Vec<u8>)],
 ) -> Result<(), OutputError> {
     let restricted = restricted_folder(out)?;
 
@@ -224,6 +224,9 @@ pub fn write_tables(
     share.table("robustness", of.robustness)?;
     for (name, bytes) in files {
         let path = share.path.join(name);
+        if let Some(folder) = path.parent() {
+            fs::create_dir_all(folder).map_err(io("create", folder))?;
+        }
         fs::write(&path, bytes).map_err(io("write", &path))?;
     }
     let tables = Folder::aside(&restricted, "tables")?;

@@ -12,6 +12,7 @@ mod count;
 mod dispersion;
 mod energy;
 mod frame;
+mod funnel;
 mod group;
 mod hotspots;
 mod interventions;
@@ -44,6 +45,7 @@ pub use energy::{
     RecoverabilityRow, Routing, ShortcutRow, calibrate, energy, loss_rates, reclassify,
     settle_approaches,
 };
+pub use funnel::{FunnelPoint, funnel};
 pub use interventions::BeforeAfterRow;
 pub use precision::PrecisionRow;
 pub use recovery::{FlownCounts, RecoveryRow, flown_counts, recovery};

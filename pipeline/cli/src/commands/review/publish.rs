@@ -178,13 +178,20 @@ impl Run<'_> {
             before: &before,
         };
         let mut files = vec![(
-            "run.json",
+            "run.json".to_owned(),
             self.run_json(&subject, review.month.as_deref(), &rows, &summary)?,
         )];
         if with_report {
             tracing::info!(stage = "report", "begins");
-            let html = report::render(&report_input(&subject)).map_err(Failure::plain)?;
-            files.push(("report.html", html.into_bytes()));
+            let rendered = report::render_all(&report_input(&subject)).map_err(Failure::plain)?;
+            files.push(("report.html".to_owned(), rendered.report.into_bytes()));
+            files.push(("brief.html".to_owned(), rendered.brief.into_bytes()));
+            files.extend(rendered.pictures.into_iter().map(|picture| {
+                (
+                    format!("pictures/{}.svg", picture.name),
+                    picture.svg.into_bytes(),
+                )
+            }));
         }
         tracing::info!(stage = "write", "begins");
         let robustness = robustness(&rows.robustness, &options);

@@ -134,9 +134,15 @@ fn row(
         Some((nm, _)) if differ(&outcomes, *nm, options) => "frontier",
         Some(_) => "none seen",
     };
+    #[allow(clippy::cast_precision_loss)] // counts of approaches
+    let counted = Counted::new(stable as f64, points.len() as f64);
+    let share = wilson(counted, options.confidence, None);
     RecoverabilityRow {
         approaches: i64::try_from(points.len()).ok(),
         stable: i64::try_from(stable).ok(),
+        stable_share: share.map(|share| share.share),
+        ci_low: share.map(|share| share.low),
+        ci_high: share.map(|share| share.high),
         taken_p10_nm: quantile(&distances, 0.1),
         taken_median_nm: quantile(&distances, 0.5),
         taken_p90_nm: quantile(&distances, 0.9),

@@ -143,6 +143,12 @@ pub struct RecoverabilityRow {
     pub approaches: Option<i64>,
     /// Those stable at the governing gate.
     pub stable: Option<i64>,
+    /// Their share, 0 to 1.
+    pub stable_share: Option<f64>,
+    /// Lower end of Wilson's interval.
+    pub ci_low: Option<f64>,
+    /// Upper end of Wilson's interval.
+    pub ci_high: Option<f64>,
     /// Track distance at which it was taken, 10 %.
     pub taken_p10_nm: Option<f64>,
     /// Median.

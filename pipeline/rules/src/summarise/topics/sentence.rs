@@ -46,7 +46,7 @@ pub(super) fn sentence(row: &TopicRow, topic: Option<&Topic>, rules: &[String]) 
     }
     if let Some(checkpoint) = &row.decisive_checkpoint {
         text.push_str(&format!(
-            " How it ends is mostly clear at {}.",
+            " Of the checkpoints on the way in, {} is the earliest that tells the end as well as any.",
             place(checkpoint)
         ));
     }
