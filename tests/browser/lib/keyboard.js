@@ -1,0 +1,73 @@
+// The Tab key alone: it reaches all that can be worked, in the order of the page, and shows where it is.
+import { setDetails, settle, withPage } from "./browser.js";
+
+export const keyboard = (browser, file, { viewport, open }) =>
+  withPage(browser, file, { viewport }, async (page) => {
+    await setDetails(page, open);
+    await settle(page);
+    const expected = await page.evaluate(prepare);
+    const faults = [];
+    const met = new Set();
+    let last = -1;
+    for (let presses = 0; presses < expected.length + 200; presses += 1) {
+      await page.keyboard.press("Tab");
+      let stop = await page.evaluate(look);
+      // A page may scroll softly: it is given a second to bring the stop into view.
+      for (let tries = 0; stop && !stop.inView && tries < 10; tries += 1) {
+        await page.waitForTimeout(100);
+        stop = await page.evaluate(look);
+      }
+      if (!stop || met.has(stop.at)) break;
+      met.add(stop.at);
+      if (stop.at < last) faults.push(`focus goes back: ${stop.name}`);
+      last = stop.at;
+      if (!stop.visible) faults.push(`focus is not to be seen on: ${stop.name}`);
+      if (!stop.inView) faults.push(`focus is out of the window on: ${stop.name}`);
+    }
+    for (const { at, name } of expected) if (!met.has(at)) faults.push(`Tab does not reach: ${name}`);
+    return faults;
+  });
+
+// Runs in the page: numbers all elements, remembers how the stops look without focus.
+function prepare() {
+  const all = [...document.querySelectorAll("*")];
+  const style = (one) => {
+    const { outlineStyle, outlineWidth, outlineColor, boxShadow } = getComputedStyle(one);
+    const outline = outlineStyle === "none" || parseFloat(outlineWidth) === 0 ? "none" : `${outlineStyle} ${outlineWidth} ${outlineColor}`;
+    return { outline, shadow: boxShadow };
+  };
+  const name = (one) => one.outerHTML.replace(/\s+/g, " ").slice(0, 120);
+  const shown = (one) => one.checkVisibility({ visibilityProperty: true }) && one.getClientRects().length > 0;
+  const scrolls = (one) => {
+    const { overflowX, overflowY } = getComputedStyle(one);
+    return (/auto|scroll/.test(overflowX) && one.scrollWidth > one.clientWidth + 1)
+      || (/auto|scroll/.test(overflowY) && one.scrollHeight > one.clientHeight + 1);
+  };
+  const works = "a[href], summary, button, input:not([type=radio]:not(:checked)), select, textarea, [tabindex]";
+  // The root scrolls too, by other keys: it is no stop.
+  const stops = all.filter((one) =>
+    (one.matches(works) && one.tabIndex >= 0 && !one.disabled)
+    || (one !== document.documentElement && one !== document.body && scrolls(one)
+      && !one.querySelector("a[href], button, [tabindex]"))).filter(shown);
+  window.numbers = new Map(all.map((one, at) => [one, at]));
+  window.plain = new Map(all.filter((one) => one.tabIndex >= 0 || stops.includes(one)).map((one) => [one, style(one)]));
+  window.styleOf = style;
+  window.nameOf = name;
+  scrollTo(0, 0);
+  return stops.map((one) => ({ at: window.numbers.get(one), name: name(one) }));
+}
+
+// Runs in the page: where focus is, and whether a reader would know.
+function look() {
+  const one = document.activeElement;
+  if (!one || one === document.body || one === document.documentElement) return null;
+  const now = window.styleOf(one);
+  const before = window.plain.get(one) ?? { outline: "none", shadow: "none" };
+  const box = one.getBoundingClientRect();
+  return {
+    at: window.numbers.get(one),
+    name: window.nameOf(one),
+    visible: (now.outline !== "none" && now.outline !== before.outline) || (now.shadow !== "none" && now.shadow !== before.shadow),
+    inView: box.bottom > 0 && box.top < innerHeight && box.right > 0 && box.left < innerWidth,
+  };
+}
