@@ -5,8 +5,7 @@ export const keyboard = (browser, file, { viewport, open }) =>
   withPage(browser, file, { viewport }, async (page) => {
     await setDetails(page, open);
     await settle(page);
-    const expected = await page.evaluate(prepare);
-    const faults = [];
+    const { stops: expected, faults } = await page.evaluate(prepare);
     const met = new Set();
     let last = -1;
     for (let presses = 0; presses < expected.length + 200; presses += 1) {
@@ -38,23 +37,26 @@ function prepare() {
   };
   const name = (one) => one.outerHTML.replace(/\s+/g, " ").slice(0, 120);
   const shown = (one) => one.checkVisibility({ visibilityProperty: true }) && one.getClientRects().length > 0;
+  // The root scrolls too, by other keys: it is no stop.
   const scrolls = (one) => {
+    if (one === document.documentElement || one === document.body) return false;
     const { overflowX, overflowY } = getComputedStyle(one);
     return (/auto|scroll/.test(overflowX) && one.scrollWidth > one.clientWidth + 1)
       || (/auto|scroll/.test(overflowY) && one.scrollHeight > one.clientHeight + 1);
   };
   const works = "a[href], summary, button, input:not([type=radio]:not(:checked)), select, textarea, [tabindex]";
-  // The root scrolls too, by other keys: it is no stop.
-  const stops = all.filter((one) =>
-    (one.matches(works) && one.tabIndex >= 0 && !one.disabled)
-    || (one !== document.documentElement && one !== document.body && scrolls(one)
-      && !one.querySelector("a[href], button, [tabindex]"))).filter(shown);
+  // This browser stops at every region that scrolls and holds no other stop; not all do.
+  const regions = all.filter((one) => shown(one) && scrolls(one) && !one.querySelector("a[href], button, [tabindex]"));
+  const stops = all.filter((one) => (one.matches(works) && one.tabIndex >= 0 && !one.disabled && shown(one)) || regions.includes(one));
   window.numbers = new Map(all.map((one, at) => [one, at]));
   window.plain = new Map(all.filter((one) => one.tabIndex >= 0 || stops.includes(one)).map((one) => [one, style(one)]));
   window.styleOf = style;
   window.nameOf = name;
   scrollTo(0, 0);
-  return stops.map((one) => ({ at: window.numbers.get(one), name: name(one) }));
+  return {
+    stops: stops.map((one) => ({ at: window.numbers.get(one), name: name(one) })),
+    faults: regions.filter((one) => !one.hasAttribute("tabindex")).map((one) => `a region that scrolls has no tabindex: ${name(one)}`),
+  };
 }
 
 // Runs in the page: where focus is, and whether a reader would know.

@@ -5,14 +5,17 @@ import { createRequire } from "node:module";
 
 const AXE = createRequire(import.meta.url).resolve("axe-core/axe.min.js");
 
+const UNREADABLE = "it cannot be read";
+
 export async function standalone(browser, file) {
   const text = readFileSync(file, "utf8");
   const context = await browser.newContext({ offline: true });
   const faults = [];
   try {
     const page = await context.newPage();
-    faults.push(...(await page.evaluate(parsed, text)));
-    if (faults.length > 0) return faults;
+    faults.push(...(await page.evaluate(parsed, [text, UNREADABLE])));
+    // What cannot be read can be looked at no further.
+    if (faults.some((one) => one.startsWith(UNREADABLE))) return faults;
     // As it is opened from the folder.
     const own = pathToFileURL(file).href;
     page.on("request", (one) => {
@@ -37,12 +40,12 @@ export async function standalone(browser, file) {
   return faults;
 }
 
-function parsed(text) {
+function parsed([text, unreadable]) {
   const faults = [];
   const file = new DOMParser().parseFromString(text, "image/svg+xml");
   const broken = file.querySelector("parsererror");
-  if (broken) return [`it is not well-formed: ${broken.textContent.slice(0, 200)}`];
-  if (file.documentElement.localName !== "svg") return [`its root is ${file.documentElement.localName}`];
+  if (broken) return [`${unreadable}: ${broken.textContent.slice(0, 200)}`];
+  if (file.documentElement.localName !== "svg") return [`${unreadable}: its root is ${file.documentElement.localName}`];
   if (file.doctype) faults.push("it has a document type, which may name files outside");
   for (const name of ["title", "desc"]) {
     if (!file.querySelector(`svg > ${name}`)?.textContent.trim()) faults.push(`it has no ${name}`);
