@@ -1,6 +1,6 @@
 // Access for all, as far as a machine can tell: axe-core in both colour schemes, at two widths,
 // with everything folded in closed and open.
-import { readFileSync } from "node:fs";
+import { readFileSync, statSync } from "node:fs";
 import { createRequire } from "node:module";
 import { setDetails, settle, WIDTHS, withPage } from "./browser.js";
 
@@ -8,9 +8,18 @@ const AXE = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.mi
 const TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22a", "wcag22aa", "best-practice"];
 const SHOWN = 6;
 
-export const VIEWS = ["light", "dark"].flatMap((colorScheme) =>
+const VIEWS = ["light", "dark"].flatMap((colorScheme) =>
   ["narrow", "laptop"].flatMap((width) =>
     [false, true].map((open) => ({ colorScheme, width, open }))));
+
+// A heavy page repeats what a small one has: it is looked at unfolded, in the two views that differ most.
+const HEAVY = 3_000_000;
+const FURTHEST = ["light narrow", "dark laptop"];
+
+export const viewsOf = (file) =>
+  statSync(file).size <= HEAVY
+    ? VIEWS
+    : VIEWS.filter(({ colorScheme, width, open }) => open && FURTHEST.includes(`${colorScheme} ${width}`));
 
 export const viewName = ({ colorScheme, width, open }) =>
   `${colorScheme}, ${WIDTHS[width].width} px, details ${open ? "open" : "closed"}`;

@@ -13,6 +13,8 @@ export const WIDTHS = {
 // A fresh profile is made, and removed, by each launch.
 export const launch = () =>
   chromium.launch({
+    // A machine that builds at the same time is slow to start anything.
+    timeout: 120_000,
     executablePath: process.env.CHROMIUM || "/usr/bin/chromium",
     args: [
       "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",

@@ -38,18 +38,20 @@ function looked(least) {
       ?? svg.getAttribute("aria-labelledby")?.split(/\s+/).map((id) => document.getElementById(id)?.textContent).join(" ")
       ?? svg.querySelector(":scope > title")?.textContent ?? "";
     const name = `picture “${label.trim().slice(0, 60)}”`;
-    if (!/^(img|group|graphics-document)/.test(svg.getAttribute("role") ?? "")) faults.push(`${name} has no role that says it is a picture`);
+    if (!/^(img|group|graphics-document)/.test(svg.getAttribute("role") ?? "")) {
+      faults.push(`${name} has no role that says it is a picture`);
+    }
     if (!label.trim()) faults.push(`a picture has no name: ${svg.outerHTML.slice(0, 120)}`);
     const frame = svg.getBoundingClientRect();
     for (const text of svg.querySelectorAll("text")) {
       if (!text.textContent.trim() || !text.checkVisibility()) continue;
+      const words = `${name}: “${text.textContent.trim().slice(0, 50)}”`;
       const box = text.getBoundingClientRect();
-      if (box.left < frame.left - 1 || box.right > frame.right + 1 || box.top < frame.top - 1 || box.bottom > frame.bottom + 1) {
-        faults.push(`${name}: “${text.textContent.trim().slice(0, 50)}” leaves the frame`);
-      }
+      const across = box.left < frame.left - 1 || box.right > frame.right + 1;
+      if (across || box.top < frame.top - 1 || box.bottom > frame.bottom + 1) faults.push(`${words} leaves the frame`);
       const [a, b] = [light(parts(getComputedStyle(text).fill)), light(ground(svg))].sort((x, y) => y - x);
       const ratio = (a + 0.05) / (b + 0.05);
-      if (ratio < least) faults.push(`${name}: “${text.textContent.trim().slice(0, 50)}” stands out ${ratio.toFixed(2)} to 1 only`);
+      if (ratio < least) faults.push(`${words} stands out ${ratio.toFixed(2)} to 1 only`);
     }
   }
   return faults;

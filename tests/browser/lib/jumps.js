@@ -73,7 +73,9 @@ function arrived() {
   if (fold) return `leaves its target in the closed fold “${fold.querySelector("summary")?.textContent.trim()}”`;
   const box = target.getBoundingClientRect();
   if (box.height === 0 || box.width === 0) return "has a target that is not shown";
-  if (box.top < -2 || box.top > innerHeight - 8) return `ends with the target at ${Math.round(box.top)} px of ${innerHeight}`;
+  if (box.top < -2 || box.top > innerHeight - 8) {
+    return `ends with the target at ${Math.round(box.top)} px of ${innerHeight}`;
+  }
   const x = Math.min(Math.max(box.left + 4, 1), innerWidth - 1);
   const hit = document.elementFromPoint(x, Math.max(box.top, 0) + Math.min(4, box.height / 2));
   if (hit && !target.contains(hit) && !hit.contains(target)) {

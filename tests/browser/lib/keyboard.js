@@ -32,8 +32,8 @@ function prepare() {
   const all = [...document.querySelectorAll("*")];
   const style = (one) => {
     const { outlineStyle, outlineWidth, outlineColor, boxShadow } = getComputedStyle(one);
-    const outline = outlineStyle === "none" || parseFloat(outlineWidth) === 0 ? "none" : `${outlineStyle} ${outlineWidth} ${outlineColor}`;
-    return { outline, shadow: boxShadow };
+    const drawn = outlineStyle !== "none" && parseFloat(outlineWidth) > 0;
+    return { outline: drawn ? `${outlineStyle} ${outlineWidth} ${outlineColor}` : "none", shadow: boxShadow };
   };
   const name = (one) => one.outerHTML.replace(/\s+/g, " ").slice(0, 120);
   const shown = (one) => one.checkVisibility({ visibilityProperty: true }) && one.getClientRects().length > 0;
@@ -47,7 +47,8 @@ function prepare() {
   const works = "a[href], summary, button, input:not([type=radio]:not(:checked)), select, textarea, [tabindex]";
   // This browser stops at every region that scrolls and holds no other stop; not all do.
   const regions = all.filter((one) => shown(one) && scrolls(one) && !one.querySelector("a[href], button, [tabindex]"));
-  const stops = all.filter((one) => (one.matches(works) && one.tabIndex >= 0 && !one.disabled && shown(one)) || regions.includes(one));
+  const stops = all.filter((one) =>
+    (one.matches(works) && one.tabIndex >= 0 && !one.disabled && shown(one)) || regions.includes(one));
   window.numbers = new Map(all.map((one, at) => [one, at]));
   window.plain = new Map(all.filter((one) => one.tabIndex >= 0 || stops.includes(one)).map((one) => [one, style(one)]));
   window.styleOf = style;
@@ -55,7 +56,8 @@ function prepare() {
   scrollTo(0, 0);
   return {
     stops: stops.map((one) => ({ at: window.numbers.get(one), name: name(one) })),
-    faults: regions.filter((one) => !one.hasAttribute("tabindex")).map((one) => `a region that scrolls has no tabindex: ${name(one)}`),
+    faults: regions.filter((one) => !one.hasAttribute("tabindex"))
+      .map((one) => `a region that scrolls has no tabindex: ${name(one)}`),
   };
 }
 
@@ -69,7 +71,7 @@ function look() {
   return {
     at: window.numbers.get(one),
     name: window.nameOf(one),
-    visible: (now.outline !== "none" && now.outline !== before.outline) || (now.shadow !== "none" && now.shadow !== before.shadow),
+    visible: ["outline", "shadow"].some((by) => now[by] !== "none" && now[by] !== before[by]),
     inView: box.bottom > 0 && box.top < innerHeight && box.right > 0 && box.left < innerWidth,
   };
 }

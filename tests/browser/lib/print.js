@@ -35,8 +35,11 @@ function missing(heads, text, words) {
   const ofHeads = new Set(heads.flatMap((one) => lettersOf(one.text)));
   return [...ofHeads]
     .filter((one) => (words.get(one) ?? 0) < wanted.get(one))
-    .map((one) => `“${one}”, of a table's header, is on paper ${words.get(one) ?? 0} times, not ${wanted.get(one)}: `
-      + heads.filter(({ text: head }) => lettersOf(head).includes(one)).slice(0, 2).map(({ text: head }) => `“${head}”`).join(", "));
+    .map((one) => {
+      const where = heads.filter(({ text: head }) => lettersOf(head).includes(one)).slice(0, 2);
+      return `“${one}”, of a table's header, is on paper ${words.get(one) ?? 0} times, not ${wanted.get(one)}: `
+        + where.map(({ text: head }) => `“${head}”`).join(", ");
+    });
 }
 
 // Runs in the page, laid out at the width of the paper.
@@ -44,7 +47,8 @@ function cut() {
   const name = (one) => {
     const table = one.closest("table, svg");
     const what = table?.querySelector("caption, title")?.textContent ?? one.outerHTML;
-    return `${one.localName} “${one === table ? "" : `${one.textContent.trim().slice(0, 40)}” in “`}${what.replace(/\s+/g, " ").trim().slice(0, 70)}”`;
+    const part = one === table ? "" : `${one.textContent.trim().slice(0, 40)}” in “`;
+    return `${one.localName} “${part}${what.replace(/\s+/g, " ").trim().slice(0, 70)}”`;
   };
   const faults = [];
   const style = getComputedStyle(document.body);
@@ -55,7 +59,8 @@ function cut() {
     const box = one.getBoundingClientRect();
     if (!one.checkVisibility() || box.width === 0) continue;
     if (box.left < left - 1 || box.right > right + 1) {
-      faults.push(`${name(one)} is ${Math.round(box.width)} px wide, from ${Math.round(box.left - left)}, on a line of ${Math.round(right - left)} px`);
+      const [wide, from, line] = [box.width, box.left - left, right - left].map(Math.round);
+      faults.push(`${name(one)} is ${wide} px wide, from ${from}, on a line of ${line} px`);
     }
     for (let up = one.parentElement; up && up !== document.body; up = up.parentElement) {
       if (getComputedStyle(up).overflowX !== "visible" && up.scrollWidth > up.clientWidth + 1) {
@@ -95,7 +100,8 @@ function printed(height) {
   const text = [];
   while (walker.nextNode()) {
     const parent = walker.currentNode.parentElement;
-    if (!/\S/.test(walker.currentNode.data) || parent.closest("title, desc, style, script") || !parent.checkVisibility()) continue;
+    if (!/\S/.test(walker.currentNode.data) || !parent.checkVisibility()) continue;
+    if (parent.closest("title, desc, style, script")) continue;
     range.selectNodeContents(walker.currentNode);
     if (range.getClientRects().length > 0) text.push(walker.currentNode.data);
   }
