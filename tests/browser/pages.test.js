@@ -24,10 +24,10 @@ for (const file of pages()) {
     await t.test("every link has a target", async () => none(await targets(browser, file)));
     await t.test("every link within it arrives", async (t) =>
       none(await jumps(browser, file, (line) => t.diagnostic(line))));
-    await t.test("the Tab key, laptop", async () =>
-      none(await keyboard(browser, file, { viewport: WIDTHS.laptop, open: false })));
-    await t.test("the Tab key, phone, details open", async () =>
-      none(await keyboard(browser, file, { viewport: WIDTHS.phone, open: true })));
+    await t.test("the Tab key, laptop", async (t) =>
+      none(await keyboard(browser, file, { viewport: WIDTHS.laptop, open: false }, (line) => t.diagnostic(line))));
+    await t.test("the Tab key, phone, details open", async (t) =>
+      none(await keyboard(browser, file, { viewport: WIDTHS.phone, open: true }, (line) => t.diagnostic(line))));
     await t.test("at 320 px it scrolls one way only", async () => none(await reflow(browser, file)));
     await t.test("its pictures can be named and read", async () => none(await drawn(browser, file)));
   });

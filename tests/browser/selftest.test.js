@@ -62,6 +62,11 @@ test("a sound page has no fault", async (t) => {
   }
 });
 
+for (const format of ["A4", "Letter"]) {
+  test(`two sheets are two sheets, ${format}`, async () =>
+    none(await print(browser, await written("brief.html", PAGE), { format, open: true })));
+}
+
 for (const { what, check, as = "broken.html", change, told } of BROKEN) {
   test(`${check} finds ${what}`, async () => {
     const faults = await CHECKS[check](browser, await written(as, PAGE, change));

@@ -28,8 +28,8 @@ function wrong(href, file) {
   url.hash = "";
   const target = fileURLToPath(url);
   // What is handed on must be whole by itself; a restricted page may also look into what is handed on.
-  const own = dirname(resolve(file));
-  const home = own.endsWith(`${sep}restricted`) ? dirname(own) : own;
+  const review = resolve(file).split(`${sep}restricted${sep}`);
+  const home = review.length > 1 ? review[0] : dirname(review[0]);
   if (!target.startsWith(home + sep)) return "leads out of the folder that is handed on";
   if (!existsSync(target) || !statSync(target).isFile()) return "leads to a file that is not there";
   if (fragment && !hasId(readFileSync(target, "utf8"), fragment)) return "leads to an id that is not there";

@@ -9,7 +9,7 @@ a:focus-visible, summary:focus-visible, .scroll:focus-visible { outline: 3px sol
 .tall { height: 90rem; }
 table { border-collapse: collapse; }
 th, td { padding: .2rem .6rem; text-align: left; }
-svg { display: block; width: 100%; height: auto; }
+svg { display: block; width: 100%; max-width: 6rem; height: auto; }
 @media screen and (prefers-color-scheme: dark) {
   body { background: #15191b; color: #e4e7e2; }
   a, summary { color: #83c9d0; }
@@ -26,8 +26,9 @@ const drawing = (id) => `<title id="${id}-t">Rates by month</title><desc id="${i
 <rect x="10" y="20" width="40" height="60" fill="#1f5c66"/><rect x="70" y="40" width="40" height="40" fill="#1f5c66"/>
 <text x="10" y="95">first</text>`;
 
-// Ninety rows: the table goes on to a second sheet, and its header with it.
-const rows = Array.from({ length: 90 }, (_, at) => `<tr><th scope="row">Line ${at + 1}</th><td>${at * 7}</td></tr>`).join("\n");
+// As many rows as make the table longer than a sheet: it goes on to a second one, and its header with it.
+// There the page ends.
+const rows = Array.from({ length: 40 }, (_, at) => `<tr><th scope="row">Line ${at + 1}</th><td>${at * 7}</td></tr>`).join("\n");
 
 export const PAGE = `<!DOCTYPE html>
 <html lang="en">
