@@ -1,0 +1,27 @@
+// Which pages and pictures there are: found in the folders, so that a new page is tested unasked.
+import { existsSync, readdirSync } from "node:fs";
+import { basename, dirname, join, resolve } from "node:path";
+
+// All files below a folder with that ending, but for the store: many files, and none of them a page.
+const listed = (folder, ending) =>
+  readdirSync(folder, { withFileTypes: true })
+    .sort((a, b) => (a.name < b.name ? -1 : 1))
+    .flatMap((one) => {
+      if (one.isDirectory()) return one.name === "store" ? [] : listed(join(folder, one.name), ending);
+      return one.name.endsWith(ending) ? [join(folder, one.name)] : [];
+    });
+
+// The folder that may be handed on, and beside it the one that may not.
+export function folders(share = process.env.REPORT_FOLDER) {
+  if (!share) throw new Error("REPORT_FOLDER is not set: start these tests with tests/browser/run");
+  const handed = resolve(share);
+  const beside = join(dirname(handed), "restricted");
+  return basename(handed) === "share" && existsSync(beside) ? [handed, beside] : [handed];
+}
+
+export const pages = (share) => folders(share).flatMap((folder) => listed(folder, ".html"));
+
+export const pictures = (share) => folders(share).flatMap((folder) => listed(folder, ".svg"));
+
+// A short name for messages: the folder and the file.
+export const named = (file) => join(basename(dirname(file)), basename(file));
