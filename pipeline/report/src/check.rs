@@ -2,6 +2,8 @@
 //!
 //! All faults are collected, each with its place, so that one run finds them all.
 
+mod flown;
+
 use crate::input::{PeriodQuantiles, RateCell, ReportInput};
 use crate::{ReportError, months};
 use std::collections::BTreeSet;
@@ -25,6 +27,7 @@ pub(crate) fn check(input: &ReportInput) -> Result<(), ReportError> {
     check_trend(&mut faults, input);
     check_places(&mut faults, input);
     check_since(&mut faults, input);
+    flown::check(&mut faults, &input.flown);
     if faults.0.is_empty() {
         Ok(())
     } else {

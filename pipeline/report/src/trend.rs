@@ -12,6 +12,8 @@ use serde::Serialize;
 #[derive(Debug, Serialize)]
 pub(crate) struct TrendView {
     tests: Vec<TestRow>,
+    /// Whether no test has the season taken out; told once then.
+    season_not_controlled: bool,
     rules: Vec<TrendRule>,
 }
 
@@ -36,6 +38,8 @@ struct TestRow {
     /// The trend over all months, in words.
     slope: String,
     slope_flagged: bool,
+    /// Rise that would have shown.
+    seen: String,
     remark: String,
 }
 
@@ -60,13 +64,19 @@ struct MonthRow {
 
 /// Builds the section. What is flagged comes first.
 pub(crate) fn build(trends: &[RuleTrend]) -> TrendView {
-    let numbered = trends.iter().enumerate();
-    let mut tests: Vec<TestRow> = numbered
-        .filter_map(|(index, trend)| Some(test_row(index, trend, shown_test(trend)?)))
+    let shown = || {
+        let numbered = trends.iter().enumerate();
+        numbered.filter_map(|(index, trend)| Some((index, trend, shown_test(trend)?)))
+    };
+    let mut seasons = shown().filter_map(|(_, _, test)| test.season_controlled);
+    let season_not_controlled = seasons.next() == Some(false) && !seasons.any(|is| is);
+    let mut tests: Vec<TestRow> = shown()
+        .map(|(index, trend, test)| test_row(index, trend, test, season_not_controlled))
         .collect();
     tests.sort_by_key(|row| (!row.flagged, !row.slope_flagged, !row.is_family));
     TrendView {
         tests,
+        season_not_controlled,
         rules: trends.iter().enumerate().map(rule).collect(),
     }
 }
@@ -153,7 +163,16 @@ fn written(month: i32) -> String {
     format!("{:04}-{:02}", months::year(month), month.rem_euclid(12) + 1)
 }
 
-fn test_row(index: usize, trend: &RuleTrend, test: &MonthTest) -> TestRow {
+/// Why there is no signal, and what else to know.
+fn remark(test: &MonthTest, season_told_once: bool) -> String {
+    let season = (test.season_controlled == Some(false) && !season_told_once)
+        .then_some("season not controlled");
+    let why = test.why_no_signal.as_deref();
+    let all: Vec<&str> = why.into_iter().chain(season).collect();
+    all.join("; ")
+}
+
+fn test_row(index: usize, trend: &RuleTrend, test: &MonthTest, season_told_once: bool) -> TestRow {
     let ratio = match (test.ratio, test.ratio_low, test.ratio_high) {
         (Some(ratio), Some(low), Some(high)) => format!(
             "{} ({} to {})",
@@ -170,17 +189,6 @@ fn test_row(index: usize, trend: &RuleTrend, test: &MonthTest) -> TestRow {
         (None, Some(low), _) => format!("not estimable, at least {}", words::decimals(low, 2)),
         (None, None, _) => "not estimable".to_owned(),
     };
-    let mut remark = test.why_no_signal.clone().unwrap_or_default();
-    if let (Signal::NoSignal, Some(rise)) = (test.signal, test.detectable_rise_pct) {
-        let rise = format!(
-            "a rise of {} % would have shown four times in five",
-            words::decimals(rise, 0)
-        );
-        if !remark.is_empty() {
-            remark.push_str("; ");
-        }
-        remark.push_str(&rise);
-    }
     let points = calendar(trend);
     let cell = trend.points.iter().find(|point| point.month == test.month);
     TestRow {
@@ -217,7 +225,11 @@ fn test_row(index: usize, trend: &RuleTrend, test: &MonthTest) -> TestRow {
             .q_value
             .map_or_else(|| NOT_TESTED.to_owned(), words::error_probability),
         baseline: words::count(u64::from(test.baseline_months)),
-        remark,
+        seen: match test.detectable_rise_pct {
+            Some(rise) => format!("{} %", words::decimals(rise, 0)),
+            None => words::NOT_KNOWN.to_owned(),
+        },
+        remark: remark(test, season_told_once),
     }
 }
 

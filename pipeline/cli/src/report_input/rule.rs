@@ -213,13 +213,6 @@ fn latest(subject: &Subject<'_>, of: Named<'_>) -> Option<MonthTest> {
             && row.at_least_level == LEVELS[0].0
             && row.month == last
     })?;
-    let season = match row.season_controlled {
-        Some(false) => "season not controlled",
-        _ => "",
-    };
-    let why = row.why_no_signal.as_deref().unwrap_or_default();
-    let remark = [why, season].into_iter().filter(|text| !text.is_empty());
-    let remark = remark.collect::<Vec<_>>().join("; ");
     Some(MonthTest {
         month: row.month.clone(),
         baseline_months: row
@@ -238,7 +231,8 @@ fn latest(subject: &Subject<'_>, of: Named<'_>) -> Option<MonthTest> {
         ratio_high: row.ratio_high,
         standardised_ratio: row.standardised_ratio,
         q_value: row.q,
-        why_no_signal: (!remark.is_empty()).then_some(remark),
+        why_no_signal: row.why_no_signal.clone(),
+        season_controlled: row.season_controlled,
         detectable_rise_pct: row.detectable_rise_pct,
     })
 }

@@ -1,6 +1,7 @@
 //! An invented fleet: no airline, airport, type or figure here is real. The intervals are only
 //! roughly what a statistician would give; the report draws what it is given.
 
+mod flown;
 mod places;
 mod since;
 
@@ -109,7 +110,11 @@ pub(crate) fn fleet() -> ReportInput {
         analysed: analysed(),
         rules: RULES.iter().map(rule).collect(),
         trend: RULES.iter().map(trend).collect(),
-        hotspots: RULES.iter().take(6).map(places::airports).collect(),
+        hotspots: std::iter::once(places::family())
+            .chain(RULES.iter().take(6).map(places::airports))
+            .collect(),
+        flown: flown::flown(),
+        withheld: flown::withheld(),
         distributions: places::distributions(),
         topics: since::topics(),
         changes: since::changes(),
@@ -279,6 +284,13 @@ fn trend(&(id, title, _, _, rate, coverage): &(&str, &str, &str, &str, f64, f64)
         rule_id: id.into(),
         title: title.into(),
         points: points.collect(),
+        is_family: false,
+        slope: (id == "energy_excess_10nm").then(|| SlopeCall {
+            call: "rising".into(),
+            pct_per_month: 2.4,
+            low: 0.9,
+            high: 3.9,
+        }),
         statement: Some("No trend shown (could be \u{2212}1.2 to +3.4 % per month).".into()),
         latest: Some(MonthTest {
             month: month(MONTHS - 1),
@@ -288,6 +300,8 @@ fn trend(&(id, title, _, _, rate, coverage): &(&str, &str, &str, &str, f64, f64)
             } else {
                 Signal::NoSignal
             },
+            baseline_rate_per_1000: Some(rate),
+            season_controlled: Some(true),
             ratio: Some(if risen { 1.78 } else { 1.12 }),
             ratio_low: Some(if risen { 1.31 } else { 0.71 }),
             ratio_high: Some(if risen { 2.42 } else { 1.74 }),

@@ -16,6 +16,7 @@ pub(crate) fn airports(
             let raw = cell(evaluable.max(1), rate * factor);
             AirportLine {
                 airport: airport.into(),
+                expected: Some(rate * evaluable as f64 / 1000.0),
                 standardised_ratio: Some(factor),
                 shrunk_rate_per_1000: Some(rate * (weight * factor + 1.0 - weight)),
                 shrunk_low_per_1000: Some(rate * (weight * factor + 1.0 - weight) * 0.8),
@@ -39,7 +40,37 @@ pub(crate) fn airports(
         rule_id: id.into(),
         title: title.into(),
         fleet_rate_per_1000: Some(rate),
+        is_family: false,
+        funnel: Vec::new(),
         airports: lines.collect(),
+    }
+}
+
+/// All airports under any rule of a family.
+pub(crate) fn family() -> RuleAirports {
+    let family = (
+        "unstable-gate",
+        "Any rule of the family unstable-gate",
+        "",
+        "",
+        52.0,
+        0.97,
+    );
+    let limits = |step: u32| {
+        let expected = f64::from(step * step);
+        let half = 1.96 / expected.sqrt();
+        FunnelLimits {
+            expected,
+            low_95: (1.0 - half).max(0.0),
+            high_95: 1.0 + half,
+            low_998: (1.0 - 1.6 * half).max(0.0),
+            high_998: 1.0 + 1.6 * half,
+        }
+    };
+    RuleAirports {
+        is_family: true,
+        funnel: (1..15).map(limits).collect(),
+        ..airports(&family)
     }
 }
 

@@ -154,6 +154,8 @@ pub struct MonthTest {
     pub q_value: Option<f64>,
     /// Why there is no signal or no test, in words.
     pub why_no_signal: Option<String>,
+    /// Whether the season is taken out: the same months of earlier years stand in the baseline.
+    pub season_controlled: Option<bool>,
     /// Rise this month could have shown with 80 % power, %.
     pub detectable_rise_pct: Option<f64>,
 }

@@ -18,8 +18,10 @@ pub(super) fn sentence(row: &TopicRow, topic: Option<&Topic>, rules: &[String]) 
         _ => "in all months".to_owned(),
     };
     let mut text = format!(
-        "{}: {x} of {n} approaches of {who} {when}, {} in 1,000 (95 % interval {} to {}).",
+        "{}: {} of {} approaches of {who} {when}, {} in 1,000 (95 % interval {} to {}).",
         capital(&row.topic),
+        grouped(x),
+        grouped(n),
         number(rate),
         number(low),
         number(high)
@@ -79,6 +81,19 @@ fn capital(text: &str) -> String {
     })
 }
 
+/// 1234567 → "1,234,567", as the report writes counts.
+fn grouped(count: i64) -> String {
+    let digits = count.to_string();
+    let mut text = String::new();
+    for (index, digit) in digits.chars().enumerate() {
+        if index > 0 && (digits.len() - index).is_multiple_of(3) {
+            text.push(',');
+        }
+        text.push(digit);
+    }
+    text
+}
+
 /// Two digits that count: more would not be heard.
 fn number(value: f64) -> String {
     match value {
@@ -101,6 +116,8 @@ mod tests {
             (place("10nm"), place("500ft")),
             ("10 NM".to_owned(), "500 ft".to_owned())
         );
+        assert_eq!(grouped(1_234_567), "1,234,567");
+        assert_eq!(grouped(12), "12");
         assert_eq!(capital("not stable"), "Not stable");
     }
 }
