@@ -108,7 +108,7 @@ fn recoverability(line: &RecoverabilityLine) -> RecoverabilityRow {
 }
 
 const WIDTH: f64 = 720.0;
-const LEFT: f64 = 290.0;
+const LEFT: f64 = 312.0;
 const RIGHT: f64 = 700.0;
 const ROW: f64 = 26.0;
 const TOP: f64 = 10.0;
@@ -156,7 +156,7 @@ fn picture(lines: &[&RecoverabilityLine]) -> Option<String> {
             (LEFT - 10.0, y + 4.0),
             Anchor::End,
             "label",
-            &shortened(&label, 44),
+            &shortened(&label, 42),
         );
         let (from, to) = (scale.place(-far), scale.place(-near));
         svg.rect((from, y - 4.0), (to - from, 8.0), "half");

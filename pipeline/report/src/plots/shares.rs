@@ -6,7 +6,7 @@ use crate::svg::{Anchor, Svg, shortened};
 use crate::words;
 
 const WIDTH: f64 = 720.0;
-const LEFT: f64 = 190.0;
+const LEFT: f64 = 204.0;
 const RIGHT: f64 = 700.0;
 const TOP: f64 = 10.0;
 const ROW: f64 = 32.0;

@@ -220,3 +220,19 @@ fn brief_and_pictures_come_with_the_report() {
         }
     }
 }
+
+#[test]
+fn a_hundred_rules_at_sixty_airports_over_three_years_stay_readable() {
+    let page = render(&invented::large(100, 60, 36)).unwrap();
+    // A browser takes this in at once; the figures of every rule, airport and month are in it.
+    assert!(page.len() < 8_000_000, "{} bytes", page.len());
+    assert_eq!(
+        page.matches("<summary>Figures by month</summary>").count(),
+        100
+    );
+    // What says nothing stands folded.
+    let open = page.matches("<article id=\"places-").count();
+    let folded = page.matches("<details class=\"item\" id=\"places-").count();
+    assert_eq!(open + folded, 101);
+    assert!(folded > 70, "{folded}");
+}
