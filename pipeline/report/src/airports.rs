@@ -35,6 +35,8 @@ struct AirportsRule {
     title: String,
     fleet_rate: String,
     picture: Option<String>,
+    /// Airports of which nothing may be shown.
+    hidden: Vec<String>,
     rows: Vec<AirportRow>,
 }
 
@@ -69,16 +71,22 @@ pub(crate) fn build(rules: &[RuleAirports]) -> AirportsView {
         let lines = ordered(rule);
         let stands_out = lines.iter().any(|line| is_shown_flag(line));
         // A picture for each of a hundred rules would say nothing: the tables have them all.
-        let is_open = rule.is_family || stands_out;
+        let picture = (rule.is_family || stands_out)
+            .then(|| picture::draw(&picture_name(rule), rule, &lines))
+            .flatten();
+        let is_open = picture.is_some();
         let view = AirportsRule {
             id: id(index),
             title: rule.title.clone(),
             fleet_rate: rule
                 .fleet_rate_per_1000
                 .map_or_else(|| words::NOT_KNOWN.to_owned(), words::rate),
-            picture: is_open
-                .then(|| picture::draw(&picture_name(rule), rule, &lines))
-                .flatten(),
+            picture,
+            hidden: lines
+                .iter()
+                .filter(|line| line.cell.suppressed.is_some())
+                .map(|line| line.airport.clone())
+                .collect(),
             rows: lines.into_iter().map(row).collect(),
         };
         if is_open {

@@ -138,7 +138,7 @@ fn rule((index, trend): (usize, &RuleTrend)) -> TrendRule {
     let drawing = picture::draw(&picture_name(trend), &trend.title, &points, &marks);
     TrendRule {
         id: course_id(index),
-        open: trend.is_family
+        open: (trend.is_family && drawing.is_some())
             || trend.slope.is_some()
             || shown_test(trend).is_some_and(|test| is_flagged(test.signal)),
         title: trend.title.clone(),

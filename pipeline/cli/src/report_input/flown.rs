@@ -188,9 +188,9 @@ fn gates(subject: &Subject<'_>) -> Vec<GateCriteria> {
 /// What is shown of when things were done: measure, words, unit.
 const MOMENTS: [(&str, &str, &str); 5] = [
     ("stabilised_height_ft", "settled", "ft"),
-    ("landing_flap_height_aal_ft", "landing flap set", "ft"),
+    ("landing_flap_height_aal_ft", "landing flap", "ft"),
     ("gear_down_height_aal_ft", "gear down", "ft"),
-    ("go_around_height_ft", "go-around begun", "ft"),
+    ("go_around_height_ft", "go-around", "ft"),
     ("first_flap_nm", "first flap", "NM"),
 ];
 

@@ -15,7 +15,13 @@ const WORDS: f64 = 582.0;
 
 /// Draws the lines in the order given; `None` where no airport has a figure.
 pub(super) fn draw(id: &str, rule: &RuleAirports, lines: &[&AirportLine]) -> Option<String> {
-    let highest = highest(rule, lines)?;
+    // Which airports are withheld is told beside the picture.
+    let lines: Vec<&AirportLine> = lines
+        .iter()
+        .copied()
+        .filter(|line| line.cell.suppressed.is_none())
+        .collect();
+    let highest = highest(rule, &lines)?;
     let scale = Scale::linear((0.0, (highest * 1.04).min(1000.0)), (LEFT, RIGHT));
     #[allow(clippy::cast_precision_loss)] // a few dozen rows
     let bottom = TOP + ROW * lines.len() as f64;
@@ -41,7 +47,7 @@ pub(super) fn draw(id: &str, rule: &RuleAirports, lines: &[&AirportLine]) -> Opt
     }
     let mut description = String::new();
     let mut middle = TOP + ROW / 2.0;
-    for line in lines {
+    for line in &lines {
         row(&mut svg, &scale, middle, line);
         description.push_str(&format!(
             "{}: {}",

@@ -59,7 +59,7 @@ pub(crate) fn build(lines: &[DecisionLine]) -> DecisionsView {
             .collect(),
         hidden: hidden
             .iter()
-            .map(|line| format!("{}, {}", line.group, line.at_gate))
+            .map(|line| format!("{} ({})", line.group, line.at_gate))
             .collect(),
     }
 }

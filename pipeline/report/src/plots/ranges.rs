@@ -53,7 +53,7 @@ pub(crate) fn draw(frame: &Frame<'_>, rows: &[(String, &PeriodQuantiles)]) -> Op
     let mut middle = TOP + ROW / 2.0;
     let mut description = String::new();
     for (label, period) in rows {
-        let short = shortened(label, 26);
+        let short = shortened(label, 28);
         svg.text((LEFT - 12.0, middle + 4.0), Anchor::End, "label", &short);
         match known(period) {
             Some(known) => {

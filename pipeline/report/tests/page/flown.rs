@@ -19,7 +19,7 @@ fn what_decides_is_told_with_numbers_and_intervals() {
         "Tarn T7, flap 1",
         "Not stabilised at 500 ft (governing gate)",
         "glide path",
-        "Suppressed, as they rest on few flights or would give such a figure away: QBEL, unstable.",
+        "Suppressed, as they rest on few flights or would give such a figure away: QBEL (unstable).",
         "8.5 NM",
         "worked throughout",
         "Suppressed lines of this table: 1.",
