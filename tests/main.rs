@@ -3,6 +3,7 @@
 // A test that cannot go on fails loudly, in its helpers too, and may print what it measured.
 #![allow(clippy::unwrap_used, clippy::print_stdout)]
 
+mod against;
 mod arrows;
 mod damage_matrix;
 mod energy;
@@ -10,6 +11,7 @@ mod errors;
 mod fleet;
 mod flown_model;
 mod habits;
+mod headline;
 mod hostile;
 mod inspect;
 mod own_columns;

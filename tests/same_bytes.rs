@@ -12,7 +12,7 @@ use tempfile::TempDir;
 
 use crate::fleet::{Review, glidetally, stderr};
 
-pub(crate) const TABLES: [&str; 26] = [
+pub(crate) const TABLES: [&str; 27] = [
     "share/tables/rates",
     "share/tables/trend_monthly",
     "share/tables/hotspots",
@@ -21,6 +21,7 @@ pub(crate) const TABLES: [&str; 26] = [
     "share/tables/interventions",
     "share/tables/precision",
     "share/tables/recovery",
+    "share/tables/against",
     "restricted/tables/second_look",
     "share/tables/coverage",
     "restricted/tables/approaches",

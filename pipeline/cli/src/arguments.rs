@@ -59,7 +59,7 @@ pub(crate) struct Global {
 pub(crate) enum Format {
     /// Aligned columns for people
     Table,
-    /// One JSON array
+    /// One JSON array; of `review` and `report` one object with the headline figures
     Json,
     /// Comma-separated values with a header
     Csv,
@@ -92,7 +92,11 @@ pub(crate) enum Command {
     #[command(subcommand)]
     Demo(Demo),
     /// The main job: load, detect, summarise and report what is new
-    #[command(after_help = "Example: glidetally review sample-data --out out --month 2026-02")]
+    #[command(after_help = "Examples:\n  \
+        glidetally review sample-data --out out --month 2026-02\n  \
+        glidetally review sample-data --out out --against out    what is new since the last review\n  \
+        glidetally review sample-data --out out --format json    headline figures instead of a path\n\n\
+        The headline figures are also in OUT/share/headline.json.")]
     Review(Review),
     /// Load new flight records into the store
     Load(Stage),
@@ -105,7 +109,7 @@ pub(crate) enum Command {
     #[command(
         after_help = "Example: glidetally report sample-data --out march --store out/restricted/store --as-of 12"
     )]
-    Report(Reading),
+    Report(Report),
     /// One approach of the store as a page and as a table of its checkpoints
     #[command(after_help = "Example: glidetally retrace 3f9c0a 1 --out out\n\n\
         The page shows a single approach and lies in OUT/restricted; each use is noted in \
@@ -166,6 +170,26 @@ pub(crate) struct Reading {
 pub(crate) struct Review {
     #[command(flatten)]
     pub(crate) judging: Judging,
+    #[command(flatten)]
+    pub(crate) comparing: Comparing,
+}
+
+/// The report reads the store, and may be held against an earlier one.
+#[derive(Debug, Args)]
+pub(crate) struct Report {
+    #[command(flatten)]
+    pub(crate) reading: Reading,
+    #[command(flatten)]
+    pub(crate) comparing: Comparing,
+}
+
+/// What a report is held against.
+#[derive(Debug, Args)]
+pub(crate) struct Comparing {
+    /// Mark what is new, gone or changed since the review in this output folder; its `share` folder is enough,
+    /// and it may be OUT itself
+    #[arg(long, value_name = "OUT_PREVIOUS")]
+    pub(crate) against: Option<PathBuf>,
 }
 
 /// A stage that judges.

@@ -4,7 +4,7 @@
 
 mod flown;
 
-use crate::input::{PeriodQuantiles, RateCell, ReportInput};
+use crate::input::{AgainstMark, PeriodQuantiles, RateCell, ReportInput};
 use crate::{ReportError, months};
 use std::collections::BTreeSet;
 
@@ -27,6 +27,7 @@ pub(crate) fn check(input: &ReportInput) -> Result<(), ReportError> {
     check_trend(&mut faults, input);
     check_places(&mut faults, input);
     check_since(&mut faults, input);
+    check_against(&mut faults, input);
     flown::check(&mut faults, &input.flown);
     if faults.0.is_empty() {
         Ok(())
@@ -123,6 +124,32 @@ fn check_since(faults: &mut Faults, input: &ReportInput) {
         // More received than flown does happen: it is told in the remark.
         faults.not_negative(&place, "share", line.share);
         faults.not_negative(&place, "usable share", line.usable_share);
+    }
+}
+
+fn check_against(faults: &mut Faults, input: &ReportInput) {
+    let Some(against) = &input.against else {
+        return;
+    };
+    if let Some(month) = &against.month {
+        faults.month("review before", month);
+    }
+    for line in &against.lines {
+        let place = format!("since the review before, `{}`", line.title);
+        faults.not_negative(&place, "rate before", line.before.rate_per_1000);
+        faults.not_negative(&place, "rate now", line.now.rate_per_1000);
+        faults.finite(&place, "trend before", line.before.slope_pct_per_month);
+        faults.finite(&place, "trend now", line.now.slope_pct_per_month);
+        let (before, now) = (&line.before.flag, &line.now.flag);
+        let wrong = match line.mark {
+            AgainstMark::New if before.is_some() => "marked new, but flagged before",
+            AgainstMark::New if now.is_none() => "marked new, but not flagged now",
+            AgainstMark::Gone if before.is_none() => "marked gone, but not flagged before",
+            AgainstMark::Gone if now.is_some() => "marked gone, but flagged now",
+            AgainstMark::Changed if before == now => "marked changed, but flagged alike",
+            _ => continue,
+        };
+        faults.add(&place, wrong);
     }
 }
 

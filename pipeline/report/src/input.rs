@@ -3,12 +3,16 @@
 //! A figure that is unknown is `None`, never zero. Where a cell is suppressed the report shows the
 //! reason and nothing else of that cell, even if figures were left in it.
 
+mod against;
 mod cells;
 mod flown;
 mod places;
 mod rules;
 mod topics;
 
+pub use against::{
+    Against, AgainstCause, AgainstKind, AgainstLine, AgainstMark, AgainstSide, SettingChange,
+};
 pub use cells::{CountLine, RateCell, Suppression};
 pub use flown::{
     CriterionLine, DecisionLine, DecisiveLine, EnergyCheckpoint, EnergyGroup, Flown, GateCriteria,
@@ -55,6 +59,8 @@ pub struct ReportInput {
     pub second_look: SecondLook,
     /// What late data changed.
     pub restated: Restated,
+    /// What is new, gone or changed since a review that was given; none where none was.
+    pub against: Option<Against>,
     /// Flights that came in of those flown, by month; empty where nobody told how many were flown.
     pub recovery: Vec<RecoveryLine>,
     /// State of the recorded data.

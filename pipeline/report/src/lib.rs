@@ -9,6 +9,7 @@
 //! flights to show), *not evaluable* (the rule could not have fired) and *zero* (it could have and
 //! did not) are three different things and are worded differently everywhere.
 
+mod against;
 mod airports;
 mod cautions;
 mod cells;
@@ -56,6 +57,7 @@ const TEMPLATES: &[(&str, &str)] = &[
     ("airports.html", include_str!("../templates/airports.html")),
     ("topics.html", include_str!("../templates/topics.html")),
     ("since.html", include_str!("../templates/since.html")),
+    ("against.html", include_str!("../templates/against.html")),
     (
         "distributions.html",
         include_str!("../templates/distributions.html"),

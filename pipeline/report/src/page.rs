@@ -1,5 +1,6 @@
 //! The page as the template sees it: every section in words, pictures finished.
 
+use crate::against::{self, AgainstView};
 use crate::airports::{self, AirportsView};
 use crate::cells::{self, CountView};
 use crate::distributions::{self, DistributionView};
@@ -26,6 +27,7 @@ pub(crate) struct Page<'a> {
     airports: AirportsView,
     topics: TopicsView<'a>,
     since: SinceView<'a>,
+    against: Option<AgainstView<'a>>,
     distributions: Vec<DistributionView>,
     flown: FlownView,
     withheld: Vec<WithheldRow<'a>>,
@@ -98,6 +100,7 @@ pub(crate) fn build(input: &ReportInput) -> Page<'_> {
         airports: airports::build(&input.hotspots),
         topics: topics::build(&input.topics),
         since: since::build(input),
+        against: input.against.as_ref().map(against::build),
         recovery: since::recovery(&input.recovery),
         flown: flown::build(&input.flown),
         withheld: input.withheld.iter().map(withheld).collect(),

@@ -2,6 +2,8 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that panics has failed")]
 
+#[path = "page/against.rs"]
+mod against;
 #[path = "page/flown.rs"]
 mod flown;
 #[path = "../examples/invented/mod.rs"]

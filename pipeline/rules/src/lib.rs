@@ -2,9 +2,11 @@
 //!
 //! The only crate that knows the query engine, its threads and the store. See `docs/architecture.md`.
 
+pub mod against;
 mod compile;
 pub mod detect;
 pub mod expression;
+pub mod headline;
 mod judge;
 pub mod query;
 pub mod register;

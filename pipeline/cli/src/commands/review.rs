@@ -1,12 +1,15 @@
 //! `review` and its stages: load and detect here, summarise and report in `publish`.
 
+mod headlines;
 mod publish;
+mod run_json;
 
 use indicatif::ProgressBar;
 use records::fleet::Fleet;
 use records::pipeline::input_files;
 use records::prepare::without_record;
 use records::samples;
+use rules::against::{Reviewed, not_newer, read_review};
 use rules::detect::Engine;
 use rules::rule_file::{CheckedRule, RuleContext, check_pack};
 use rules::stages::{
@@ -17,13 +20,19 @@ use rules::store::{Store, read_rows};
 
 use super::Outcome;
 use super::outputs::outputs;
-use crate::arguments::{Global, Judging, Reading, Stage};
+use crate::arguments::{Comparing, Global, Judging, Reading, Stage};
 use crate::context::{engine, note_to_stderr, open_fleet, open_store, pack, store_folder};
 use crate::failure::Failure;
 use crate::progress::bar;
 
-pub(crate) fn review(global: &Global, judging: &Judging) -> Result<Outcome, Failure> {
+pub(crate) fn review(
+    global: &Global,
+    judging: &Judging,
+    comparing: &Comparing,
+) -> Result<Outcome, Failure> {
+    let against = earlier(comparing, &judging.stage)?;
     let mut run = Run::open(global, &judging.stage)?;
+    run.against = against;
     run.load()?;
     run.detect(judging.robustness)?;
     run.publish(true)
@@ -42,16 +51,45 @@ pub(crate) fn detect_only(global: &Global, judging: &Judging) -> Result<Outcome,
     Ok(Outcome::Clean)
 }
 
-/// `summarise` and `report`: of the store as it is, or as it was.
-pub(crate) fn publish_only(
+/// `summarise`: of the store as it is, or as it was.
+pub(crate) fn summarise_only(global: &Global, reading: &Reading) -> Result<Outcome, Failure> {
+    publish_only(global, reading, None, false)
+}
+
+/// `report`: the same, with a report that may be held against an earlier one.
+pub(crate) fn report_only(
     global: &Global,
     reading: &Reading,
+    comparing: &Comparing,
+) -> Result<Outcome, Failure> {
+    publish_only(global, reading, earlier(comparing, &reading.stage)?, true)
+}
+
+fn publish_only(
+    global: &Global,
+    reading: &Reading,
+    against: Option<Reviewed>,
     with_report: bool,
 ) -> Result<Outcome, Failure> {
     match reading.as_of {
-        None => Run::open(global, &reading.stage)?.publish(with_report),
-        Some(number) => as_of(global, &reading.stage, number, with_report),
+        None => {
+            let mut run = Run::open(global, &reading.stage)?;
+            run.against = against;
+            run.publish(with_report)
+        }
+        Some(number) => as_of(global, &reading.stage, number, against, with_report),
     }
+}
+
+/// The review to compare with, read whole before anything is written: it may lie in the output folder.
+fn earlier(comparing: &Comparing, stage: &Stage) -> Result<Option<Reviewed>, Failure> {
+    let Some(folder) = &comparing.against else {
+        return Ok(None);
+    };
+    let before = read_review(folder).map_err(Failure::plain)?;
+    // Where no month is asked for, which one it is shows once everything is loaded.
+    not_newer(&before, stage.month.as_deref()).map_err(Failure::plain)?;
+    Ok(Some(before))
 }
 
 /// Makes an earlier review again, with its own rules and settings.
@@ -59,6 +97,7 @@ fn as_of(
     global: &Global,
     stage: &Stage,
     number: u64,
+    against: Option<Reviewed>,
     with_report: bool,
 ) -> Result<Outcome, Failure> {
     let mut fleet = records::fleet::open(&stage.fleet).map_err(Failure::diagnostic)?;
@@ -87,7 +126,9 @@ fn as_of(
         fleet,
         pack,
         store,
+        against,
     };
+    run.may_compare(review.latest_month.as_deref())?;
     run.write(number, &review, with_report)
 }
 
@@ -106,6 +147,8 @@ struct Run<'a> {
     fleet: Fleet,
     pack: Vec<CheckedRule>,
     store: Store,
+    /// The review to compare with, where one was given.
+    against: Option<Reviewed>,
 }
 
 impl<'a> Run<'a> {
@@ -121,6 +164,7 @@ impl<'a> Run<'a> {
             fleet,
             pack,
             store,
+            against: None,
         })
     }
 

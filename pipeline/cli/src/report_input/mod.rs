@@ -1,5 +1,6 @@
 //! Summary tables → what the report is given. Nothing is computed here that is not a count.
 
+mod against;
 mod flown;
 mod funnel;
 mod rule;
@@ -15,15 +16,30 @@ use report::input::{
     Analysed, CountLine, Level, ParameterQuality, Quality, QuarantineLine, ReportInput,
     RunIdentity, Setting, Suppression,
 };
+use rules::against::AgainstRow;
+use rules::headline::Withheld;
 use rules::rule_file::{CheckedRule, Status};
 use rules::stages::{Before, Collected};
-use rules::summarise::{
-    Conduct, Energy, LossRateRow, RecoveryRow, RestatedRow, Summary, SummaryOptions,
-};
+use rules::summarise::{Conduct, Energy, RecoveryRow, RestatedRow, Summary, SummaryOptions};
+use serde_json::Value;
+
+/// What a comparison with the review before came to.
+pub(crate) struct Compared {
+    /// Run of the review before.
+    pub(crate) run: u64,
+    /// Its latest month.
+    pub(crate) month: Option<String>,
+    /// Thresholds that are others now: name, value then and now.
+    pub(crate) settings: Vec<(String, Option<Value>, Option<Value>)>,
+    /// A row a flag.
+    pub(crate) rows: Vec<AgainstRow>,
+}
 
 /// Everything a report is about.
 pub(crate) struct Subject<'a> {
     pub(crate) fleet: &'a Fleet,
+    /// What is new, gone or changed, where a review to compare with was given.
+    pub(crate) against: Option<&'a Compared>,
     pub(crate) pack: &'a [CheckedRule],
     /// Hashes of the rules whose limits are invented.
     pub(crate) invented: BTreeSet<String>,
@@ -31,7 +47,8 @@ pub(crate) struct Subject<'a> {
     pub(crate) summary: &'a Summary,
     pub(crate) energy: &'a Energy,
     pub(crate) conduct: &'a Conduct,
-    pub(crate) losses: &'a [LossRateRow],
+    /// What the shared tables withhold.
+    pub(crate) withheld: Vec<Withheld>,
     pub(crate) options: &'a SummaryOptions,
     pub(crate) run_number: u64,
     pub(crate) rules_hash: String,
@@ -82,13 +99,14 @@ pub(crate) fn report_input(subject: &Subject<'_>) -> ReportInput {
         changes: since::changes(subject),
         second_look: since::second_look(subject),
         restated: since::restated(subject),
+        against: against::section(subject),
         recovery: since::recovery(subject),
         distributions: core()
             .filter_map(|rule| spread::distribution(subject, rule))
             .collect(),
         quality: quality(subject),
         flown: flown::flown(subject),
-        withheld: withheld::lines(subject),
+        withheld: withheld::lines(&subject.withheld),
     }
 }
 
@@ -171,21 +189,29 @@ fn settings(subject: &Subject<'_>) -> Vec<Setting> {
         .collect()
 }
 
-fn analysed(subject: &Subject<'_>) -> Analysed {
+/// Flights received, and those of them that were used.
+pub(crate) fn received(subject: &Subject<'_>) -> (u64, u64) {
     let rows = subject.rows;
     let refused: BTreeSet<(&str, Option<&str>)> = rows
         .quarantine
         .iter()
         .map(|row| (row.file.as_str(), row.flight_id.as_deref()))
         .collect();
+    let used = rows.flights.len();
+    ((used + refused.len()) as u64, used as u64)
+}
+
+fn analysed(subject: &Subject<'_>) -> Analysed {
+    let rows = subject.rows;
+    let (flights_received, flights_used) = received(subject);
     let mut reasons: BTreeMap<&str, u64> = BTreeMap::new();
     for row in &rows.quarantine {
         *reasons.entry(&row.reason).or_default() += 1;
     }
     let by = |label: fn(&ApproachRow) -> Option<&str>| count_lines(subject, label);
     Analysed {
-        flights_received: (rows.flights.len() + refused.len()) as u64,
-        flights_used: rows.flights.len() as u64,
+        flights_received,
+        flights_used,
         approaches: rows.approaches.iter().filter(|row| row.is_line()).count() as u64,
         quarantined: reasons
             .into_iter()

@@ -71,7 +71,7 @@ pub(super) fn precision(subject: &Subject<'_>, rule: &str) -> Option<Precision> 
     })
 }
 
-fn titles<'a>(subject: &Subject<'a>) -> BTreeMap<&'a str, &'a str> {
+pub(super) fn titles<'a>(subject: &Subject<'a>) -> BTreeMap<&'a str, &'a str> {
     let pack = subject.pack.iter();
     pack.map(|rule| (rule.id.as_str(), rule.title.as_str()))
         .collect()

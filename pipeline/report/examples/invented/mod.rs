@@ -1,6 +1,7 @@
 //! An invented fleet: no airline, airport, type or figure here is real. The intervals are only
 //! roughly what a statistician would give; the report draws what it is given.
 
+mod against;
 mod flown;
 // Not every target that shares these makes the large one.
 #[allow(dead_code)]
@@ -129,6 +130,7 @@ pub(crate) fn fleet() -> ReportInput {
             looked_at: 27,
         },
         restated: since::restated(),
+        against: Some(against::against()),
         recovery: since::recovery(),
         quality: places::quality(),
     }

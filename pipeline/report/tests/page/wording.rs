@@ -107,7 +107,9 @@ fn a_rule_on_trial_stands_apart_from_the_core_ones() {
     assert!(!render(&input).unwrap().contains("Rules on trial"));
     input.rules[0].trial = true;
     let page = render(&input).unwrap();
-    let (core, trial) = page.split_once("<summary>Rules on trial: 1</summary>").unwrap();
+    let (core, trial) = page
+        .split_once("<summary>Rules on trial: 1</summary>")
+        .unwrap();
     let heading = "Not stabilised at 500 ft</a></th>";
     assert!(!core.contains(heading) && trial.contains(heading));
     assert!(core.contains("Fast for the flap</a></th>"));

@@ -21,6 +21,7 @@ use serde::de::DeserializeOwned;
 
 use super::load::{FlightRow, standing_refusals};
 use super::robust::fill;
+use crate::against::AgainstRow;
 use crate::rows::{EventRow, GateRow, MeasurementRow, RobustnessRow, SuspectRow};
 use crate::store::{
     Store, StoreError, owner_only, read_rows, rows_to_batch, seven_digits, writer_properties,
@@ -186,6 +187,8 @@ pub struct Summaries<'a> {
     pub recovery: &'a [RecoveryRow],
     /// What is different from the review before.
     pub restated: &'a [RestatedRow],
+    /// Flags against those of a review that was given; empty where none was.
+    pub against: &'a [AgainstRow],
 }
 
 /// Writes `share/` and the tables of `restricted/` below `out`, whole or not at all.
@@ -213,6 +216,7 @@ pub fn write_tables(
     share.table("precision", &of.summary.precision)?;
     share.table("recovery", of.recovery)?;
     share.table("restated", of.restated)?;
+    share.table("against", of.against)?;
     share.table("energy_outcomes", &of.energy.outcomes)?;
     share.table("decisive_checkpoint", &of.energy.decisive)?;
     share.table("spreads", &of.conduct.spreads)?;

@@ -90,6 +90,12 @@ impl Asked {
         row.expected = test.expected.map(three_digits);
         row.standardised_ratio = standardised_ratio(test);
         row.baseline_rate = Some(1000.0 * held.with_event / held.evaluable);
+        // Of shown months only, and whole numbers.
+        #[allow(clippy::cast_possible_truncation)] // counts of approaches
+        {
+            row.baseline_evaluable = Some(held.evaluable as i64);
+            row.baseline_approaches_with_event = Some(held.with_event as i64);
+        }
         row.baseline_months = i64::try_from(baseline.months.len()).ok();
         row.season_controlled = Some(baseline.season_controlled);
         row.ratio = compared.and_then(|compared| compared.ratio);

@@ -4,10 +4,12 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use records::fleet::{Fleet, LossSource};
 use records::rows::ApproachRow;
+use rules::against::{RunMarks, Tables, against, not_newer};
+use rules::headline::withheld;
 use rules::rule_file::{CheckedRule, Status};
 use rules::stages::{
-    Before, Collected, FlightRow, Noted, Summaries, before, collect, loaded_inputs, note_review,
-    pack_hash, standing_refusals, unjudged, write_tables,
+    Before, Collected, FlightRow, Noted, Summaries, before, collect, note_review, pack_hash,
+    standing_refusals, unjudged, write_tables,
 };
 use rules::store::{Review, read_rows};
 use rules::summarise::{
@@ -16,12 +18,13 @@ use rules::summarise::{
     settle_approaches, summarise,
 };
 
+use super::headlines::{as_json, headlines};
 use super::{Run, findings};
 use crate::arguments::Format;
 use crate::commands::Outcome;
 use crate::context::{invented_rules, note_to_stderr, pack_of_texts};
 use crate::failure::Failure;
-use crate::report_input::{Subject, report_input};
+use crate::report_input::{Compared, Subject, report_input};
 use crate::show::{Sheet, print};
 
 impl Run<'_> {
@@ -65,11 +68,35 @@ impl Run<'_> {
             ..Review::default()
         };
         month_is_there(&review, &months)?;
+        self.may_compare(review.latest_month.as_deref())?;
         let texts = pack_of_texts(&self.fleet, &self.stage.rules)?;
         let noted = self.noted()?;
         let number =
             note_review(&mut self.store, review.clone(), &texts, &noted).map_err(Failure::plain)?;
         self.write(number, &review, with_report)
+    }
+
+    /// Refuses a review to compare with that is of a later month than `latest`.
+    pub(super) fn may_compare(&self, latest: Option<&str>) -> Result<(), Failure> {
+        let Some(before) = &self.against else {
+            return Ok(());
+        };
+        not_newer(before, latest).map_err(Failure::plain)
+    }
+
+    /// What is new, gone or changed against the review that was given, where one was.
+    fn compared(&self, run_json: &[u8], summary: &Summary) -> Result<Option<Compared>, Failure> {
+        let Some(before) = &self.against else {
+            return Ok(None);
+        };
+        let marks = RunMarks::read(run_json).map_err(Failure::text)?;
+        let rows = against(before, &marks, &Tables::from(summary)).map_err(Failure::plain)?;
+        Ok(Some(Compared {
+            run: before.marks.run,
+            month: before.tables().latest_month(),
+            settings: marks.settings_since(&before.marks),
+            rows,
+        }))
     }
 
     /// What the fleet folder says of the fleet as a whole and of events, for the store to keep.
@@ -160,7 +187,8 @@ impl Run<'_> {
             Before::None | Before::Unreadable { .. } => Vec::new(),
         };
         let recovery = recovery(&rows.flown, latest, &options);
-        let subject = Subject {
+        let mut subject = Subject {
+            against: None,
             fleet: &self.fleet,
             pack: &self.pack,
             invented: invented_rules(),
@@ -168,7 +196,7 @@ impl Run<'_> {
             summary: &summary,
             energy: &energy,
             conduct: &conduct,
-            losses: &losses,
+            withheld: Vec::new(),
             options: &options,
             run_number: number,
             rules_hash: pack_hash(&self.pack),
@@ -177,10 +205,26 @@ impl Run<'_> {
             restated: &restated,
             before: &before,
         };
-        let mut files = vec![(
-            "run.json".to_owned(),
-            self.run_json(&subject, review.month.as_deref(), &rows, &summary)?,
-        )];
+        let run_json = self.run_json(&subject, review.month.as_deref(), &rows, &summary)?;
+        let compared = self.compared(&run_json, &summary)?;
+        subject.against = compared.as_ref();
+        let robustness = robustness(&rows.robustness, &options);
+        let written = Summaries {
+            summary: &summary,
+            energy: &energy,
+            conduct: &conduct,
+            losses: &losses,
+            robustness: &robustness,
+            recovery: &recovery,
+            restated: &restated,
+            against: compared.as_ref().map_or(&[], |compared| &compared.rows),
+        };
+        subject.withheld = withheld(&written);
+        let mut headline = headlines(&subject, &written, &rule_notes);
+        let mut files = vec![
+            ("run.json".to_owned(), run_json),
+            ("headline.json".to_owned(), as_json(&headline)?),
+        ];
         if with_report {
             tracing::info!(stage = "report", "begins");
             let rendered = report::render_all(&report_input(&subject)).map_err(Failure::plain)?;
@@ -194,16 +238,6 @@ impl Run<'_> {
             }));
         }
         tracing::info!(stage = "write", "begins");
-        let robustness = robustness(&rows.robustness, &options);
-        let written = Summaries {
-            summary: &summary,
-            energy: &energy,
-            conduct: &conduct,
-            losses: &losses,
-            robustness: &robustness,
-            recovery: &recovery,
-            restated: &restated,
-        };
         write_tables(&self.stage.out, &rows, &written, &files).map_err(Failure::plain)?;
         if rows.approaches.is_empty() {
             note_to_stderr(
@@ -246,7 +280,11 @@ impl Run<'_> {
             note_to_stderr(self.global, &text)?;
         }
         let result = result.display().to_string();
-        if self.global.format == Format::Table {
+        if self.global.format == Format::Json && with_report {
+            headline.report = Some(result);
+            let bytes = as_json(&headline)?;
+            print(self.global, &String::from_utf8_lossy(&bytes))?;
+        } else if self.global.format == Format::Table {
             print(self.global, &format!("{result}\n"))?;
         } else {
             let mut sheet = Sheet::new(&["result"]);
@@ -254,61 +292,6 @@ impl Run<'_> {
             sheet.print(self.global)?;
         }
         Ok(findings(&rows))
-    }
-
-    fn run_json(
-        &self,
-        subject: &Subject<'_>,
-        month: Option<&str>,
-        rows: &Collected,
-        summary: &Summary,
-    ) -> Result<Vec<u8>, Failure> {
-        // By content alone: a file may be named after its flight.
-        let inputs: BTreeSet<String> = loaded_inputs(&self.store).into_values().collect();
-        let rules: Vec<_> = self
-            .pack
-            .iter()
-            .map(|rule| {
-                serde_json::json!({
-                    "id": rule.id, "version": rule.version, "hash": rule.text_hash,
-                    "limits": rule.limits,
-                    "overrides": rule.overrides.iter().map(|one| serde_json::json!({
-                        "aircraft_type": one.aircraft_type, "airport": one.airport,
-                        "runway": one.runway, "limits": one.limits, "why": one.why,
-                    })).collect::<Vec<_>>(),
-                })
-            })
-            .collect();
-        let json = serde_json::json!({
-            "program": { "name": "glidetally", "version": env!("CARGO_PKG_VERSION") },
-            "run": subject.run_number,
-            "month": month,
-            "rules_hash": subject.rules_hash,
-            "config_hash": subject.config_hash,
-            "rules": rules,
-            "thresholds": {
-                "min_flights": subject.options.min_flights,
-                "min_tail_days": subject.options.min_tail_days,
-                "confidence": subject.options.confidence,
-                "flags": subject.options.flags,
-            },
-            "restated_against": match subject.before {
-                Before::Review { number, .. } => Some(number),
-                Before::None | Before::Unreadable { .. } => None,
-            },
-            "counts": {
-                "flights": rows.flights.len(),
-                "approaches": rows.approaches.len(),
-                "measurements": rows.measurements.len(),
-                "events": rows.events.len(),
-                "quarantined": rows.quarantine.len(),
-                "rates": summary.rates.len(),
-            },
-            "inputs": inputs,
-        });
-        let mut bytes = serde_json::to_vec_pretty(&json).map_err(Failure::plain)?;
-        bytes.push(b'\n');
-        Ok(bytes)
     }
 }
 

@@ -7,7 +7,7 @@ use tempfile::TempDir;
 
 use super::super::{BUILTIN_QUERIES, QueryError, RESTRICTED_TABLES, named_queries, named_query};
 use crate::stages::{Collected, Summaries, write_tables};
-use crate::summarise::{Energy, Summary};
+use crate::summarise::{Conduct, Energy, Summary};
 
 #[test]
 fn the_list_is_the_folder() {
@@ -79,10 +79,12 @@ fn the_names_of_restricted_tables_are_those_that_are_written() {
     let summaries = Summaries {
         summary: &Summary::default(),
         energy: &Energy::default(),
+        conduct: &Conduct::default(),
         losses: &[],
         robustness: &[],
         recovery: &[],
         restated: &[],
+        against: &[],
     };
     write_tables(out.path(), &Collected::default(), &summaries, &[]).unwrap();
     let names: BTreeSet<String> = std::fs::read_dir(out.path().join("restricted/tables"))

@@ -44,6 +44,10 @@ pub struct TrendRow {
     pub standardised_ratio: Option<f64>,
     /// Rate of the baseline per 1,000; null = nothing to compare with.
     pub baseline_rate: Option<f64>,
+    /// Approaches of the baseline on which the rule could have fired; null = nothing to compare with.
+    pub baseline_evaluable: Option<i64>,
+    /// Those with an event of at least the level.
+    pub baseline_approaches_with_event: Option<i64>,
     /// Months in the baseline.
     pub baseline_months: Option<i64>,
     /// Whether the baseline is of the same season; null without a baseline.
