@@ -105,7 +105,7 @@ pub(crate) enum Command {
     #[command(
         after_help = "Example: glidetally report sample-data --out march --store out/restricted/store --as-of 12"
     )]
-    Report(Reading),
+    Report(Report),
     /// One approach of the store as a page and as a table of its checkpoints
     #[command(after_help = "Example: glidetally retrace 3f9c0a 1 --out out\n\n\
         The page shows a single approach and lies in OUT/restricted; each use is noted in \
@@ -161,11 +161,30 @@ pub(crate) struct Reading {
     pub(crate) as_of: Option<u64>,
 }
 
+/// The last stage, with its pages.
+#[derive(Debug, Args)]
+pub(crate) struct Report {
+    #[command(flatten)]
+    pub(crate) reading: Reading,
+    #[command(flatten)]
+    pub(crate) pages: Pages,
+}
+
+/// Which pages of single approaches to write.
+#[derive(Debug, Args)]
+pub(crate) struct Pages {
+    /// Write no pages of example approaches to OUT/restricted, and remove those of the review before
+    #[arg(long)]
+    pub(crate) no_examples: bool,
+}
+
 /// The main job takes what its stages take.
 #[derive(Debug, Args)]
 pub(crate) struct Review {
     #[command(flatten)]
     pub(crate) judging: Judging,
+    #[command(flatten)]
+    pub(crate) pages: Pages,
 }
 
 /// A stage that judges.

@@ -15,6 +15,7 @@ mod cells;
 mod check;
 mod distributions;
 mod error;
+pub mod examples;
 pub mod input;
 mod months;
 mod page;
@@ -55,6 +56,10 @@ const TEMPLATES: &[(&str, &str)] = &[
     ("reading.html", include_str!("../templates/reading.html")),
     ("rules.html", include_str!("../templates/rules.html")),
     ("identity.html", include_str!("../templates/identity.html")),
+    (
+        "examples.html",
+        include_str!("../templates/examples.html"),
+    ),
     ("retrace.html", include_str!("../templates/retrace.html")),
     ("retrace.css", include_str!("../templates/retrace.css")),
     ("style.css", include_str!("../templates/style.css")),

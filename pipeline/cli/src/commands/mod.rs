@@ -15,6 +15,7 @@ mod store_smaller;
 use crate::arguments::{Arguments, Command};
 use crate::context::limit_threads;
 use crate::failure::Failure;
+use review::Writes;
 
 /// How a command that was done ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -30,11 +31,13 @@ pub(crate) fn run(arguments: &Arguments) -> Result<Outcome, Failure> {
     limit_threads(global)?;
     match &arguments.command {
         Command::Demo(command) => demo::run(global, command),
-        Command::Review(review) => review::review(global, &review.judging),
+        Command::Review(review) => review::review(global, review),
         Command::Load(stage) => review::load_only(global, stage),
         Command::Detect(judging) => review::detect_only(global, judging),
-        Command::Summarise(stage) => review::publish_only(global, stage, false),
-        Command::Report(stage) => review::publish_only(global, stage, true),
+        Command::Summarise(stage) => review::publish_only(global, stage, Writes::Tables),
+        Command::Report(stage) => {
+            review::publish_only(global, &stage.reading, Writes::pages(&stage.pages))
+        }
         Command::Inspect(command) => inspect::run(global, command),
         Command::Query(command) => query::run(global, command),
         Command::Retrace(command) => retrace::run(global, command),

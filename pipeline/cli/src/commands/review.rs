@@ -1,5 +1,6 @@
 //! `review` and its stages: load and detect here, summarise and report in `publish`.
 
+mod examples;
 mod publish;
 
 use indicatif::ProgressBar;
@@ -17,16 +18,38 @@ use rules::store::{Store, read_rows};
 
 use super::Outcome;
 use super::outputs::outputs;
-use crate::arguments::{Global, Judging, Reading, Stage};
+use crate::arguments::{Global, Judging, Pages, Reading, Review, Stage};
 use crate::context::{engine, note_to_stderr, open_fleet, open_store, pack, store_folder};
 use crate::failure::Failure;
 use crate::progress::bar;
 
-pub(crate) fn review(global: &Global, judging: &Judging) -> Result<Outcome, Failure> {
+/// What the last stage writes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Writes {
+    /// The tables.
+    Tables,
+    /// The tables and the report.
+    Report,
+    /// These, and pages of example approaches.
+    Examples,
+}
+
+impl Writes {
+    pub(crate) fn pages(pages: &Pages) -> Self {
+        if pages.no_examples {
+            Self::Report
+        } else {
+            Self::Examples
+        }
+    }
+}
+
+pub(crate) fn review(global: &Global, review: &Review) -> Result<Outcome, Failure> {
+    let judging = &review.judging;
     let mut run = Run::open(global, &judging.stage)?;
     run.load()?;
     run.detect(judging.robustness)?;
-    run.publish(true)
+    run.publish(Writes::pages(&review.pages))
 }
 
 pub(crate) fn load_only(global: &Global, stage: &Stage) -> Result<Outcome, Failure> {
@@ -46,11 +69,11 @@ pub(crate) fn detect_only(global: &Global, judging: &Judging) -> Result<Outcome,
 pub(crate) fn publish_only(
     global: &Global,
     reading: &Reading,
-    with_report: bool,
+    writes: Writes,
 ) -> Result<Outcome, Failure> {
     match reading.as_of {
-        None => Run::open(global, &reading.stage)?.publish(with_report),
-        Some(number) => as_of(global, &reading.stage, number, with_report),
+        None => Run::open(global, &reading.stage)?.publish(writes),
+        Some(number) => as_of(global, &reading.stage, number, writes),
     }
 }
 
@@ -59,7 +82,7 @@ fn as_of(
     global: &Global,
     stage: &Stage,
     number: u64,
-    with_report: bool,
+    writes: Writes,
 ) -> Result<Outcome, Failure> {
     let mut fleet = records::fleet::open(&stage.fleet).map_err(Failure::diagnostic)?;
     outputs(stage, &fleet)?;
@@ -88,7 +111,7 @@ fn as_of(
         pack,
         store,
     };
-    run.write(number, &review, with_report)
+    run.write(number, &review, writes)
 }
 
 fn findings(rows: &Collected) -> Outcome {

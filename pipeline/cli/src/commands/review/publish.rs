@@ -16,7 +16,8 @@ use rules::summarise::{
     summarise,
 };
 
-use super::{Run, findings};
+use super::examples::examples;
+use super::{Run, Writes, findings};
 use crate::arguments::Format;
 use crate::commands::Outcome;
 use crate::context::{invented_rules, note_to_stderr, pack_of_texts};
@@ -26,7 +27,7 @@ use crate::show::{Sheet, print};
 
 impl Run<'_> {
     /// Notes what this review is made with, and makes it.
-    pub(super) fn publish(&mut self, with_report: bool) -> Result<Outcome, Failure> {
+    pub(super) fn publish(&mut self, writes: Writes) -> Result<Outcome, Failure> {
         self.loaded()?;
         let (left, files) = unjudged(&self.store, &self.pack);
         if left > 0 {
@@ -69,7 +70,7 @@ impl Run<'_> {
         let noted = self.noted()?;
         let number =
             note_review(&mut self.store, review.clone(), &texts, &noted).map_err(Failure::plain)?;
-        self.write(number, &review, with_report)
+        self.write(number, &review, writes)
     }
 
     /// What the fleet folder says of the fleet as a whole and of events, for the store to keep.
@@ -96,12 +97,12 @@ impl Run<'_> {
         Ok(rows.into_iter().filter_map(|row| row.month).collect())
     }
 
-    /// Writes tables, `run.json` and, if asked, the report; prints where to look.
+    /// Writes tables, `run.json` and, if asked, report and examples; prints where to look.
     pub(super) fn write(
         &self,
         number: u64,
         review: &Review,
-        with_report: bool,
+        writes: Writes,
     ) -> Result<Outcome, Failure> {
         tracing::info!(stage = "summarise", "begins");
         let mut rows = collect(&self.store, number).map_err(Failure::plain)?;
@@ -179,11 +180,14 @@ impl Run<'_> {
             "run.json",
             self.run_json(&subject, review.month.as_deref(), &rows, &summary)?,
         )];
-        if with_report {
+        if writes != Writes::Tables {
             tracing::info!(stage = "report", "begins");
             let html = report::render(&report_input(&subject)).map_err(Failure::plain)?;
             files.push(("report.html", html.into_bytes()));
         }
+        let examples = (writes == Writes::Examples)
+            .then(|| examples(self, &subject))
+            .transpose()?;
         tracing::info!(stage = "write", "begins");
         let robustness = robustness(&rows.robustness, &options);
         let written = Summaries {
@@ -193,6 +197,7 @@ impl Run<'_> {
             robustness: &robustness,
             recovery: &recovery,
             restated: &restated,
+            examples: examples.as_ref(),
         };
         write_tables(&self.stage.out, &rows, &written, &files).map_err(Failure::plain)?;
         if rows.approaches.is_empty() {
@@ -203,7 +208,7 @@ impl Run<'_> {
             )?;
         }
         let place = self.stage.out.join("share");
-        let result = if with_report {
+        let result = if writes != Writes::Tables {
             place.join("report.html")
         } else {
             place.join("tables")
