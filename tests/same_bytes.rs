@@ -12,7 +12,7 @@ use tempfile::TempDir;
 
 use crate::fleet::{Review, glidetally, stderr};
 
-pub(crate) const TABLES: [&str; 26] = [
+pub(crate) const TABLES: [&str; 27] = [
     "share/tables/rates",
     "share/tables/trend_monthly",
     "share/tables/hotspots",
@@ -22,6 +22,7 @@ pub(crate) const TABLES: [&str; 26] = [
     "share/tables/precision",
     "share/tables/recovery",
     "restricted/tables/second_look",
+    "restricted/tables/examples",
     "share/tables/coverage",
     "restricted/tables/approaches",
     "restricted/tables/events",

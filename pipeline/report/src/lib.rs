@@ -56,10 +56,7 @@ const TEMPLATES: &[(&str, &str)] = &[
     ("reading.html", include_str!("../templates/reading.html")),
     ("rules.html", include_str!("../templates/rules.html")),
     ("identity.html", include_str!("../templates/identity.html")),
-    (
-        "examples.html",
-        include_str!("../templates/examples.html"),
-    ),
+    ("examples.html", include_str!("../templates/examples.html")),
     ("retrace.html", include_str!("../templates/retrace.html")),
     ("retrace.css", include_str!("../templates/retrace.css")),
     ("style.css", include_str!("../templates/style.css")),

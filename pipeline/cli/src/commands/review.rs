@@ -78,12 +78,7 @@ pub(crate) fn publish_only(
 }
 
 /// Makes an earlier review again, with its own rules and settings.
-fn as_of(
-    global: &Global,
-    stage: &Stage,
-    number: u64,
-    writes: Writes,
-) -> Result<Outcome, Failure> {
+fn as_of(global: &Global, stage: &Stage, number: u64, writes: Writes) -> Result<Outcome, Failure> {
     let mut fleet = records::fleet::open(&stage.fleet).map_err(Failure::diagnostic)?;
     outputs(stage, &fleet)?;
     let (store, review, texts) = Store::open_existing(&store_folder(stage))

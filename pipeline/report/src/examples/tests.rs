@@ -44,7 +44,7 @@ fn a_topic_has_its_sentence_and_a_link_for_each_example() {
         "<p>Use of drag: 3 of 100.</p>",
         "<a href=\"examples&#x2f;0a1b-1.html\">Flight 0a1b, approach 1</a>",
         "Drag &lt;late&gt;",
-        "<td>ZENA 26L</td><td class=\"short\">unknown</td><td>unknown</td><td>go around</td><td>came out of it</td>",
+        "<td class=\"short\">ZENA 26L</td><td class=\"short\">unknown</td><td class=\"short\">unknown</td><td>go around</td><td>came out of it</td>",
         "<li>Terrain: withheld: too few flights.</li>",
         "Months: 2025-03 to 2026-02. Run 7.",
         "default-src 'none'",

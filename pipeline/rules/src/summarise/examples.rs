@@ -87,11 +87,7 @@ pub(super) fn rows(
 
 /// The events that may stand for a topic: in a rate, of the months that topics are counted over, and on an
 /// approach of which nobody says that one of its events does not stand. Its page would show that one too.
-fn fit<'a>(
-    scene: &Scene<'a>,
-    input: &SummaryInput<'a>,
-    window: &Window,
-) -> Vec<CoreEvent<'a>> {
+fn fit<'a>(scene: &Scene<'a>, input: &SummaryInput<'a>, window: &Window) -> Vec<CoreEvent<'a>> {
     let refused: BTreeSet<(&str, i32)> = input
         .verdicts
         .iter()

@@ -140,11 +140,7 @@ fn index(subject: &Subject<'_>, pages: &BTreeMap<Key<'_>, String>) -> Examples {
     }
 }
 
-fn example(
-    subject: &Subject<'_>,
-    row: &ExampleRow,
-    pages: &BTreeMap<Key<'_>, String>,
-) -> Example {
+fn example(subject: &Subject<'_>, row: &ExampleRow, pages: &BTreeMap<Key<'_>, String>) -> Example {
     let rule = subject.pack.iter().find(|rule| rule.id == row.rule);
     let link = pages.contains_key(&key(row)).then(|| {
         // What stands for other characters in a file name would be read as the characters in a link.

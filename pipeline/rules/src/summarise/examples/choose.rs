@@ -57,8 +57,8 @@ fn next<'a, 'b>(
     };
     let typical = best(false)?;
     // One that came out of it, unless another would spare an aircraft a second example.
-    let recovered = best(true)
-        .filter(|one| place >= TYPICAL && used.times(one) <= used.times(typical));
+    let recovered =
+        best(true).filter(|one| place >= TYPICAL && used.times(one) <= used.times(typical));
     Some(match recovered {
         Some(one) => (one, "recovered"),
         None => (typical, "typical"),
