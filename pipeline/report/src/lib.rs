@@ -58,6 +58,7 @@ const TEMPLATES: &[(&str, &str)] = &[
     ("identity.html", include_str!("../templates/identity.html")),
     ("examples.html", include_str!("../templates/examples.html")),
     ("retrace.html", include_str!("../templates/retrace.html")),
+    ("cautions.html", include_str!("../templates/cautions.html")),
     ("retrace.css", include_str!("../templates/retrace.css")),
     ("style.css", include_str!("../templates/style.css")),
 ];

@@ -173,7 +173,7 @@ fn without(row: &TopicRow) -> WithoutExamples {
             Some(why) => format!("its figures are withheld ({why}), so no approach stands for it"),
             None if row.evaluable == Some(0) => "none of its rules could be judged".to_owned(),
             None if none => "no approach with an event that counts".to_owned(),
-            None => "too few approaches for a rank".to_owned(),
+            None => "too few approaches, or too few of them with an event, for a rank".to_owned(),
         },
     }
 }
