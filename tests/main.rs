@@ -8,6 +8,7 @@ mod arrows;
 mod damage_matrix;
 mod energy;
 mod errors;
+mod examples;
 mod fleet;
 mod flown_model;
 mod habits;

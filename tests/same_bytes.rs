@@ -23,6 +23,7 @@ pub(crate) const TABLES: [&str; 27] = [
     "share/tables/recovery",
     "share/tables/against",
     "restricted/tables/second_look",
+    "restricted/tables/examples",
     "share/tables/coverage",
     "restricted/tables/approaches",
     "restricted/tables/events",

@@ -13,7 +13,7 @@ use crate::sample_fleet::review;
 /// A small review of its own, so that nobody else writes to its log.
 fn small() -> (TempDir, Review) {
     let folder = crate::same_bytes::demo("12");
-    let review = Review::run(&folder.path().join("fleet"), &[]);
+    let review = Review::run(&folder.path().join("fleet"), &["--no-examples"]);
     (folder, review)
 }
 

@@ -164,6 +164,13 @@ pub(crate) struct Reading {
     #[arg(long, value_name = "RUN", conflicts_with_all = ["month", "rules"])]
     pub(crate) as_of: Option<u64>,
 }
+/// Which pages of single approaches to write.
+#[derive(Debug, Args)]
+pub(crate) struct Pages {
+    /// Write no pages of example approaches to OUT/restricted, and remove those of the review before
+    #[arg(long)]
+    pub(crate) no_examples: bool,
+}
 
 /// The main job takes what its stages take.
 #[derive(Debug, Args)]
@@ -172,6 +179,8 @@ pub(crate) struct Review {
     pub(crate) judging: Judging,
     #[command(flatten)]
     pub(crate) comparing: Comparing,
+    #[command(flatten)]
+    pub(crate) pages: Pages,
 }
 
 /// The report reads the store, and may be held against an earlier one.
@@ -181,6 +190,8 @@ pub(crate) struct Report {
     pub(crate) reading: Reading,
     #[command(flatten)]
     pub(crate) comparing: Comparing,
+    #[command(flatten)]
+    pub(crate) pages: Pages,
 }
 
 /// What a report is held against.

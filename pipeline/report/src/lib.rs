@@ -16,6 +16,7 @@ mod cells;
 mod check;
 mod distributions;
 mod error;
+pub mod examples;
 mod flown;
 pub mod input;
 mod months;
@@ -66,7 +67,9 @@ const TEMPLATES: &[(&str, &str)] = &[
     ("reading.html", include_str!("../templates/reading.html")),
     ("rules.html", include_str!("../templates/rules.html")),
     ("identity.html", include_str!("../templates/identity.html")),
+    ("examples.html", include_str!("../templates/examples.html")),
     ("retrace.html", include_str!("../templates/retrace.html")),
+    ("cautions.html", include_str!("../templates/cautions.html")),
     ("retrace.css", include_str!("../templates/retrace.css")),
     ("brief.html", include_str!("../templates/brief.html")),
     ("brief.css", include_str!("../templates/brief.css")),

@@ -1,10 +1,12 @@
 //! Looks at single approaches: the note of each, and where their results may not go.
 
 use std::fmt::Write as _;
-use std::fs::{File, OpenOptions};
+use std::fs::OpenOptions;
 use std::io::Write as _;
 use std::path::Path;
 use std::time::{SystemTime, UNIX_EPOCH};
+
+pub(super) use rules::store::own_file;
 
 use crate::failure::Failure;
 
@@ -57,17 +59,8 @@ pub(super) fn outside_share(
     }
 }
 
-/// Opens a file that only its owner can read, where the system can do that, and empties it.
-pub(super) fn own_file(path: &Path) -> std::io::Result<File> {
-    let mut options = OpenOptions::new();
-    options.write(true).create(true).truncate(true);
-    #[cfg(unix)]
-    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
-    options.open(path)
-}
-
 /// A flight id as one word that is safe in a line and as a file name; different ids stay different.
-pub(super) fn one_word(id: &str) -> String {
+fn one_word(id: &str) -> String {
     let mut word = String::with_capacity(id.len());
     for byte in id.bytes() {
         if byte.is_ascii_alphanumeric() || matches!(byte, b'-' | b'_') {
@@ -78,6 +71,11 @@ pub(super) fn one_word(id: &str) -> String {
         }
     }
     word
+}
+
+/// Name of the page of one approach.
+pub(super) fn page_name(flight_id: &str, approach_no: i32) -> String {
+    format!("{}-{approach_no}.html", one_word(flight_id))
 }
 
 /// `YYYY-MM-DDThh:mm:ssZ` of seconds since 1970.

@@ -30,11 +30,11 @@ pub(crate) fn run(arguments: &Arguments) -> Result<Outcome, Failure> {
     limit_threads(global)?;
     match &arguments.command {
         Command::Demo(command) => demo::run(global, command),
-        Command::Review(review) => review::review(global, &review.judging, &review.comparing),
+        Command::Review(command) => review::review(global, command),
         Command::Load(stage) => review::load_only(global, stage),
         Command::Detect(judging) => review::detect_only(global, judging),
         Command::Summarise(stage) => review::summarise_only(global, stage),
-        Command::Report(report) => review::report_only(global, &report.reading, &report.comparing),
+        Command::Report(command) => review::report_only(global, command),
         Command::Inspect(command) => inspect::run(global, command),
         Command::Query(command) => query::run(global, command),
         Command::Retrace(command) => retrace::run(global, command),

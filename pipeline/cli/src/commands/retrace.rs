@@ -2,7 +2,7 @@
 
 mod checkpoints;
 mod columns;
-mod found;
+pub(super) mod found;
 mod measures;
 
 use std::io::Write;
@@ -78,8 +78,7 @@ fn place(command: &Retrace, restricted: &Path, page: &Page) -> Result<PathBuf, F
             folder.display()
         ))
     })?;
-    let stem = access::one_word(&page.flight_id);
-    Ok(folder.join(format!("{stem}-{}.html", page.approach_no)))
+    Ok(folder.join(access::page_name(&page.flight_id, page.approach_no)))
 }
 
 /// The checkpoints as a table; blank is unknown, and all blank is not passed or nothing known.

@@ -1,5 +1,6 @@
 //! `review` and its stages: load and detect here, summarise and report in `publish`.
 
+mod examples;
 mod headlines;
 mod publish;
 mod run_json;
@@ -20,22 +21,40 @@ use rules::store::{Store, read_rows};
 
 use super::Outcome;
 use super::outputs::outputs;
-use crate::arguments::{Comparing, Global, Judging, Reading, Stage};
+use crate::arguments::{Comparing, Global, Judging, Pages, Reading, Report, Review, Stage};
 use crate::context::{engine, note_to_stderr, open_fleet, open_store, pack, store_folder};
 use crate::failure::Failure;
 use crate::progress::bar;
 
-pub(crate) fn review(
-    global: &Global,
-    judging: &Judging,
-    comparing: &Comparing,
-) -> Result<Outcome, Failure> {
-    let against = earlier(comparing, &judging.stage)?;
+/// What the last stage writes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Writes {
+    /// The tables.
+    Tables,
+    /// The tables and the report.
+    Report,
+    /// These, and pages of example approaches.
+    Examples,
+}
+
+impl Writes {
+    fn pages(pages: &Pages) -> Self {
+        if pages.no_examples {
+            Self::Report
+        } else {
+            Self::Examples
+        }
+    }
+}
+
+pub(crate) fn review(global: &Global, review: &Review) -> Result<Outcome, Failure> {
+    let judging = &review.judging;
+    let against = earlier(&review.comparing, &judging.stage)?;
     let mut run = Run::open(global, &judging.stage)?;
     run.against = against;
     run.load()?;
     run.detect(judging.robustness)?;
-    run.publish(true)
+    run.publish(Writes::pages(&review.pages))
 }
 
 pub(crate) fn load_only(global: &Global, stage: &Stage) -> Result<Outcome, Failure> {
@@ -53,31 +72,29 @@ pub(crate) fn detect_only(global: &Global, judging: &Judging) -> Result<Outcome,
 
 /// `summarise`: of the store as it is, or as it was.
 pub(crate) fn summarise_only(global: &Global, reading: &Reading) -> Result<Outcome, Failure> {
-    publish_only(global, reading, None, false)
+    publish_only(global, reading, None, Writes::Tables)
 }
 
 /// `report`: the same, with a report that may be held against an earlier one.
-pub(crate) fn report_only(
-    global: &Global,
-    reading: &Reading,
-    comparing: &Comparing,
-) -> Result<Outcome, Failure> {
-    publish_only(global, reading, earlier(comparing, &reading.stage)?, true)
+pub(crate) fn report_only(global: &Global, report: &Report) -> Result<Outcome, Failure> {
+    let reading = &report.reading;
+    let against = earlier(&report.comparing, &reading.stage)?;
+    publish_only(global, reading, against, Writes::pages(&report.pages))
 }
 
 fn publish_only(
     global: &Global,
     reading: &Reading,
     against: Option<Reviewed>,
-    with_report: bool,
+    writes: Writes,
 ) -> Result<Outcome, Failure> {
     match reading.as_of {
         None => {
             let mut run = Run::open(global, &reading.stage)?;
             run.against = against;
-            run.publish(with_report)
+            run.publish(writes)
         }
-        Some(number) => as_of(global, &reading.stage, number, against, with_report),
+        Some(number) => as_of(global, &reading.stage, number, against, writes),
     }
 }
 
@@ -98,7 +115,7 @@ fn as_of(
     stage: &Stage,
     number: u64,
     against: Option<Reviewed>,
-    with_report: bool,
+    writes: Writes,
 ) -> Result<Outcome, Failure> {
     let mut fleet = records::fleet::open(&stage.fleet).map_err(Failure::diagnostic)?;
     outputs(stage, &fleet)?;
@@ -129,7 +146,7 @@ fn as_of(
         against,
     };
     run.may_compare(review.latest_month.as_deref())?;
-    run.write(number, &review, with_report)
+    run.write(number, &review, writes)
 }
 
 fn findings(rows: &Collected) -> Outcome {

@@ -11,11 +11,12 @@ use crate::store::Store;
 
 /// The tables that a review writes below `restricted/`. Known by name so that one who has `share/` alone is
 /// told why a table is not there.
-pub const RESTRICTED_TABLES: [&str; 14] = [
+pub const RESTRICTED_TABLES: [&str; 15] = [
     "approaches",
     "arrivals",
     "checkpoints",
     "events",
+    "examples",
     "gates",
     "headers",
     "lever_moves",

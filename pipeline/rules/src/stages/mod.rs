@@ -21,6 +21,8 @@ pub use erase::{EraseReport, erase};
 pub use load::{
     FlightRow, LOOKED_AFTER, LoadReport, STORED, Step, load, loaded_inputs, standing_refusals,
 };
-pub use output::{Collected, OutputError, Summaries, collect, restricted_folder, write_tables};
+pub use output::{
+    Collected, ExamplePages, OutputError, Summaries, collect, restricted_folder, write_tables,
+};
 pub use reviewed::{Noted, note_review, noted_review};
 pub use robust::{FlipReport, flip_new};

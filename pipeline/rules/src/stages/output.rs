@@ -3,6 +3,8 @@
 //! Both are built aside and swapped in whole, so that a reader never meets half a review. Nothing
 //! in a table depends on clock, threads or layout; `run.json` and `quarantine` name files.
 
+mod examples;
+
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -29,6 +31,8 @@ use crate::store::{
 use crate::summarise::{
     Conduct, Energy, FlownCounts, LossRateRow, RecoveryRow, RestatedRow, RuleRobustnessRow, Summary,
 };
+
+pub use examples::ExamplePages;
 
 /// Why the output could not be written.
 #[derive(Debug, thiserror::Error)]
@@ -189,9 +193,11 @@ pub struct Summaries<'a> {
     pub restated: &'a [RestatedRow],
     /// Flags against those of a review that was given; empty where none was.
     pub against: &'a [AgainstRow],
+    /// Pages of the approaches of the table `examples`; none where they are not asked for.
+    pub examples: Option<&'a ExamplePages>,
 }
 
-/// Writes `share/` and the tables of `restricted/` below `out`, whole or not at all.
+/// Writes `share/` and the tables and examples of `restricted/` below `out`, whole or not at all.
 ///
 /// `files` are further files of `share/` by name, such as the report and `run.json`; a name may hold a folder.
 ///
@@ -243,12 +249,16 @@ pub fn write_tables(
     tables.table("losses", &rows.losses)?;
     tables.table("arrivals", &rows.arrivals)?;
     tables.table("second_look", &of.summary.second_look)?;
+    tables.table("examples", &of.summary.examples)?;
     tables.table("suspect", &rows.suspects)?;
     tables.table("robustness", &rows.robustness)?;
     tables.table("quality", &rows.quality)?;
     tables.table("headers", &rows.headers)?;
     tables.table("quarantine", &rows.quarantine)?;
+    let examples = examples::Aside::new(&restricted, of.examples)?;
+    examples.withdraw_earlier()?;
     tables.swap_in()?;
+    examples.swap_in()?;
     share.swap_in()
 }
 

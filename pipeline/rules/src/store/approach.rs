@@ -28,18 +28,32 @@ pub fn approaches_of_flight(
     store: &Store,
     flight_id: &str,
 ) -> Result<Vec<FoundApproach>, StoreError> {
+    find_approaches(store, store.number(), |row| row.flight_id == flight_id)
+}
+
+/// The approaches that are `wanted` of the store as it was after run `number`, by flight and number.
+///
+/// # Errors
+/// A file of the store is missing or damaged.
+pub fn find_approaches(
+    store: &Store,
+    number: u64,
+    wanted: impl Fn(&ApproachRow) -> bool,
+) -> Result<Vec<FoundApproach>, StoreError> {
     let mut found = Vec::new();
-    for file in store.files("approaches") {
+    for file in store.files_at("approaches", number) {
         let rows: Vec<ApproachRow> = read_rows(store.root(), std::slice::from_ref(&file))?;
         // Sample files have the names of their approach files.
         let samples = file.replacen("approaches/", "samples/", 1);
-        let own = rows.into_iter().filter(|row| row.flight_id == flight_id);
+        let own = rows.into_iter().filter(|row| wanted(row));
         found.extend(own.map(|row| FoundApproach {
             row,
             samples: samples.clone(),
         }));
     }
-    found.sort_by_key(|approach| approach.row.approach_no);
+    found.sort_by(|a, b| {
+        (&a.row.flight_id, a.row.approach_no).cmp(&(&b.row.flight_id, b.row.approach_no))
+    });
     Ok(found)
 }
 

@@ -17,7 +17,7 @@ mod samples;
 
 use std::path::{Path, PathBuf};
 
-pub use approach::{FoundApproach, approaches_of_flight, read_approach};
+pub use approach::{FoundApproach, approaches_of_flight, find_approaches, read_approach};
 pub use care::{Problem, Strays, strays, verify};
 pub(crate) use files::{put_batch, put_file, read_batch, seven_digits, writer_properties};
 pub use files::{read_rows, rows_to_batch, write_rows_file};
@@ -169,4 +169,16 @@ pub(crate) fn owner_only(path: &Path) -> Result<(), StoreError> {
 #[cfg(not(unix))]
 pub(crate) fn owner_only(_path: &Path) -> Result<(), StoreError> {
     Ok(())
+}
+
+/// Opens a file that only its owner can read, where the system can do that, and empties it.
+///
+/// # Errors
+/// The file cannot be made or opened.
+pub fn own_file(path: &Path) -> std::io::Result<std::fs::File> {
+    let mut options = std::fs::OpenOptions::new();
+    options.write(true).create(true).truncate(true);
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    options.open(path)
 }

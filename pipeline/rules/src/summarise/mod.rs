@@ -2,15 +2,17 @@
 //! be passed round.
 //!
 //! Every rate divides by the approaches on which that rule could have fired. Small cells are
-//! suppressed here, before anything leaves. Nothing here reads a file, and only `second_look`, which stays
-//! restricted, can name a flight: everything else is counts.
+//! suppressed here, before anything leaves. Nothing here reads a file, and only `second_look` and `examples`,
+//! which stay restricted, can name a flight: everything else is counts.
 
 mod calendar;
 mod chart;
 mod conduct;
+mod core_events;
 mod count;
 mod dispersion;
 mod energy;
+mod examples;
 mod frame;
 mod funnel;
 mod group;
@@ -45,6 +47,7 @@ pub use energy::{
     RecoverabilityRow, Routing, ShortcutRow, calibrate, energy, loss_rates, reclassify,
     settle_approaches,
 };
+pub use examples::ExampleRow;
 pub use funnel::{FunnelPoint, funnel};
 pub use interventions::BeforeAfterRow;
 pub use precision::PrecisionRow;
@@ -123,7 +126,7 @@ pub struct SummaryInput<'a> {
     pub verdicts: &'a [VerdictRow],
 }
 
-/// The tables, all but `second_look` fit to be passed round.
+/// The tables, all but `second_look` and `examples` fit to be passed round.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Summary {
     /// Rule or family × level × group over all months.
@@ -144,6 +147,8 @@ pub struct Summary {
     pub precision: Vec<PrecisionRow>,
     /// One row an approach and rule that a person should look at. Names flights.
     pub second_look: Vec<SecondLookRow>,
+    /// Topic × place: approaches to talk it over with. Names flights.
+    pub examples: Vec<ExampleRow>,
     /// Verdicts of people that are about no event of this review.
     pub verdicts_without_event: usize,
 }
@@ -180,6 +185,7 @@ pub fn summarise(input: &SummaryInput<'_>, options: &SummaryOptions) -> Summary 
     summary.training_topics =
         topics::rows(&scene, &topics, &window, &summary.hotspots, input.decisive);
     summary.second_look = second_look::rows(&scene, input, &summary, &window);
+    summary.examples = examples::rows(&scene, input, &summary.training_topics, &window);
     (summary.precision, summary.verdicts_without_event) =
         precision::rows(input, &summary.second_look, options);
     summary

@@ -3,12 +3,13 @@
 //! All events of the highest level, whatever the statistics say, since rare ones never become significant;
 //! and examples behind every flag. Row-level: it names flights, and stays restricted.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet};
 
 use serde::{Deserialize, Serialize};
 
 use ::records::rows::ApproachRow;
 
+use super::core_events::core_events;
 use super::count::LEVELS;
 use super::group::Group;
 use super::window::Window;
@@ -117,27 +118,10 @@ pub(super) fn rows(
 
 /// Events of line flights under rules that are not on trial.
 fn found<'a>(scene: &Scene<'a>, input: &SummaryInput<'a>) -> BTreeMap<Key<'a>, Found<'a>> {
-    let rows: HashMap<(&str, i32), &ApproachRow> = scene
-        .frame
-        .rows
-        .iter()
-        .map(|row| ((row.flight_id.as_str(), row.approach_no), *row))
-        .collect();
     let mut found: BTreeMap<Key<'a>, Found<'a>> = BTreeMap::new();
-    for event in input.events {
-        let core = input.rules.get(&event.rule).is_some_and(|note| !note.trial);
-        let row = rows.get(&(event.flight_id.as_str(), event.approach_no));
-        let level = LEVELS.iter().position(|level| *level == event.level);
-        let (true, Some(row), Some(level)) = (core, row, level) else {
-            continue;
-        };
-        let counts = !event.partial && event.edge != Some(true);
-        let key = (
-            event.flight_id.as_str(),
-            event.approach_no,
-            event.rule.as_str(),
-        );
-        let one = found.entry(key).or_insert(Found {
+    for one in core_events(scene, input) {
+        let (event, row, level, counts) = (one.event, one.row, one.level, one.counts());
+        let one = found.entry(one.key()).or_insert(Found {
             event,
             row,
             level,

@@ -2,6 +2,6 @@
 
 mod chance;
 mod comparisons;
-mod made;
+pub(super) mod made;
 mod people;
 mod shown;

@@ -1,5 +1,6 @@
 //! What a store holds of one approach, put together for its page.
 
+use arrow::array::RecordBatch;
 use records::energy::{ON_PROFILE_FT, SPEEDBRAKE_OUT};
 use records::rows::{ApproachRow, ArrivalRow, CheckpointRow, LeverMoveRow};
 use report::retrace::{Event, Gate, Retrace as Page};
@@ -46,77 +47,114 @@ pub(super) fn approach(
     Ok(all.swap_remove(index))
 }
 
-/// Everything its page shows.
+/// Everything its page shows, by the newest state of the store.
 pub(super) fn page(store: &Store, approach: &FoundApproach) -> Result<Page, Failure> {
     let row = &approach.row;
-    let batch = read_approach(store, approach).map_err(Failure::plain)?;
-    let series = series(&batch, row.end_s);
-    let verdicts: Vec<MeasurementRow> = of(store, "measurements", |m: &MeasurementRow| {
-        m.approach_key == row.approach_key
-    })?;
     let own =
         |flight_id: &str, number: i32| flight_id == row.flight_id && number == row.approach_no;
-    let mut events: Vec<EventRow> = of(store, "events", |e: &EventRow| {
-        own(&e.flight_id, e.approach_no)
-    })?;
-    let mut gates: Vec<GateRow> = of(store, "gates", |g: &GateRow| {
-        own(&g.flight_id, g.approach_no)
-    })?;
-    let passed: Vec<CheckpointRow> = of(store, "checkpoints", |c: &CheckpointRow| {
-        own(&c.flight_id, c.approach_no)
-    })?;
-    let moved: Vec<LeverMoveRow> = of(store, "lever_moves", |m: &LeverMoveRow| {
-        own(&m.flight_id, m.approach_no)
-    })?;
-    let arrivals: Vec<ArrivalRow> = of(store, "arrivals", |a: &ArrivalRow| {
-        own(&a.flight_id, a.approach_no)
-    })?;
-    // In the order of the flight, those without a moment last; stable, so that equal ones stay as stored.
-    let first = |e: &EventRow| e.start_s.or(e.worst_s).unwrap_or(f64::INFINITY);
-    events.sort_by(|a, b| {
-        first(a)
-            .total_cmp(&first(b))
-            .then_with(|| a.rule.cmp(&b.rule))
-    });
-    gates.sort_by(|a, b| {
-        let order = a.rule.cmp(&b.rule);
-        order.then(b.gate_value.total_cmp(&a.gate_value))
-    });
-    let mut not_evaluable: Vec<String> = verdicts
-        .iter()
-        .filter(|verdict| verdict.status == "not_evaluable")
-        .map(|verdict| verdict.rule.clone())
-        .collect();
-    not_evaluable.sort();
-    Ok(Page {
-        flight_id: row.flight_id.clone(),
-        approach_no: row.approach_no,
-        facts: facts(row, store.number()),
-        checkpoints: checkpoints(&passed),
-        moves: moves(moved, row.end_s),
-        series,
-        measures: measures(row, arrivals.first()),
-        gates: gates.into_iter().map(gate).collect(),
-        events: events.into_iter().map(event).collect(),
-        not_evaluable,
-        judged: !verdicts.is_empty(),
-        band_ft: ON_PROFILE_FT,
-        speedbrake_out: SPEEDBRAKE_OUT,
-    })
+    let batch = read_approach(store, approach).map_err(Failure::plain)?;
+    let stored = Stored::read(store, store.number(), &own)?;
+    Ok(stored.page(row, &batch, store.number()))
 }
 
-/// Rows of a table that are `wanted`, file by file, so that no more than one file is held.
-fn of<T: serde::de::DeserializeOwned>(
-    store: &Store,
-    table: &str,
-    wanted: impl Fn(&T) -> bool,
-) -> Result<Vec<T>, Failure> {
-    let mut found = Vec::new();
-    for file in store.files(table) {
-        let rows: Vec<T> = read_rows(store.root(), &[file]).map_err(Failure::plain)?;
-        found.extend(rows.into_iter().filter(|row| wanted(row)));
+/// What the tables of a store hold of some approaches, besides their rows.
+#[derive(Default)]
+pub(in crate::commands) struct Stored {
+    verdicts: Vec<MeasurementRow>,
+    events: Vec<EventRow>,
+    gates: Vec<GateRow>,
+    checkpoints: Vec<CheckpointRow>,
+    moves: Vec<LeverMoveRow>,
+    arrivals: Vec<ArrivalRow>,
+}
+
+impl Stored {
+    /// Reads what there is after run `number` of the approaches for which `own` says so.
+    pub(in crate::commands) fn read(
+        store: &Store,
+        number: u64,
+        own: &dyn Fn(&str, i32) -> bool,
+    ) -> Result<Self, Failure> {
+        fn of<T: serde::de::DeserializeOwned>(
+            store: &Store,
+            table: &str,
+            number: u64,
+            own: impl Fn(&T) -> bool,
+        ) -> Result<Vec<T>, Failure> {
+            let mut found = Vec::new();
+            // File by file, so that no more than one is held.
+            for file in store.files_at(table, number) {
+                let rows: Vec<T> = read_rows(store.root(), &[file]).map_err(Failure::plain)?;
+                found.extend(rows.into_iter().filter(&own));
+            }
+            Ok(found)
+        }
+        macro_rules! table {
+            ($name:literal, $row:ty) => {
+                of(store, $name, number, |row: &$row| {
+                    own(&row.flight_id, row.approach_no)
+                })?
+            };
+        }
+        Ok(Self {
+            verdicts: table!("measurements", MeasurementRow),
+            events: table!("events", EventRow),
+            gates: table!("gates", GateRow),
+            checkpoints: table!("checkpoints", CheckpointRow),
+            moves: table!("lever_moves", LeverMoveRow),
+            arrivals: table!("arrivals", ArrivalRow),
+        })
     }
-    Ok(found)
+
+    /// The page of one of these approaches: its row, its samples, and the run it is of.
+    pub(in crate::commands) fn page(
+        &self,
+        row: &ApproachRow,
+        samples: &RecordBatch,
+        number: u64,
+    ) -> Page {
+        macro_rules! own {
+            ($rows:ident) => {{
+                let own = self.$rows.iter().filter(|one| {
+                    one.flight_id == row.flight_id && one.approach_no == row.approach_no
+                });
+                own.cloned().collect::<Vec<_>>()
+            }};
+        }
+        let (mut events, mut gates, verdicts) = (own!(events), own!(gates), own!(verdicts));
+        // In the order of the flight, those without a moment last; stable, so that equal ones stay as stored.
+        let first = |e: &EventRow| e.start_s.or(e.worst_s).unwrap_or(f64::INFINITY);
+        events.sort_by(|a, b| {
+            first(a)
+                .total_cmp(&first(b))
+                .then_with(|| a.rule.cmp(&b.rule))
+        });
+        gates.sort_by(|a, b| {
+            let order = a.rule.cmp(&b.rule);
+            order.then(b.gate_value.total_cmp(&a.gate_value))
+        });
+        let mut not_evaluable: Vec<String> = verdicts
+            .iter()
+            .filter(|verdict| verdict.status == "not_evaluable")
+            .map(|verdict| verdict.rule.clone())
+            .collect();
+        not_evaluable.sort();
+        Page {
+            flight_id: row.flight_id.clone(),
+            approach_no: row.approach_no,
+            facts: facts(row, number),
+            checkpoints: checkpoints(&own!(checkpoints)),
+            moves: moves(own!(moves), row.end_s),
+            series: series(samples, row.end_s),
+            measures: measures(row, own!(arrivals).first()),
+            gates: gates.into_iter().map(gate).collect(),
+            events: events.into_iter().map(event).collect(),
+            not_evaluable,
+            judged: !verdicts.is_empty(),
+            band_ft: ON_PROFILE_FT,
+            speedbrake_out: SPEEDBRAKE_OUT,
+        }
+    }
 }
 
 fn facts(row: &ApproachRow, run: u64) -> Vec<(String, String)> {

@@ -18,8 +18,9 @@ use rules::summarise::{
     settle_approaches, summarise,
 };
 
+use super::examples::examples;
 use super::headlines::{as_json, headlines};
-use super::{Run, findings};
+use super::{Run, Writes, findings};
 use crate::arguments::Format;
 use crate::commands::Outcome;
 use crate::context::{invented_rules, note_to_stderr, pack_of_texts};
@@ -29,7 +30,7 @@ use crate::show::{Sheet, print};
 
 impl Run<'_> {
     /// Notes what this review is made with, and makes it.
-    pub(super) fn publish(&mut self, with_report: bool) -> Result<Outcome, Failure> {
+    pub(super) fn publish(&mut self, writes: Writes) -> Result<Outcome, Failure> {
         self.loaded()?;
         let (left, files) = unjudged(&self.store, &self.pack);
         if left > 0 {
@@ -73,7 +74,7 @@ impl Run<'_> {
         let noted = self.noted()?;
         let number =
             note_review(&mut self.store, review.clone(), &texts, &noted).map_err(Failure::plain)?;
-        self.write(number, &review, with_report)
+        self.write(number, &review, writes)
     }
 
     /// Refuses a review to compare with that is of a later month than `latest`.
@@ -123,12 +124,12 @@ impl Run<'_> {
         Ok(rows.into_iter().filter_map(|row| row.month).collect())
     }
 
-    /// Writes tables, `run.json` and, if asked, the report; prints where to look.
+    /// Writes tables, `run.json` and, if asked, report and examples; prints where to look.
     pub(super) fn write(
         &self,
         number: u64,
         review: &Review,
-        with_report: bool,
+        writes: Writes,
     ) -> Result<Outcome, Failure> {
         tracing::info!(stage = "summarise", "begins");
         let mut rows = collect(&self.store, number).map_err(Failure::plain)?;
@@ -208,6 +209,9 @@ impl Run<'_> {
         let run_json = self.run_json(&subject, review.month.as_deref(), &rows, &summary)?;
         let compared = self.compared(&run_json, &summary)?;
         subject.against = compared.as_ref();
+        let examples = (writes == Writes::Examples)
+            .then(|| examples(self, &subject))
+            .transpose()?;
         let robustness = robustness(&rows.robustness, &options);
         let written = Summaries {
             summary: &summary,
@@ -218,6 +222,7 @@ impl Run<'_> {
             recovery: &recovery,
             restated: &restated,
             against: compared.as_ref().map_or(&[], |compared| &compared.rows),
+            examples: examples.as_ref(),
         };
         subject.withheld = withheld(&written);
         let mut headline = headlines(&subject, &written, &rule_notes);
@@ -225,7 +230,7 @@ impl Run<'_> {
             ("run.json".to_owned(), run_json),
             ("headline.json".to_owned(), as_json(&headline)?),
         ];
-        if with_report {
+        if writes != Writes::Tables {
             tracing::info!(stage = "report", "begins");
             let rendered = report::render_all(&report_input(&subject)).map_err(Failure::plain)?;
             files.push(("report.html".to_owned(), rendered.report.into_bytes()));
@@ -247,7 +252,7 @@ impl Run<'_> {
             )?;
         }
         let place = self.stage.out.join("share");
-        let result = if with_report {
+        let result = if writes != Writes::Tables {
             place.join("report.html")
         } else {
             place.join("tables")
@@ -280,7 +285,7 @@ impl Run<'_> {
             note_to_stderr(self.global, &text)?;
         }
         let result = result.display().to_string();
-        if self.global.format == Format::Json && with_report {
+        if self.global.format == Format::Json && writes != Writes::Tables {
             headline.report = Some(result);
             let bytes = as_json(&headline)?;
             print(self.global, &String::from_utf8_lossy(&bytes))?;

@@ -85,6 +85,7 @@ fn the_names_of_restricted_tables_are_those_that_are_written() {
         recovery: &[],
         restated: &[],
         against: &[],
+        examples: None,
     };
     write_tables(out.path(), &Collected::default(), &summaries, &[]).unwrap();
     let names: BTreeSet<String> = std::fs::read_dir(out.path().join("restricted/tables"))
