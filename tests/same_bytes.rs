@@ -12,7 +12,10 @@ use tempfile::TempDir;
 
 use crate::fleet::{Review, glidetally, stderr};
 
-pub(crate) const TABLES: [&str; 27] = [
+pub(crate) const TABLES: [&str; 31] = [
+    "share/tables/spreads",
+    "share/tables/gate_criteria",
+    "share/tables/go_arounds",
     "share/tables/rates",
     "share/tables/trend_monthly",
     "share/tables/hotspots",

@@ -88,6 +88,7 @@ fn of(summary: &Summary, energy: &Energy) -> Headline {
         .collect();
     headline(&HeadlineInput {
         tables: &Summaries {
+            examples: None,
             summary,
             energy,
             conduct: &Conduct::default(),
