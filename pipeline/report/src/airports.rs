@@ -12,6 +12,8 @@ use serde::Serialize;
 #[derive(Debug, Serialize)]
 pub(crate) struct AirportsView {
     flagged: Vec<Flagged>,
+    /// Too few approaches to be classed, and far above what chance gives.
+    unclassed: Vec<Flagged>,
     funnel: Option<String>,
     /// Families, and rules under which an airport stands out.
     open: Vec<AirportsRule>,
@@ -52,16 +54,17 @@ struct AirportRow {
     shrunk: String,
     shrunk_low: String,
     probability: String,
+    hot_probability: String,
 }
 
 /// Builds the section.
 pub(crate) fn build(rules: &[RuleAirports]) -> AirportsView {
-    let flagged = flagged(rules).map(|(index, rule, line)| Flagged {
+    let listed = |(index, rule, line): (usize, &RuleAirports, &AirportLine)| Flagged {
         id: flag_id(index, line),
         title: rule.title.clone(),
         rule: id(index),
         row: row(line),
-    });
+    };
     let (mut open, mut others) = (Vec::new(), Vec::new());
     let families = |is_family: bool| {
         let numbered = rules.iter().enumerate();
@@ -96,7 +99,8 @@ pub(crate) fn build(rules: &[RuleAirports]) -> AirportsView {
         }
     }
     AirportsView {
-        flagged: flagged.collect(),
+        flagged: flagged(rules).map(listed).collect(),
+        unclassed: unclassed(rules).map(listed).collect(),
         funnel: funnel::draw(rules),
         open,
         others,
@@ -126,6 +130,27 @@ fn picture_name(rule: &RuleAirports) -> String {
         "airports"
     };
     pictures::name(kind, &rule.rule_id)
+}
+
+/// An unclassed place is named from this probability down: one in a thousand by chance.
+const FAR_BEYOND: f64 = 0.001;
+
+/// Airports with too few approaches to be classed that lie far above what chance gives.
+pub(crate) fn unclassed(
+    rules: &[RuleAirports],
+) -> impl Iterator<Item = (usize, &RuleAirports, &AirportLine)> {
+    rules.iter().enumerate().flat_map(|(index, rule)| {
+        let lines = ordered(rule).into_iter();
+        lines
+            .filter(|line| is_far_beyond(line))
+            .map(move |line| (index, rule, line))
+    })
+}
+
+pub(crate) fn is_far_beyond(line: &AirportLine) -> bool {
+    line.class == HotspotClass::InsufficientData
+        && cells::drawn(&line.cell).is_some()
+        && line.upper_tail_p.is_some_and(|p| p <= FAR_BEYOND)
 }
 
 /// Place of a rule's airports, for links.
@@ -178,6 +203,7 @@ fn row(line: &AirportLine) -> AirportRow {
         shrunk: figure(line.shrunk_rate_per_1000, words::rate),
         shrunk_low: figure(line.shrunk_low_per_1000, words::rate),
         probability: figure(line.prob_above_fleet, words::probability),
+        hot_probability: figure(line.prob_above_hot_ratio, words::probability),
         cell,
     }
 }

@@ -5,7 +5,9 @@ use crate::airports::{self, AirportsView};
 use crate::cells::{self, CountView};
 use crate::distributions::{self, DistributionView};
 use crate::flown::{self, FlownView};
-use crate::input::{Analysed, Quality, ReportInput, RunIdentity, Setting, WithheldLine};
+use crate::input::{
+    Analysed, LimitsStatus, Quality, ReportInput, RunIdentity, Setting, WithheldLine,
+};
 use crate::rates::{self, LOW_COVERAGE_WORDS, RatesView};
 use crate::rule_list::{self, RuleView};
 use crate::since::{self, RecoveryRow, SinceView};
@@ -20,6 +22,8 @@ use serde::Serialize;
 pub(crate) struct Page<'a> {
     title: &'a str,
     summary: Vec<Answer>,
+    /// Whether any limit in force is invented.
+    invented_limits: bool,
     identity: IdentityView<'a>,
     analysed: AnalysedView<'a>,
     rates: RatesView,
@@ -93,6 +97,10 @@ pub(crate) fn build(input: &ReportInput) -> Page<'_> {
     Page {
         title: &input.title,
         summary: summary::build(input),
+        invented_limits: input
+            .rules
+            .iter()
+            .any(|rule| rule.limits_status == LimitsStatus::Invented),
         identity: identity(&input.identity),
         analysed: analysed(&input.analysed),
         rates: rates::build(&input.rules),

@@ -23,6 +23,8 @@ struct ChangeRow<'a> {
     hidden: String,
     before: String,
     after: String,
+    counts_before: String,
+    counts_after: String,
     ratio: String,
     signal: &'static str,
     flagged: bool,
@@ -95,6 +97,10 @@ fn change(line: &ChangeLine) -> ChangeRow<'_> {
             words::decimals(high, 2)
         )
     });
+    let of = |counts: Option<(u64, u64)>| match counts {
+        Some((part, whole)) => format!("{} of {}", words::count(part), words::count(whole)),
+        None => String::new(),
+    };
     let rise = line.detectable_rise_pct.map(|rise| {
         format!(
             "a rise of {} % would probably have been seen",
@@ -113,6 +119,8 @@ fn change(line: &ChangeLine) -> ChangeRow<'_> {
             .as_ref()
             .map(words::suppression)
             .unwrap_or_default(),
+        counts_before: of(line.counts_before),
+        counts_after: of(line.counts_after),
         before: number(line.before, words::rate),
         after: number(line.after, words::rate),
         ratio: match line.ratio {

@@ -4,7 +4,7 @@ mod picture;
 mod spark;
 
 use crate::cells::{self, CellView};
-use crate::input::{MonthTest, RateCell, RuleTrend, Signal};
+use crate::input::{MonthTest, RateCell, RuleTrend, Signal, SlopeCall};
 use crate::{months, pictures, words};
 use serde::Serialize;
 
@@ -14,6 +14,8 @@ pub(crate) struct TrendView {
     tests: Vec<TestRow>,
     /// Whether no test has the season taken out; told once then.
     season_not_controlled: bool,
+    /// Tests that do not stand open.
+    others: usize,
     rules: Vec<TrendRule>,
 }
 
@@ -23,8 +25,9 @@ struct TestRow {
     /// Where the rule's months are.
     course: String,
     title: String,
-    #[serde(skip)]
     is_family: bool,
+    /// Whether it stands open.
+    leads: bool,
     spark: Option<String>,
     month: String,
     cell: CellView,
@@ -50,6 +53,8 @@ struct TrendRule {
     /// Whether it says something that a review should look at.
     open: bool,
     statement: Option<String>,
+    /// Months outside their chart, in words.
+    beyond_chart: Vec<String>,
     picture: Option<String>,
     cut: bool,
     rows: Vec<MonthRow>,
@@ -75,10 +80,21 @@ pub(crate) fn build(trends: &[RuleTrend]) -> TrendView {
         .collect();
     tests.sort_by_key(|row| (!row.flagged, !row.slope_flagged, !row.is_family));
     TrendView {
+        others: tests.iter().filter(|test| !test.leads).count(),
         tests,
         season_not_controlled,
         rules: trends.iter().enumerate().map(rule).collect(),
     }
+}
+
+/// "2.4 % a month (0.9 to 3.9)".
+pub(crate) fn per_month(slope: &SlopeCall) -> String {
+    format!(
+        "{} % a month ({} to {})",
+        words::decimals(slope.pct_per_month, 1),
+        words::decimals(slope.low, 1),
+        words::decimals(slope.high, 1)
+    )
 }
 
 /// Place of a rule's test, for links.
@@ -140,9 +156,22 @@ fn rule((index, trend): (usize, &RuleTrend)) -> TrendRule {
         id: course_id(index),
         open: (trend.is_family && drawing.is_some())
             || trend.slope.is_some()
+            || trend.near.is_some()
             || shown_test(trend).is_some_and(|test| is_flagged(test.signal)),
         title: trend.title.clone(),
         statement: trend.statement.clone(),
+        beyond_chart: trend
+            .points
+            .iter()
+            .filter(|point| point.cell.suppressed.is_none())
+            .filter_map(|point| {
+                Some(format!(
+                    "{} {}",
+                    point.month,
+                    point.beyond_chart.as_deref()?
+                ))
+            })
+            .collect(),
         cut: drawing.as_ref().is_some_and(|d| d.cut),
         picture: drawing.map(|d| d.svg),
         rows: points
@@ -196,6 +225,10 @@ fn test_row(index: usize, trend: &RuleTrend, test: &MonthTest, season_told_once:
         course: course_id(index),
         title: trend.title.clone(),
         is_family: trend.is_family,
+        leads: trend.is_family
+            || trend.slope.is_some()
+            || trend.near.is_some()
+            || is_flagged(test.signal),
         spark: spark::draw(&points),
         month: test.month.clone(),
         cell: cells::view(cell.map_or(&RateCell::default(), |point| &point.cell)),
@@ -204,18 +237,11 @@ fn test_row(index: usize, trend: &RuleTrend, test: &MonthTest, season_told_once:
             .map_or_else(|| words::NOT_KNOWN.to_owned(), words::rate),
         signal: words::signal(test.signal),
         flagged: is_flagged(test.signal),
-        slope: trend.slope.as_ref().map_or_else(
-            || "none called".to_owned(),
-            |slope| {
-                format!(
-                    "{} by {} % a month ({} to {})",
-                    slope.call,
-                    words::decimals(slope.pct_per_month.abs(), 1),
-                    words::decimals(slope.low, 1),
-                    words::decimals(slope.high, 1)
-                )
-            },
-        ),
+        slope: match (&trend.slope, &trend.near) {
+            (Some(slope), _) => format!("{} {}", slope.call, per_month(slope)),
+            (None, Some(near)) => format!("not called, {}", per_month(near)),
+            (None, None) => "none called".to_owned(),
+        },
         slope_flagged: trend.slope.is_some(),
         ratio,
         standardised: test

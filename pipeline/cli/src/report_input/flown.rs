@@ -122,6 +122,7 @@ fn decisive(subject: &Subject<'_>) -> Vec<DecisiveLine> {
             high: row.auc_high,
             decisive: row.decisive,
             why_not: row.why_not.clone(),
+            not_high_share: row.unstable_not_high_share,
         })
         .collect()
 }

@@ -220,11 +220,31 @@ fn analysed(subject: &Subject<'_>) -> Analysed {
                 flights,
             })
             .collect(),
-        by_outcome: by(|row| Some(&row.outcome)),
+        by_outcome: outcomes(subject),
         by_aircraft_type: by(|row| row.aircraft_type.as_deref()),
         by_airport: by(|row| row.airport.as_deref()),
         by_month: by(|row| row.month.as_deref()),
     }
+}
+
+/// How approaches ended: what happened in a group that is shown, as events are; no group of its own.
+fn outcomes(subject: &Subject<'_>) -> Vec<CountLine> {
+    let mut counts: BTreeMap<&str, u64> = BTreeMap::new();
+    let mut flights: BTreeSet<&str> = BTreeSet::new();
+    for row in subject.rows.approaches.iter().filter(|row| row.is_line()) {
+        *counts.entry(&row.outcome).or_default() += 1;
+        flights.insert(&row.flight_id);
+    }
+    let minimum = subject.options.min_flights;
+    let suppressed = (flights.len() < minimum).then_some(Suppression::FewFlights {
+        minimum: minimum as u64,
+    });
+    let line = |(outcome, approaches): (&str, u64)| CountLine {
+        label: outcome.replace('_', " "),
+        approaches: suppressed.is_none().then_some(approaches),
+        suppressed: suppressed.clone(),
+    };
+    counts.into_iter().map(line).collect()
 }
 
 /// Approaches by label; small counts are withheld, and a second one where one could be subtracted.

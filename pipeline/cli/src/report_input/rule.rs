@@ -96,14 +96,15 @@ pub(super) fn rule_line(subject: &Subject<'_>, rule: &CheckedRule) -> RuleLine {
             .then(a.reason.cmp(&b.reason))
     });
     let fleet = rates.first();
-    let approaches = fleet
-        .and_then(|row| count(row.approaches))
+    // Where the situation did not occur that the rule is about, nothing is missing.
+    let in_scope = fleet
+        .and_then(|row| count(row.in_scope))
         .unwrap_or_default();
     let evaluable = fleet.and_then(|row| count(row.evaluable));
     #[allow(clippy::cast_precision_loss)] // counts of approaches
     let share = evaluable
-        .filter(|_| approaches > 0)
-        .map(|n| n as f64 / approaches as f64);
+        .filter(|_| in_scope > 0)
+        .map(|n| n as f64 / in_scope as f64);
     RuleLine {
         id: rule.id.clone(),
         title: rule.title.clone(),
@@ -127,7 +128,7 @@ pub(super) fn rule_line(subject: &Subject<'_>, rule: &CheckedRule) -> RuleLine {
                 value: *value,
             })
             .collect(),
-        approaches,
+        approaches: in_scope,
         coverage_share: share,
         cell: by_level
             .first()
@@ -190,6 +191,7 @@ fn trend(subject: &Subject<'_>, of: Named<'_>, title: String) -> RuleTrend {
         .map(|row| MonthPoint {
             month: row.month.clone(),
             cell: cell!(subject, row),
+            beyond_chart: row.chart.clone().filter(|_| row.suppressed.is_none()),
         })
         .collect();
     RuleTrend {
@@ -199,6 +201,7 @@ fn trend(subject: &Subject<'_>, of: Named<'_>, title: String) -> RuleTrend {
         points,
         statement: statement(subject, of),
         slope: slope(subject, of),
+        near: near(subject, of),
         latest: latest(subject, of),
         interventions: interventions(subject, of),
     }
@@ -222,7 +225,8 @@ fn latest(subject: &Subject<'_>, of: Named<'_>) -> Option<MonthTest> {
         signal: match row.signal.as_deref() {
             Some("higher") => Signal::Higher,
             Some("lower") => Signal::Lower,
-            _ if row.p.is_some() => Signal::NoSignal,
+            // Without an event in either period there is nothing to test.
+            _ if row.q.is_some() => Signal::NoSignal,
             _ => Signal::NotTested,
         },
         baseline_rate_per_1000: row.baseline_rate,
@@ -254,6 +258,19 @@ fn slope(subject: &Subject<'_>, of: Named<'_>) -> Option<SlopeCall> {
         pct_per_month: row.slope_pct_per_month?,
         low: row.ci_low?,
         high: row.ci_high?,
+    })
+}
+
+/// The slope of the whole fleet where its own interval leaves no change out, and it is not called: one of many that
+/// were looked at.
+fn near(subject: &Subject<'_>, of: Named<'_>) -> Option<SlopeCall> {
+    let row = slope_row(subject, of).filter(|row| row.call.is_none())?;
+    let (pct_per_month, low, high) = (row.slope_pct_per_month?, row.ci_low?, row.ci_high?);
+    (low > 0.0 || high < 0.0).then(|| SlopeCall {
+        call: "not called".to_owned(),
+        pct_per_month,
+        low,
+        high,
     })
 }
 
@@ -345,11 +362,12 @@ fn compared(
     (rule_id, title): (String, String),
     is_of: impl Fn(Option<&str>, &str) -> bool,
 ) -> RuleAirports {
-    let fleet_rate = subject.summary.rates.iter().find(|row| {
-        is_of(row.rule.as_deref(), &row.family)
-            && row.group_kind == FLEET
-            && row.at_least_level == LEVELS[0].0
-    });
+    // Over the months of the airports, not over all months.
+    let fleet_rate = subject
+        .summary
+        .hotspots
+        .iter()
+        .find(|row| is_of(row.rule.as_deref(), &row.family) && row.runway.is_none());
     let airports = subject
         .summary
         .hotspots
@@ -363,6 +381,8 @@ fn compared(
             shrunk_rate_per_1000: row.shrunk_rate,
             shrunk_low_per_1000: row.shrunk_low_5pct,
             prob_above_fleet: row.prob_above_fleet,
+            prob_above_hot_ratio: row.prob_above_1_5x,
+            upper_tail_p: row.upper_tail_p,
             class: match row.class.as_deref() {
                 Some("hot spot") => HotspotClass::HotSpot,
                 Some("watch") => HotspotClass::Watch,
@@ -375,7 +395,7 @@ fn compared(
     RuleAirports {
         rule_id,
         title,
-        fleet_rate_per_1000: fleet_rate.and_then(|row| row.rate_per_1000),
+        fleet_rate_per_1000: fleet_rate.and_then(|row| row.rate_of_all),
         is_family: false,
         funnel: Vec::new(),
         airports,

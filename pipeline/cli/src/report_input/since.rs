@@ -94,6 +94,8 @@ pub(super) fn changes(subject: &Subject<'_>) -> Vec<ChangeLine> {
             None => family_title(&row.family),
         },
         planned: row.planned,
+        counts_before: count(row.approaches_with_event_before).zip(count(row.evaluable_before)),
+        counts_after: count(row.approaches_with_event_after).zip(count(row.evaluable_after)),
         before: row.rate_per_1000_before,
         after: row.rate_per_1000_after,
         ratio: row.ratio,

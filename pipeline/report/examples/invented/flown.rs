@@ -120,6 +120,7 @@ fn decisive() -> Vec<DecisiveLine> {
         high: Some(auc + 0.05),
         decisive,
         why_not: why_not.map(Into::into),
+        not_high_share: Some(0.4),
     };
     vec![
         line("20nm", 0.52, false, Some("tells no more than chance")),

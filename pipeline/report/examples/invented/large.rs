@@ -39,6 +39,7 @@ pub(crate) fn large(rules: usize, airports: usize, months: usize) -> ReportInput
         let (rule_id, title) = name(rule);
         let points = (0..months).map(|at| MonthPoint {
             month: month(at),
+            beyond_chart: None,
             cell: match at {
                 7 => RateCell::hidden(Suppression::FewFlights { minimum: 10 }),
                 _ => cell(1_100, rate(rule) * (0.7 + 0.6 * spread(rule * 97 + at))),
@@ -122,6 +123,8 @@ fn line(rule: usize, place: usize, rate: f64) -> AirportLine {
         shrunk_rate_per_1000: Some(rate * (0.8 + 0.2 * factor)),
         shrunk_low_per_1000: Some(rate * (0.6 + 0.2 * factor)),
         prob_above_fleet: Some(draw),
+        prob_above_hot_ratio: Some(draw * draw),
+        upper_tail_p: Some(1.0 - draw),
         class,
         rank: (class != HotspotClass::InsufficientData).then_some(place as u32 + 1),
     }

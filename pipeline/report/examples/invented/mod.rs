@@ -284,6 +284,7 @@ fn trend(&(id, title, _, _, rate, coverage): &(&str, &str, &str, &str, f64, f64)
         };
         MonthPoint {
             month: month(m),
+            beyond_chart: (m == 13 && id == "unstable_1000").then(|| "above".into()),
             cell: figures,
         }
     });
@@ -298,6 +299,12 @@ fn trend(&(id, title, _, _, rate, coverage): &(&str, &str, &str, &str, f64, f64)
             pct_per_month: 2.4,
             low: 0.9,
             high: 3.9,
+        }),
+        near: (id == "flap_selection_margin").then(|| SlopeCall {
+            call: "not called".into(),
+            pct_per_month: 3.1,
+            low: 0.2,
+            high: 6.0,
         }),
         statement: Some("No trend shown (could be \u{2212}1.2 to +3.4 % per month).".into()),
         latest: Some(MonthTest {

@@ -21,6 +21,8 @@ pub(crate) fn airports(
                 shrunk_rate_per_1000: Some(rate * (weight * factor + 1.0 - weight)),
                 shrunk_low_per_1000: Some(rate * (weight * factor + 1.0 - weight) * 0.8),
                 prob_above_fleet: Some(if factor > 1.2 { 0.97 } else { 0.2 }),
+                prob_above_hot_ratio: Some(if factor > 2.0 { 0.91 } else { 0.1 }),
+                upper_tail_p: Some(if factor >= 2.0 { 0.0004 } else { 0.3 }),
                 class: match (enough, factor) {
                     (true, _) if raw.approaches_with_event < Some(3) => HotspotClass::NotElevated,
                     (false, _) => HotspotClass::InsufficientData,

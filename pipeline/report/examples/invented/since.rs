@@ -59,6 +59,8 @@ pub(crate) fn changes() -> Vec<ChangeLine> {
         month: "2025-06".into(),
         title: "Energy above the planned profile at 10 NM".into(),
         planned: true,
+        counts_before: Some((64, 1675)),
+        counts_after: Some((206, 3328)),
         before: Some(38.2),
         after: Some(61.9),
         ratio: Some(1.62),

@@ -8,7 +8,7 @@ use crate::scale::{Scale, tick_label};
 use crate::svg::{Anchor, Svg, shortened};
 use crate::words;
 
-use super::is_flag;
+use super::{is_far_beyond, is_flag};
 
 const WIDTH: f64 = 720.0;
 const PANEL: (f64, f64) = (350.0, 214.0);
@@ -160,6 +160,10 @@ impl Panel {
                     );
                 } else {
                     svg.circle(at, 3.5, "dot hollow");
+                    if is_far_beyond(line) {
+                        let at = (at.0 + 8.0, at.1 + 4.0);
+                        svg.text(at, Anchor::Start, "tick halo", &shortened(&line.airport, 8));
+                    }
                 }
             }
         }

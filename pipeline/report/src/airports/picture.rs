@@ -42,7 +42,7 @@ pub(super) fn draw(id: &str, rule: &RuleAirports, lines: &[&AirportLine]) -> Opt
     if let Some(rate) = rule.fleet_rate_per_1000 {
         let x = scale.place(rate);
         svg.line((x, TOP - 4.0), (x, bottom), "fleet");
-        let label = format!("fleet {}", words::rate(rate));
+        let label = format!("all airports {}", words::rate(rate));
         svg.text((x, TOP - 9.0), Anchor::Middle, "value", &label);
     }
     let mut description = String::new();

@@ -39,6 +39,9 @@ struct DecisiveRow {
     remark: String,
 }
 
+/// Lower end of the probability from which a checkpoint is said to tell the end; judgement.
+const CLEARLY: f64 = 0.6;
+
 /// Classes from the lowest energy to the highest.
 const CLASSES: [&str; 6] = ["low", "on_profile", "clean", "drag", "gear", "beyond"];
 
@@ -85,16 +88,28 @@ pub(crate) fn sentence(decisive: &[DecisiveLine]) -> String {
     let found = decisive.iter().find(|line| line.decisive);
     match found.and_then(|line| Some((line, line.auc?, line.low?, line.high?))) {
         Some((line, auc, low, high)) => {
-            let how = if low < 0.6 { "weakly" } else { "clearly" };
-            format!(
-                "The energy at {} tells the end {how}: an unstable approach stood in a higher class there than a \
-                 stable one with probability {} (95 % interval {} to {}; 0.50 would be chance), and no \
-                 checkpoint further out tells as much.",
-                checkpoint(&line.checkpoint),
+            let figures = format!(
+                "an unstable approach stood in a higher class there than a stable one with probability {} (95 % \
+                 interval {} to {}; 0.50 would be chance)",
                 words::decimals(auc, 2),
                 words::decimals(low, 2),
                 words::decimals(high, 2),
-            )
+            );
+            let at = checkpoint(&line.checkpoint);
+            let mut text = if low < CLEARLY {
+                format!("The energy on the way in hardly tells the end. Best from {at} on: {figures}.")
+            } else {
+                format!("The energy at {at} tells the end: {figures}; it is the earliest that tells about as much as any.")
+            };
+            let last = decisive.iter().rev().find_map(|line| Some((line, line.not_high_share?)));
+            if let Some((last, share)) = last {
+                text.push_str(&format!(
+                    " Of the unstable ones {} had no excess at {}.",
+                    words::percent(share),
+                    checkpoint(&last.checkpoint)
+                ));
+            }
+            text
         }
         None if decisive.is_empty() => {
             "Which checkpoint tells the end is not known: no gate stands at the governing height, or no energy \
@@ -254,12 +269,8 @@ fn decisive_picture(lines: &[DecisiveLine]) -> Option<String> {
         svg.line((x, y.place(low)), (x, y.place(high)), "interval");
         svg.circle((x, y.place(auc)), 4.5, "dot");
         if line.decisive {
-            svg.text(
-                (x + 8.0, y.place(auc) - 6.0),
-                Anchor::Start,
-                "value halo",
-                "decisive",
-            );
+            let at = (x + 8.0, y.place(auc) - 6.0);
+            svg.text(at, Anchor::Start, "value halo", "earliest of the best");
         }
         description.push_str(&format!(
             "{}: {} ({} to {}){}. ",
@@ -267,7 +278,11 @@ fn decisive_picture(lines: &[DecisiveLine]) -> Option<String> {
             words::decimals(auc, 2),
             words::decimals(low, 2),
             words::decimals(high, 2),
-            if line.decisive { ", decisive" } else { "" }
+            if line.decisive {
+                ", the earliest of the best"
+            } else {
+                ""
+            }
         ));
     }
     for (index, line) in lines.iter().enumerate() {

@@ -95,6 +95,8 @@ pub struct DecisiveLine {
     pub decisive: bool,
     /// Why it cannot be the decisive one.
     pub why_not: Option<String>,
+    /// Of the unstable: the share that had no excess there, 0 to 1.
+    pub not_high_share: Option<f64>,
 }
 
 /// Margin to the limit of the flap about to be selected.

@@ -10,7 +10,7 @@ pub struct RuleAirports {
     pub rule_id: String,
     /// Its title.
     pub title: String,
-    /// Rate of the whole fleet, per 1,000 evaluable approaches.
+    /// Rate at all airports over the months they are compared over, per 1,000 evaluable approaches.
     pub fleet_rate_per_1000: Option<f64>,
     /// Whether it is a family of rules rather than a rule.
     pub is_family: bool,
@@ -52,6 +52,10 @@ pub struct AirportLine {
     pub shrunk_low_per_1000: Option<f64>,
     /// Probability that the airport's true rate is above the fleet's, 0 to 1.
     pub prob_above_fleet: Option<f64>,
+    /// Probability that it is above the ratio from which a place is a hot spot, 0 to 1.
+    pub prob_above_hot_ratio: Option<f64>,
+    /// Probability of as many or more where so many are expected.
+    pub upper_tail_p: Option<f64>,
     /// What that amounts to.
     pub class: HotspotClass,
     /// Place in the ranking, from 1; none where unranked.

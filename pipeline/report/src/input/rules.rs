@@ -103,6 +103,8 @@ pub struct RuleTrend {
     pub statement: Option<String>,
     /// The trend over all months, where one is called.
     pub slope: Option<SlopeCall>,
+    /// A trend that is not called, although its own interval leaves no change out: one of many looked at.
+    pub near: Option<SlopeCall>,
     /// The latest month against those before it.
     pub latest: Option<MonthTest>,
     /// Changes made on purpose, to mark on the picture.
@@ -129,6 +131,8 @@ pub struct MonthPoint {
     pub month: String,
     /// Its figures.
     pub cell: RateCell,
+    /// On which side of its chart the month lies, in words; advisory.
+    pub beyond_chart: Option<String>,
 }
 
 /// Result of the test of one month against the baseline before it.

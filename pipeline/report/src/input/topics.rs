@@ -78,6 +78,10 @@ pub struct ChangeLine {
     pub title: String,
     /// Whether it was named beforehand as what the change is meant to move.
     pub planned: bool,
+    /// Approaches with an event before, of how many evaluable.
+    pub counts_before: Option<(u64, u64)>,
+    /// The same since.
+    pub counts_after: Option<(u64, u64)>,
     /// Rate before, per 1,000.
     pub before: Option<f64>,
     /// Rate since, per 1,000.

@@ -1,12 +1,10 @@
 //! The answers, one function a question.
 
 use super::{Part, Thing, listed, plural, thing};
-use crate::input::{
-    HotspotClass, LimitsStatus, MonthTest, ReportInput, RuleTrend, Signal, WithheldLine,
-};
+use crate::input::{HotspotClass, MonthTest, ReportInput, RuleTrend, Signal};
 use crate::plots::shares;
 use crate::topics::topic_id;
-use crate::trend::{shown_test, test_id};
+use crate::trend::{per_month, shown_test, test_id};
 use crate::{airports, cells, flown, rates, words};
 
 /// So many things are named before the rest is counted.
@@ -65,7 +63,7 @@ pub(super) fn month(input: &ReportInput) -> Vec<Part> {
         )));
     } else {
         parts.push(Part::plain(format!(
-            "Nothing shown: no signal in {month} on {whom}. That is weak evidence of no change: "
+            "Nothing shown: no signal in {month} on {whom} tested. That is weak evidence of no change: "
         )));
         parts.extend(seen(&tests));
     }
@@ -103,7 +101,9 @@ fn seen(tests: &[Tested<'_>]) -> Vec<Part> {
     };
     let percent = |rise: f64| words::decimals(rise, 0);
     vec![
-        Part::plain("the smallest rise that would have shown four times in five is "),
+        Part::plain(
+            "of any rule or family the smallest rise that would have shown four times in five is ",
+        ),
         Part::to(
             test_id(least.1),
             format!("{} % ({})", percent(least.0), least.2),
@@ -127,13 +127,7 @@ pub(super) fn trend(input: &ReportInput) -> Vec<Part> {
         .enumerate()
         .filter_map(|(index, trend)| {
             let slope = trend.slope.as_ref()?;
-            let figures = format!(
-                "{} by {} % a month, {} to {}",
-                slope.call,
-                words::decimals(slope.pct_per_month.abs(), 1),
-                words::decimals(slope.low, 1),
-                words::decimals(slope.high, 1)
-            );
+            let figures = format!("{} {}", slope.call, per_month(slope));
             Some(thing(test_id(index), &trend.title, &figures))
         })
         .collect();
@@ -147,6 +141,42 @@ pub(super) fn trend(input: &ReportInput) -> Vec<Part> {
     } else {
         parts.push(Part::plain(format!("Over {months}: ")));
         parts.extend(listed(calls, NAMED, "changed"));
+        parts.push(Part::plain("."));
+    }
+    let near: Vec<Thing> = input
+        .trend
+        .iter()
+        .enumerate()
+        .filter_map(|(index, trend)| {
+            let near = trend.near.as_ref()?;
+            let figures = per_month(near);
+            Some(thing(test_id(index), &trend.title, &figures))
+        })
+        .collect();
+    if !near.is_empty() {
+        parts.push(Part::plain(
+            " Not called, as one of many looked at, and yet to keep an eye on: ",
+        ));
+        parts.extend(listed(near, NAMED, "changed"));
+        parts.push(Part::plain("."));
+    }
+    let beyond: Vec<Thing> = input
+        .trend
+        .iter()
+        .filter_map(|trend| {
+            let months = trend
+                .points
+                .iter()
+                .filter(|point| point.beyond_chart.is_some());
+            let months: Vec<&str> = months.map(|point| point.month.as_str()).collect();
+            (!months.is_empty()).then(|| thing("trend", &trend.title, &months.join(", ")))
+        })
+        .collect();
+    if !beyond.is_empty() {
+        parts.push(Part::plain(
+            " Months outside their chart, which is advisory: ",
+        ));
+        parts.extend(listed(beyond, NAMED, "trend"));
         parts.push(Part::plain("."));
     }
     let flagged: Vec<f64> = tests(input)
@@ -196,7 +226,9 @@ pub(super) fn places(input: &ReportInput) -> Vec<Part> {
         }
     }
     let lines = || input.hotspots.iter().flat_map(|rule| &rule.airports);
-    if parts.is_empty() {
+    if !parts.is_empty() {
+        parts.insert(0, Part::plain("Over the last twelve months. "));
+    } else {
         let compared = lines().any(|line| line.class != HotspotClass::InsufficientData);
         parts.push(Part::to(
             "airports",
@@ -206,6 +238,23 @@ pub(super) fn places(input: &ReportInput) -> Vec<Part> {
                 "No airport has enough approaches to be compared with the fleet"
             },
         ));
+        parts.push(Part::plain("."));
+    }
+    let unclassed: Vec<Thing> = airports::unclassed(&input.hotspots)
+        .map(|(index, rule, line)| {
+            let cell = cells::view(&line.cell);
+            thing(
+                airports::flag_id(index, line),
+                format!("{}, {}", line.airport, rule.title),
+                &format!("{} per 1,000, {}", cell.rate, cell.interval),
+            )
+        })
+        .collect();
+    if !unclassed.is_empty() {
+        parts.push(Part::plain(
+            " Too few approaches to be classed, and far above what chance gives: ",
+        ));
+        parts.extend(listed(unclassed, NAMED, "airports"));
         parts.push(Part::plain("."));
     }
     parts
@@ -231,7 +280,7 @@ pub(super) fn decides(input: &ReportInput) -> Vec<Part> {
             ),
         ));
         parts.push(Part::plain(format!(
-            " at the governing gate; of those that landed or went around, {} went around. ",
+            " at the governing gate, over all months; of those that landed or went around, {} went around. ",
             shares::in_words(&line.went_around)
         )));
     }
@@ -280,13 +329,15 @@ pub(super) fn topics(input: &ReportInput) -> Vec<Part> {
     if named.is_empty() {
         return Vec::new();
     }
-    let mut parts = vec![Part::plain("First, by the low end of the shrunk rate: ")];
+    let mut parts = vec![Part::plain(
+        "Over the last twelve months, by the low end of the shrunk rate: ",
+    )];
     parts.extend(listed(named, NAMED, "topics"));
     parts.push(Part::plain("."));
     parts
 }
 
-/// Flights, coverage, whose limits.
+/// Flights, coverage, whose limits, what people have looked at.
 pub(super) fn basis(input: &ReportInput) -> Vec<Part> {
     let a = &input.analysed;
     let mut parts = vec![Part::to(
@@ -299,6 +350,7 @@ pub(super) fn basis(input: &ReportInput) -> Vec<Part> {
         ),
     )];
     parts.push(Part::plain(". "));
+    parts.extend(flown_and_received(input));
     let rules = &input.rules;
     if !rules.is_empty() {
         let shown: Vec<_> = rules
@@ -309,9 +361,9 @@ pub(super) fn basis(input: &ReportInput) -> Vec<Part> {
             .iter()
             .filter(|rule| rule.coverage_share.is_some_and(|s| s < rates::LOW_COVERAGE))
             .count() as u64;
+        let trial = rules.iter().filter(|rule| rule.trial).count() as u64;
         let mut text = format!(
-            "A rate can be shown for {} of {}",
-            words::count(shown.len() as u64),
+            " of {} have a rate to show",
             plural(rules.len() as u64, "rule", "rules")
         );
         if low > 0 {
@@ -320,28 +372,49 @@ pub(super) fn basis(input: &ReportInput) -> Vec<Part> {
                 rates::LOW_COVERAGE_WORDS
             ));
         }
-        parts.push(Part::to("rates", text));
-        parts.push(Part::plain(". "));
+        if trial > 0 {
+            text.push_str(&format!(
+                "; {} on trial and never flagged",
+                if trial == 1 {
+                    "1 is".to_owned()
+                } else {
+                    format!("{} are", words::count(trial))
+                }
+            ));
+        }
+        parts.push(Part::to("rates", words::count(shown.len() as u64)));
+        parts.push(Part::plain(format!("{text}. ")));
     }
-    let rows: u64 = input.withheld.iter().map(|line| line.rows).sum();
-    let withheld = |line: &WithheldLine| line.small + line.neighbours;
-    let withheld: u64 = input.withheld.iter().map(withheld).sum();
-    if withheld > 0 {
-        parts.push(Part::to("withheld", "Small cells are withheld"));
+    let look = &input.second_look;
+    if look.listed > 0 {
+        parts.push(Part::to("since", "Looked at by a person"));
         parts.push(Part::plain(format!(
-            ": {} of {} of the tables. ",
-            words::count(withheld),
-            plural(rows, "row", "rows")
+            ": {} of {} that should be. ",
+            words::count(look.looked_at),
+            plural(look.listed, "event", "events")
         )));
     }
-    if rules
-        .iter()
-        .any(|rule| rule.limits_status == LimitsStatus::Invented)
-    {
-        parts.push(Part::plain(
-            "Limits invented for the demo are in use: no figure that rests on them says anything about a real \
-             operation.",
-        ));
+    if !input.withheld.is_empty() {
+        parts.push(Part::to("withheld", "Small cells are withheld"));
+        parts.push(Part::plain("."));
     }
     parts
+}
+
+/// Flights flown against flights received, over the months of which it is known.
+fn flown_and_received(input: &ReportInput) -> Vec<Part> {
+    let known = input
+        .recovery
+        .iter()
+        .filter(|line| line.suppressed.is_none());
+    let sums = known.filter_map(|line| line.flown.zip(line.received));
+    let (flown, received) = sums.fold((0, 0), |(f, r), line| (f + line.0, r + line.1));
+    if flown == 0 {
+        return Vec::new();
+    }
+    vec![Part::plain(format!(
+        "Of {} flown as far as that is known a record of {} came in. ",
+        plural(flown, "flight", "flights"),
+        words::count(received)
+    ))]
 }

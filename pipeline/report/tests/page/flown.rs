@@ -14,7 +14,7 @@ fn what_decides_is_told_with_numbers_and_intervals() {
     let page = render(&invented::fleet()).unwrap();
     let decides = section(&page, "decides");
     for words in [
-        "The energy at 10 NM tells the end clearly",
+        "The energy at 10 NM tells the end: ",
         "0.74 (95 % interval 0.69 to 0.79; 0.50 would be chance)",
         "Tarn T7, flap 1",
         "Not stabilised at 500 ft (governing gate)",
@@ -22,6 +22,7 @@ fn what_decides_is_told_with_numbers_and_intervals() {
         "Suppressed, as they rest on few flights or would give such a figure away: QBEL (unstable).",
         "8.5 NM",
         "worked throughout",
+        "Of the unstable ones 40.0 % had no excess at 5 NM.",
         "Suppressed lines of this table: 1.",
     ] {
         assert!(decides.contains(words), "{words}");
@@ -38,7 +39,13 @@ fn the_month_in_short_answers_each_question_and_leads_to_its_rows() {
         "Did anything get worse?",
         "Higher in 2026-02 than in the months before",
         "q 0.004",
-        "rising by 2.4 % a month, 0.9 to 3.9",
+        "rising 2.4 % a month (0.9 to 3.9)",
+        "yet to keep an eye on",
+        "3.1 % a month (0.2 to 6.0)",
+        "Months outside their chart",
+        "Too few approaches to be classed, and far above what chance gives",
+        "Looked at by a person",
+        "27 of 41 events that should be",
         "Hot spots: ",
         "77 approaches were unstable",
         "14.3 %",
@@ -63,10 +70,16 @@ fn without_a_signal_the_summary_says_what_could_have_been_seen() {
     input.trend[2].latest.as_mut().unwrap().detectable_rise_pct = Some(31.0);
     let page = render(&input).unwrap();
     let short = section(&page, "summary");
-    assert!(short.contains("Nothing shown: no signal in 2026-02 on 8 rules."));
+    assert!(short.contains("Nothing shown: no signal in 2026-02 on 8 rules tested."));
     assert!(short.contains("31 % (Height above the rule of three at 15 NM)"));
     assert!(short.contains("on half of them only one of 55 % or more would."));
     assert!(short.contains("no trend is called"));
+    // What could not be tested is not counted as without a signal.
+    for trend in &mut input.trend[..3] {
+        trend.latest.as_mut().unwrap().signal = Signal::NotTested;
+    }
+    let page = render(&input).unwrap();
+    assert!(section(&page, "summary").contains("no signal in 2026-02 on 5 rules tested."));
 }
 
 #[test]

@@ -141,6 +141,8 @@ fn nothing_of_a_suppressed_cell_is_left_in_the_page() {
         airport: "QAAR".into(),
         cell: marked,
         expected: None,
+        prob_above_hot_ratio: None,
+        upper_tail_p: None,
         standardised_ratio: Some(98_768.0),
         shrunk_rate_per_1000: Some(98_769.0),
         shrunk_low_per_1000: Some(98_769.5),

@@ -151,6 +151,8 @@ fn place(rule: Option<&str>, airport: &str, class: &str) -> HotspotRow {
         rate_per_1000: Some(142.9),
         ci_low: Some(96.0),
         ci_high: Some(204.0),
+        rate_of_all: Some(57.0),
+        upper_tail_p: Some(1e-5),
         expected: Some(12.0),
         standardised_ratio: Some(2.5),
         shrunk_rate: None,

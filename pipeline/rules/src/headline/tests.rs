@@ -50,6 +50,7 @@ fn rates(suppressed: Option<&str>) -> RateRow {
         group_kind: "fleet".into(),
         group: "fleet".into(),
         approaches: suppressed.is_none().then_some(1_250),
+        in_scope: None,
         evaluable: None,
         approaches_with_event: None,
         events: None,

@@ -66,6 +66,8 @@ struct Ranked<'a> {
     subject: &'a Subject,
     window: &'a Window,
     expected: Vec<Option<f64>>,
+    /// Rate at all places, per 1,000.
+    rate_of_all: Option<f64>,
     found: Option<Vec<HotSpot>>,
 }
 
@@ -110,6 +112,7 @@ impl<'a> Ranked<'a> {
             subject,
             window,
             expected,
+            rate_of_all: (judged > 0.0).then(|| three_digits(1000.0 * seen / judged)),
             found,
         }
     }
@@ -154,12 +157,20 @@ impl<'a> Ranked<'a> {
             rate_per_1000: shown.rate.map(|rate| rate.per_1000),
             ci_low: shown.rate.map(|rate| rate.low),
             ci_high: shown.rate.map(|rate| rate.high),
+            rate_of_all: self.rate_of_all,
             // Both rest on all places, hidden ones too: more digits would let these be solved for.
             expected: expected.map(three_digits),
             #[allow(clippy::cast_precision_loss)] // counts of approaches
             standardised_ratio: expected
                 .filter(|expected| *expected > 0.0)
                 .map(|expected| three_digits(tally.at_least[ANY_LEVEL] as f64 / expected)),
+            #[allow(clippy::cast_precision_loss)] // counts of approaches
+            upper_tail_p: expected
+                .and_then(|expected| {
+                    let with_event = tally.at_least[ANY_LEVEL] as f64;
+                    stats::upper_tail(with_event, expected, self.subject.phi)
+                })
+                .map(three_digits),
             shrunk_rate: posterior.map(|posterior| three_digits(1000.0 * posterior.mean)),
             shrunk_low_5pct: posterior
                 .and_then(|posterior| posterior.low_5pct)

@@ -329,7 +329,7 @@ impl Shown {
             approaches_with_event: Some(tally.at_least[level]),
             events: Some(tally.events[level]),
             events_edge: Some(tally.edge[level]),
-            rate: stats::rate_per_1000(counted(tally, level), options.confidence, phi),
+            rate: rate(counted(tally, level), options, phi),
         }
     }
 
@@ -343,6 +343,16 @@ impl Shown {
             self
         }
     }
+}
+
+/// A rate of approaches with an event: no true one lies above all approaches, though the Poisson interval of a
+/// frequent event would reach there.
+fn rate(counted: Counted, options: &SummaryOptions, phi: Option<f64>) -> Option<stats::Rate> {
+    let rate = stats::rate_per_1000(counted, options.confidence, phi)?;
+    Some(stats::Rate {
+        high: rate.high.min(1000.0),
+        ..rate
+    })
 }
 
 #[allow(clippy::cast_precision_loss)] // counts of approaches

@@ -36,6 +36,8 @@ pub struct RateRow {
     pub group: String,
     /// Line approaches in the group.
     pub approaches: Option<i64>,
+    /// Those in which the situation occurred that the rule is about, judged or not.
+    pub in_scope: Option<i64>,
     /// Those on which the rule could have fired: the denominator.
     pub evaluable: Option<i64>,
     /// Those with an event of at least the level.
@@ -108,6 +110,7 @@ impl RateRow {
             group_kind: group.kind().to_owned(),
             group: group.name(),
             approaches: (shown.hidden.is_none() && !unseen).then_some(tally.approaches),
+            in_scope: (shown.hidden.is_none() && !unseen).then_some(tally.in_scope),
             evaluable: shown.evaluable,
             approaches_with_event: shown.approaches_with_event,
             events: shown.events,

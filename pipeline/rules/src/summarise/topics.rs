@@ -28,6 +28,9 @@ use super::window::Window;
 use super::{DecisiveRow, HotspotRow, RuleNote, Shown, three_digits};
 use list::{NO_TRAINING, known};
 
+/// Lower end of the area under the ROC curve from which a checkpoint is named in a sentence; judgement.
+const CLEARLY: f64 = 0.6;
+
 /// Rules named as evidence, the most frequent first.
 const NAMED_RULES: usize = 3;
 
@@ -339,8 +342,13 @@ fn row(
         sentence: None,
         suppressed: withheld(cell.hidden),
     };
+    // A checkpoint that tells the end hardly better than chance is nothing to teach by.
+    let tells = decisive.iter().any(|of| {
+        let own = of.decisive && of.group_kind == group.kind() && of.group == group.name();
+        own && of.auc_low.is_some_and(|low| low >= CLEARLY)
+    });
     row.sentence = is_shown
-        .then(|| sentence::sentence(&row, topic, &named(cell, window)))
+        .then(|| sentence::sentence(&row, topic, &named(cell, window), tells))
         .flatten();
     row
 }

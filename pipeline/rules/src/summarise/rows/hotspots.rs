@@ -29,10 +29,15 @@ pub struct HotspotRow {
     pub ci_low: Option<f64>,
     /// Upper end of the interval.
     pub ci_high: Option<f64>,
+    /// Rate per 1,000 at all places named, over the same months; null = nothing evaluable.
+    pub rate_of_all: Option<f64>,
     /// Events expected from the mix of types and months at all places; null = no event anywhere.
     pub expected: Option<f64>,
     /// Observed over expected.
     pub standardised_ratio: Option<f64>,
+    /// Probability of as many or more where so many are expected; a place by itself, not corrected for how many
+    /// are looked at.
+    pub upper_tail_p: Option<f64>,
     /// Rate per 1,000 for the fleet's mix, shrunk towards that of all places.
     pub shrunk_rate: Option<f64>,
     /// Lower 5 % of the shrunk rate: what the rank goes by.

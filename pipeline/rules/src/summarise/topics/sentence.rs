@@ -4,7 +4,12 @@ use super::TopicRow;
 use super::list::Topic;
 
 /// The sentence; none where there is no rate.
-pub(super) fn sentence(row: &TopicRow, topic: Option<&Topic>, rules: &[String]) -> Option<String> {
+pub(super) fn sentence(
+    row: &TopicRow,
+    topic: Option<&Topic>,
+    rules: &[String],
+    checkpoint_tells: bool,
+) -> Option<String> {
     let (n, x) = (row.evaluable?, row.approaches_with_event?);
     let (rate, low, high) = (row.rate_per_1000?, row.ci_low?, row.ci_high?);
     let who = if row.group_kind == "fleet" {
@@ -46,7 +51,7 @@ pub(super) fn sentence(row: &TopicRow, topic: Option<&Topic>, rules: &[String]) 
         )),
         _ => text.push_str(" Whether the latest month differs cannot be told."),
     }
-    if let Some(checkpoint) = &row.decisive_checkpoint {
+    if let (Some(checkpoint), true) = (&row.decisive_checkpoint, checkpoint_tells) {
         text.push_str(&format!(
             " Of the checkpoints on the way in, {} is the earliest that tells the end as well as any.",
             place(checkpoint)
