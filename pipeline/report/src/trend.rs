@@ -88,7 +88,7 @@ pub(crate) fn build(trends: &[RuleTrend]) -> TrendView {
 }
 
 /// "2.4 % a month (0.9 to 3.9)".
-pub(crate) fn per_month(slope: &SlopeCall) -> String {
+fn per_month(slope: &SlopeCall) -> String {
     format!(
         "{} % a month ({} to {})",
         words::decimals(slope.pct_per_month, 1),

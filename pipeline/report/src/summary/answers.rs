@@ -1,10 +1,10 @@
 //! The answers, one function a question.
 
 use super::{Part, Thing, listed, plural, thing};
-use crate::input::{HotspotClass, MonthTest, ReportInput, RuleTrend, Signal};
+use crate::input::{HotspotClass, MonthTest, ReportInput, RuleTrend, Signal, SlopeCall};
 use crate::plots::shares;
 use crate::topics::topic_id;
-use crate::trend::{per_month, shown_test, test_id};
+use crate::trend::{shown_test, test_id};
 use crate::{airports, cells, flown, rates, words};
 
 /// So many things are named before the rest is counted.
@@ -127,7 +127,7 @@ pub(super) fn trend(input: &ReportInput) -> Vec<Part> {
         .enumerate()
         .filter_map(|(index, trend)| {
             let slope = trend.slope.as_ref()?;
-            let figures = format!("{} {}", slope.call, per_month(slope));
+            let figures = format!("{} {}", slope.call, in_brackets(slope));
             Some(thing(test_id(index), &trend.title, &figures))
         })
         .collect();
@@ -149,8 +149,7 @@ pub(super) fn trend(input: &ReportInput) -> Vec<Part> {
         .enumerate()
         .filter_map(|(index, trend)| {
             let near = trend.near.as_ref()?;
-            let figures = per_month(near);
-            Some(thing(test_id(index), &trend.title, &figures))
+            Some(thing(test_id(index), &trend.title, &in_brackets(near)))
         })
         .collect();
     if !near.is_empty() {
@@ -193,6 +192,16 @@ pub(super) fn trend(input: &ReportInput) -> Vec<Part> {
     parts
 }
 
+/// "2.4 % a month, 0.9 to 3.9".
+fn in_brackets(slope: &SlopeCall) -> String {
+    format!(
+        "{} % a month, {} to {}",
+        words::decimals(slope.pct_per_month, 1),
+        words::decimals(slope.low, 1),
+        words::decimals(slope.high, 1)
+    )
+}
+
 /// Airports that stand out.
 pub(super) fn places(input: &ReportInput) -> Vec<Part> {
     if input.hotspots.is_empty() {
@@ -209,7 +218,7 @@ pub(super) fn places(input: &ReportInput) -> Vec<Part> {
                 let cell = cells::view(&line.cell);
                 let fleet = rule
                     .fleet_rate_per_1000
-                    .map(|rate| format!("; fleet {}", words::rate(rate)))
+                    .map(|rate| format!("; all airports {}", words::rate(rate)))
                     .unwrap_or_default();
                 thing(
                     airports::flag_id(index, line),
@@ -301,10 +310,12 @@ pub(super) fn decides(input: &ReportInput) -> Vec<Part> {
         parts.push(Part::plain(format!(", {figures}. ")));
     }
     if !flown.decisive.is_empty() {
-        parts.push(Part::to(
-            "decisive-checkpoint",
-            flown::decisive(&flown.decisive),
-        ));
+        parts.push(Part::plain(format!(
+            "{} ",
+            flown::decisive(&flown.decisive)
+        )));
+        parts.push(Part::to("decisive-checkpoint", "All checkpoints"));
+        parts.push(Part::plain("."));
     }
     parts
 }
