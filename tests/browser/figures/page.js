@@ -8,7 +8,9 @@ const seen = new Map();
 export function read(browser, file) {
   const real = realpathSync(file);
   const key = `${real} ${statSync(real).mtimeMs}`;
-  if (!seen.has(key)) seen.set(key, withPage(browser, real, {}, (page) => page.evaluate(looked)));
+  // As one text: many small pieces would take far longer to hand over.
+  const look = async (page) => JSON.parse(await page.evaluate(looked));
+  if (!seen.has(key)) seen.set(key, withPage(browser, real, {}, look));
   return seen.get(key);
 }
 
@@ -26,15 +28,19 @@ function looked() {
   const links = (node) => [...node.querySelectorAll("a[href^='#']")].map((a) => a.getAttribute("href").slice(1));
   const titled = (box) => one(box.querySelector(":scope > h3, :scope > h4, :scope > summary")?.textContent ?? "");
 
-  // Everything stands in a box of its own, or else below the last heading before it.
-  const headings = [...document.querySelectorAll("main h2, main h3")];
+  // Everything stands in a box of its own, or else below the last heading before it: one walk finds them all.
+  const below = new Map();
+  let last;
+  for (const node of document.querySelectorAll("main h2, main h3, table, svg[aria-labelledby], main p")) {
+    if (/^h[23]$/.test(node.localName)) last = node.closest("article") ? last : node;
+    else below.set(node, last);
+  }
   const place = (node) => {
-    const before = headings.filter((h) => !h.closest("article") && h.compareDocumentPosition(node) & Node.DOCUMENT_POSITION_FOLLOWING);
-    const [own, last] = [node.closest("article, details.item"), before.at(-1)];
+    const [own, heading] = [node.closest("article, details.item"), below.get(node)];
     return {
-      box: own ? own.id : last?.id ?? "",
-      title: own ? titled(own) : one(last?.textContent ?? ""),
-      under: last?.id ?? "",
+      box: own ? own.id : heading?.id ?? "",
+      title: own ? titled(own) : one(heading?.textContent ?? ""),
+      under: heading?.id ?? "",
       section: node.closest("section")?.getAttribute("aria-labelledby") ?? "",
     };
   };
@@ -77,5 +83,6 @@ function looked() {
   const facts = [...document.querySelectorAll(".facts > div")].map((fact) => ({
     name: one(fact.querySelector("dt").textContent), value: one(fact.querySelector("dd").textContent),
   }));
-  return { tables, pictures, rules, paragraphs, sentences, answers, facts, month: one(document.querySelector(".run strong")?.textContent ?? "") };
+  const month = one(document.querySelector(".run strong")?.textContent ?? "");
+  return JSON.stringify({ tables, pictures, rules, paragraphs, sentences, answers, facts, month });
 }

@@ -1,16 +1,25 @@
 // What a picture says of itself, against the table beside it and against the file of the same name.
-import { existsSync, readdirSync, readFileSync } from "node:fs";
+import { existsSync, readdirSync, readFileSync, realpathSync } from "node:fs";
 import { join } from "node:path";
 
 const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
 const FIGURE = /[<>]?−?\d+(?:,\d{3})*(?:\.\d+)?(?: %)?/g;
 
+// A folder of pictures is read once, however often it is looked into.
+const seen = new Map();
+
 // The name of each file, and what its description says.
 export async function described(browser, folder) {
   const own = join(folder, "pictures");
   if (!existsSync(own)) return [];
-  const files = readdirSync(own).filter((name) => name.endsWith(".svg"));
-  const texts = files.map((name) => readFileSync(join(own, name), "utf8"));
+  const real = realpathSync(own);
+  if (!seen.has(real)) seen.set(real, await parsed(browser, real));
+  return seen.get(real);
+}
+
+async function parsed(browser, folder) {
+  const files = readdirSync(folder).filter((name) => name.endsWith(".svg"));
+  const texts = files.map((name) => readFileSync(join(folder, name), "utf8"));
   const page = await browser.newPage();
   try {
     const descs = await page.evaluate((all) => all.map((text) =>

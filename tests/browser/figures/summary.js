@@ -24,15 +24,17 @@ const follow = (all, some) => all.some((_, at) => some.every((one, next) => all[
 export function summary(holding) {
   for (const { question, parts } of holding.page.answers) {
     // A link, and all that is said up to the next.
-    const said = [];
+    const claims = [];
     for (const part of parts) {
-      if (part.to) said.push({ to: part.to, name: part.text, text: part.text });
-      else if (said.length > 0) said.at(-1).text += part.text;
+      if (part.to) claims.push({ to: part.to, name: part.text, text: part.text });
+      else if (claims.length > 0) claims.at(-1).text += part.text;
       else if (WITH_INTERVAL.some((one) => part.text.match(one))) holding.tell(`in short, “${question}”`, `“${part.text}” leads nowhere`);
     }
-    for (const one of said) claim(holding, `in short, “${question}”`, one);
+    for (const one of claims) claim(holding, `in short, “${question}”`, one);
   }
   counts(holding);
+  tests(holding);
+  more(holding);
 }
 
 function claim(holding, where, { to, name, text }) {
@@ -89,12 +91,53 @@ function counts(holding) {
     [/\S+ approach(?:es were| was) unstable/, gone === null ? null
       : cell`${count(gone, "go_arounds.csv: approaches")} ${many(gone, "approach was", "approaches were")} unstable`],
   ];
-  const all = page.answers.map(({ parts }) => parts.map((one) => one.text).join("")).join("\n");
+  const all = said(page);
   for (const [form, expected] of meant) {
     const found = form.exec(all)?.[0];
     if (expected === null && found) holding.tell("in short", `shown “${found}”, the tables have no such figure`);
     if (expected === null) continue;
     const why = found ? wrong(found, expected) : `nothing there reads like ${form}`;
     if (why) holding.tell("in short", why);
+  }
+}
+
+// What was tested, and what rise would have shown: the least, and that of the middle one.
+function tests(holding) {
+  const table = holding.page.tables.find((one) => one.region === "latest month against the months before");
+  const all = said(holding.page);
+  if (!table || !/Tested: |no signal in /.test(all)) return;
+  const column = (name) => table.heads.indexOf(name);
+  const shown = (row, name) => row.cells[column(name)]?.text ?? "";
+  const tested = table.rows.filter((row) => shown(row, "Result") !== "not tested");
+  const families = tested.filter((row) => row.cells[0].text.startsWith("Any rule of the family ")).length;
+  const many = (n, one, more) => `${n.toLocaleString("en-US")} ${n === 1 ? one : more}`;
+  const whom = many(tested.length - families, "rule", "rules") + (families > 0 ? ` and ${many(families, "family", "families")}` : "");
+  const found = /(?:Tested: |no signal in \S+ on )(\d[^.]*?)\./.exec(all)?.[1];
+  if (found !== whom) holding.tell("in short", `shown “${found}” tested, expected “${whom}” by the table “${table.region}”`);
+  if (!/the smallest rise/.test(all)) return;
+  const size = (text) => Number(text.replace(/,| %/g, ""));
+  const rises = table.rows.map((row) => ({ name: row.cells[0].text, rise: shown(row, "Rise that would have shown") }))
+    .filter(({ rise }) => rise.endsWith(" %")).sort((a, b) => size(a.rise) - size(b.rise));
+  const least = /four times in five is (.*? %) \((.*?)\);/.exec(all) ?? [];
+  if (least[1] !== rises[0].rise || !rises.some(({ name, rise }) => name === least[2] && rise === least[1])) {
+    holding.tell("in short", `the smallest rise that would have shown: shown “${least[1]} (${least[2]})”, expected “${rises[0].rise} (${rises[0].name})”`);
+  }
+  const half = /only one of (.*? %) or more/.exec(all)?.[1];
+  const middle = rises[Math.floor(rises.length / 2)].rise;
+  if (half !== middle) holding.tell("in short", `the middle rise that would have shown: shown “${half}”, expected “${middle}”`);
+}
+
+const said = (page) => page.answers.map(({ parts }) => parts.map((one) => one.text).join("")).join("\n");
+
+// What is named and what is only counted are all that the table has.
+function more(holding) {
+  const { page } = holding;
+  const rows = (region) => page.tables.find((one) => one.region === region)?.rows ?? [];
+  const ranked = rows("topics for training").filter((row) => row.id !== "").length;
+  for (const [to, id, all] of [["topics", /^topic-/, ranked], ["airports", /^flag-/, rows("airports to look at").length]]) {
+    const parts = page.answers.flatMap((answer) => answer.parts);
+    const named = parts.filter((part) => id.test(part.to)).length;
+    const left = parts.filter((part) => part.to === to && part.text.endsWith(" more")).reduce((sum, part) => sum + Number.parseInt(part.text, 10), 0);
+    if (named + left !== all) holding.tell(`in short, #${to}`, `${named} are named and ${left} more are counted, the table has ${all}`);
   }
 }
