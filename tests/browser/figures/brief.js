@@ -50,6 +50,7 @@ function went(holding, short, find) {
   const said = short.paragraphs.find((one) => one.text.startsWith("Unstable at the gate"));
   if (!said || !row) return;
   const [, , approaches, landed, , whole, part, share] = texts(row);
-  const meant = `Unstable at the gate: ${approaches} approaches, of which ${landed} landed. Of those that landed or went around, ${share}, ${part} of ${whole} went around.`;
+  const meant = `Unstable at the gate: ${approaches} approaches, of which ${landed} landed. `
+    + `Of those that landed or went around, ${share}, ${part} of ${whole} went around.`;
   if (said.text !== meant) holding.tell("brief, “Unstable at the gate”", `shown “${said.text}”, expected “${meant}”`);
 }

@@ -58,6 +58,8 @@ export const PAGES = [
   { what: "a number of rules tested", part: "summary", page: (h) => h.text(h.all(".summary dd", /\d rules? and/)[0], /\d(?= rules? and)/, h.other, ["in short", "expected", "rules"]) },
   { what: "a number of rules with a rate", part: "summary", page: (h) => h.text(h.all(".summary dd a", /A rate can be shown/)[0], /\d(?= of)/, h.other, ["in short", "rules with a rate"]) },
   { what: "a number of more topics", part: "summary", page: (h) => h.text(h.all(".summary dd a[href='#topics']", /more/)[0], /\d/, h.other, ["in short", "more"]) },
+  { what: "approaches among the facts", part: "summary", page: (h) => h.text(h.all(".facts > div", /Approaches/)[0]?.querySelector("dd"), /\d$/, h.other, ["facts, “Approaches", "rates.csv"]) },
+  { what: "flights received in short", part: "summary", page: (h) => h.text(h.all(".summary dd a[href='#analysed']", /received/)[0], /\d(?= flights? received)/, h.other, ["in short, #analysed", "expected"]) },
   { what: "a link in short to another row", part: "summary", page: (h) => h.crossed() },
   { what: "a picture that says another figure", part: "pictures", page: (h) => h.text(document.querySelector("#rates-picture-desc"), /\d(?= evaluable)/, h.other, ["picture “rates-picture”", "in the table beside it"]) },
   { what: "a picture of shares that says another figure", part: "pictures", page: (h) => h.text(document.querySelector("#shortcuts-desc"), /^.*$/, "987,654.3 %", ["picture “shortcuts”", "no table beside it has"]) },

@@ -49,10 +49,8 @@ export function gates(holding, names) {
   const own = holding.tables.gate_criteria.rows.filter(isFleet);
   const columns = ["approaches", "failed", "failed_share"];
   const heads = ["Criterion", "Approaches", "Not met", "Share (95 % interval)", "Alone", "Left later", "Latest month"];
-  const held = new Set();
   for (const rule of new Set(own.map((row) => row.rule))) {
     const region = `criteria not met, ${names.title({ rule })}`;
-    held.add(region);
     const all = own.filter((row) => row.rule === rule && row.period === "all");
     const later = (row, column) => (isHidden(row) ? "" : figure("count", row, column, NOT_KNOWN));
     holding.hold(region, {

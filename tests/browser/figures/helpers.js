@@ -29,9 +29,9 @@ export function helpers(document) {
 
   h.edit = (region, at, from, to, told) => {
     for (const row of rows(region).filter(whole)) {
-      const shown = one(cell(row, at).textContent);
       if (h.text(cell(row, at), from, to, true)) {
-        return told ?? [`table “${region}”, row “`, label(row), `column “${one(head(row).cells[at].textContent)}”`, "shown “", "expected “", one(cell(row, at).textContent) === shown ? "?" : ""];
+        const now = one([...cell(row, at).childNodes].map((node) => (node.localName === "br" ? " / " : node.textContent)).join(""));
+        return told ?? [`table “${region}”, row “${label(row)}`, `, column “${one(head(row).cells[at].textContent)}”`, `shown “${now}”`, "expected “"];
       }
     }
     return null;

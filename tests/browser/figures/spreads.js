@@ -34,10 +34,6 @@ export function spreads(holding, names) {
     const rows = sorted(energy.filter((row) => row.group === group), (row) => way(row.at), (row) => row.period);
     held(`energy excess, ${title}`, "Checkpoint and period", rows.map((row) => quantity(`${checkpoint(row.at)}, ${period(row)}`, row)));
   }
-  const onPage = holding.page.tables.filter((one) => one.region.startsWith("energy excess, "));
-  for (const { region } of onPage) {
-    if (!groups.has(region.slice("energy excess, ".length))) holding.tell(`table “${region}”`, "spreads.csv has no such group");
-  }
 
   const margins = own.filter((row) => row.measure === "flap_margin_kt" && row.period === "all");
   held("margin to the flap limit", "Type and lever", sorted(margins, (row) => row.group, (row) => number(row.at))

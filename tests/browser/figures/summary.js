@@ -35,6 +35,7 @@ export function summary(holding) {
   counts(holding);
   tests(holding);
   more(holding);
+  facts(holding);
 }
 
 function claim(holding, where, { to, name, text }) {
@@ -140,4 +141,16 @@ function more(holding) {
     const left = parts.filter((part) => part.to === to && part.text.endsWith(" more")).reduce((sum, part) => sum + Number.parseInt(part.text, 10), 0);
     if (named + left !== all) holding.tell(`in short, #${to}`, `${named} are named and ${left} more are counted, the table has ${all}`);
   }
+}
+
+// Flights and approaches: told in short, told among the facts, and the approaches in the table of rates as well.
+function facts(holding) {
+  const { page, tables } = holding;
+  const fact = (name) => page.facts.find((one) => one.name === name)?.value;
+  const meant = `${fact("Approaches found in them")} in ${fact("Flights used")} of ${fact("Flights received")} received`;
+  const found = page.answers.flatMap((answer) => answer.parts).find((part) => part.to === "analysed")?.text ?? "nothing";
+  if (found.replace(/ (approach(es)?|flights?)\b/g, "") !== meant) holding.tell("in short, #analysed", `shown “${found}”, expected “${meant}”`);
+  const row = tables.rates.rows.find((one) => isHead(one) && one.rule !== "" && one.approaches !== "");
+  const why = row ? wrong(fact("Approaches found in them") ?? "", reckoned("count", number(row.approaches), "approaches")) : "";
+  if (why) holding.tell("facts, “Approaches found in them”", `${why} (rates.csv: ${row.rule})`);
 }
