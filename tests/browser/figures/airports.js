@@ -1,12 +1,15 @@
 // Airports against the fleet, rule by rule, and those to look at over all rules.
 import { hasRate, isHidden, NOT_ESTIMATED, NOT_KNOWN, RATE_HEADS, rate } from "./cells.js";
 import { over } from "./hold.js";
-import { compared, isHead, isOf, rankOf, sorted } from "./names.js";
+import { compared, isOf, rankOf, sorted } from "./names.js";
 import { cell, figure } from "./shown.js";
 
 const FLAGS = ["hot spot", "watch"];
-const HEADS = ["Rank", "Airport", "Class", ...RATE_HEADS, "Expected", "Observed ÷ expected", "Shrunk rate", "Its 5 % quantile", "Chance above fleet"];
-const FLAGGED_HEADS = ["Airport", "Class", "Rank", "Rule", ...RATE_HEADS, "Expected", "Observed ÷ expected", "Chance above fleet"];
+const HEADS = ["Rank", "Airport", "Class", ...RATE_HEADS, "Expected", "Observed ÷ expected", "Shrunk rate", "Its 5 % quantile", "Chance above all airports"];
+const FLAGGED_HEADS = ["Airport", "Class", "Rank", "Rule", ...RATE_HEADS, "Expected", "Observed ÷ expected", "Chance above all", "Chance well above"];
+const UNCLASSED_HEADS = ["Airport", "Rule", ...RATE_HEADS, "Expected", "Observed ÷ expected"];
+// One in a thousand by chance.
+const FAR_BEYOND = 0.001;
 
 export function airports(holding, names) {
   const { tables } = holding;
@@ -24,8 +27,7 @@ export function airports(holding, names) {
       rows: own.map((row) => ({ of: of(row), cells: line(row) })),
     });
     if (table) {
-      const fleet = tables.rates.rows.find((row) => isHead(row) && isOf(subject)(row));
-      holding.sentence({ box: table.box, title }, /^Rate of the whole fleet/, fleetRate(fleet), `rates.csv: ${subject.rule || subject.family}, fleet`);
+      holding.sentence({ box: table.box, title }, /^Rate at all airports/, rateOfAll(own[0]), `hotspots.csv: ${subject.rule || subject.family}`);
     }
   }
   holding.hold("airports to look at", {
@@ -38,9 +40,17 @@ export function airports(holding, names) {
       return {
         of: of(row),
         links: box ? [box] : [],
-        cells: [row.airport, row.class, rank(row), title, ...rate(row), expected(row), observed(row), chance(row)],
+        cells: [row.airport, row.class, rank(row), title, ...rate(row), expected(row), observed(row), chance(row), hot(row)],
       };
     }),
+  });
+  const unclassed = compared(tables, false).flatMap((subject) =>
+    sorted(places.filter(isOf(subject)), rankOf, isHidden, (row) => row.airport).filter(isFarBeyond));
+  holding.hold("too few approaches to be classed", {
+    csv: "hotspots",
+    heads: UNCLASSED_HEADS,
+    keys: [0, 1],
+    rows: unclassed.map((row) => ({ of: of(row), cells: [row.airport, names.title(row), ...rate(row), expected(row), observed(row)] })),
   });
 }
 
@@ -48,6 +58,9 @@ const of = (row) => `${row.airport}, ${row.rule || `family ${row.family}`}`;
 const rank = (row) => (hasRate(row) ? figure("count", row, "rank", "unranked") : "unranked");
 const expected = (row) => figure("one", row, "expected", NOT_ESTIMATED);
 const observed = (row) => figure("two", row, "standardised_ratio", NOT_ESTIMATED);
+const hot = (row) => figure("chance", row, "prob_above_1_5x", NOT_ESTIMATED);
+const isFarBeyond = (row) =>
+  row.class === "insufficient data" && hasRate(row) && row.upper_tail_p !== "" && Number(row.upper_tail_p) <= FAR_BEYOND;
 const chance = (row) => figure("chance", row, "prob_above_fleet", NOT_ESTIMATED);
 
 function line(row) {
@@ -57,7 +70,7 @@ function line(row) {
   return [rank(row), row.airport, hasRate(row) ? row.class || "insufficient data" : "–", ...rate(row), ...rest];
 }
 
-function fleetRate(row) {
-  if (!row || row.rate_per_1000 === "") return `Rate of the whole fleet: ${NOT_KNOWN}.`;
-  return cell`Rate of the whole fleet: ${figure("rate", row, "rate_per_1000")} per 1,000 evaluable approaches.`;
+function rateOfAll(row) {
+  if (!row || row.rate_of_all === "") return `Rate at all airports together: ${NOT_KNOWN}.`;
+  return cell`Rate at all airports together: ${figure("rate", row, "rate_of_all")} per 1,000 evaluable approaches.`;
 }

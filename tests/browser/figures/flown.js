@@ -39,7 +39,7 @@ export function decisive(holding) {
         checkpoint(row.checkpoint), figure("count", row, "approaches", NOT_KNOWN), figure("count", row, "unstable", NOT_KNOWN),
         figure("two", row, "auc", NOT_ESTIMATED),
         row.auc_low && row.auc_high ? cell`${figure("two", row, "auc_low")} to ${figure("two", row, "auc_high")}` : NOT_ESTIMATED,
-        row.decisive === "true" ? "decisive" : row.why_not,
+        row.decisive === "true" ? "earliest of the best" : row.why_not,
       ],
     })),
   });
@@ -87,8 +87,8 @@ export function decisions(holding) {
       ],
     })),
   });
-  hidden(holding, "go-arounds", own.filter(isHidden).map((row) => `${group(row)}, ${row.at_gate}`),
-    (lines) => `Suppressed, as they rest on few flights or would give such a figure away: ${lines.join("; ")}.`);
+  hidden(holding, "go-arounds", own.filter(isHidden).map((row) => `${group(row)} (${row.at_gate})`),
+    (lines) => `Suppressed, as they rest on few flights or would give such a figure away: ${lines.join(", ")}.`);
 }
 
 export function shortcuts(holding) {

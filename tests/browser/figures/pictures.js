@@ -70,7 +70,9 @@ function sentences(page, { name, box, title }) {
   }
   if (name.startsWith("airports-")) {
     const rows = page.tables.find((one) => one.box === box && one.region === `airports, ${title}`)?.rows ?? [];
-    return rows.map((row) => `${row.cells[1].text}: ${line(row, 3)}${row.cells[2].text === "–" ? "" : `, ${row.cells[2].text}`}.`).join(" ");
+    // Which airports are withheld stands below the picture.
+    const drawn = rows.filter((row) => !row.cells[3].text.startsWith("suppressed"));
+    return drawn.map((row) => `${row.cells[1].text}: ${line(row, 3)}${row.cells[2].text === "–" ? "" : `, ${row.cells[2].text}`}.`).join(" ");
   }
   if (name.startsWith("trend-")) {
     const rows = page.tables.find((one) => one.box === box && one.region === `${title} by month`)?.rows ?? [];

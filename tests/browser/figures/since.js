@@ -45,13 +45,21 @@ export function changes(holding, names) {
   holding.hold("before and after a change", { csv: "interventions", heads, keys: [0, 1, 2], rows });
 }
 
+// The rate, and how many of how many.
+function side(row, when) {
+  const of = (column) => figure("count", row, `${column}_${when}`);
+  const shown = figure("rate", row, `rate_per_1000_${when}`, NOT_KNOWN);
+  if (!row[`approaches_with_event_${when}`] || !row[`evaluable_${when}`]) return shown;
+  return cell`${shown}\n${of("approaches_with_event")} of ${of("evaluable")}`;
+}
+
 function change(row) {
   if (isHidden(row)) return [over(5, reason(row))];
   const between = row.ratio_low && row.ratio_high ? cell` (${figure("two", row, "ratio_low")} to ${figure("two", row, "ratio_high")})` : "";
   const rise = row.detectable_rise_pct && !row.signal ? cell`a rise of ${figure("whole", row, "detectable_rise_pct")} % would probably have been seen` : "";
   return [
-    figure("rate", row, "rate_per_1000_before", NOT_KNOWN),
-    figure("rate", row, "rate_per_1000_after", NOT_KNOWN),
+    side(row, "before"),
+    side(row, "after"),
     row.ratio === "" ? NOT_KNOWN : cell`${figure("two", row, "ratio")}${between}`,
     signal(row.signal, row.p !== ""),
     cell`${row.why_no_signal}${row.why_no_signal && rise ? "; " : ""}${rise}`,

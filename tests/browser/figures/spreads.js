@@ -5,9 +5,9 @@ import { number } from "./shown.js";
 
 const MOMENTS = [
   ["stabilised_height_ft", "settled", "ft"],
-  ["landing_flap_height_aal_ft", "landing flap set", "ft"],
+  ["landing_flap_height_aal_ft", "landing flap", "ft"],
   ["gear_down_height_aal_ft", "gear down", "ft"],
-  ["go_around_height_ft", "go-around begun", "ft"],
+  ["go_around_height_ft", "go-around", "ft"],
   ["first_flap_nm", "first flap", "NM"],
 ];
 const OWN = ["energy_excess_ft", "flap_margin_kt", "worst", ...MOMENTS.map(([measure]) => measure)];

@@ -7,13 +7,13 @@ import { number, reckoned, wrong, cell } from "./shown.js";
 const FIGURE = "[<>]?−?\\d+(?:,\\d{3})*(?:\\.\\d+)?(?: %)?";
 const WITH_INTERVAL = [
   new RegExp(`(${FIGURE}) per 1,000, (${FIGURE}) to (${FIGURE})`, "g"),
-  new RegExp(`by (${FIGURE}) a month, (${FIGURE}) to (${FIGURE})`, "g"),
+  new RegExp(`(${FIGURE}) a month, (${FIGURE}) to (${FIGURE})`, "g"),
   new RegExp(`(${FIGURE}) \\((?:95 % interval )?(${FIGURE}) to (${FIGURE})(?=[);])`, "g"),
 ];
 // What stands beside them: the rate before, the error probability, the rate of the fleet, how many of how many.
 const ALONE = [
   [new RegExp(`before (${FIGURE})`, "g"), "Before"], [new RegExp(`q (${FIGURE})`, "g"), "q"],
-  [new RegExp(`(${FIGURE} of ${FIGURE})`, "g"), null], [new RegExp(`fleet (${FIGURE})`, "g"), "fleet"],
+  [new RegExp(`(${FIGURE} of ${FIGURE})`, "g"), null], [new RegExp(`all airports (${FIGURE})`, "g"), "fleet"],
 ];
 
 const figures = (text) => text.match(new RegExp(FIGURE, "g")) ?? [];
@@ -52,7 +52,7 @@ function claim(holding, where, { to, name, text }) {
     const all = cells.flatMap(figures);
     const fleet = table.region === "airports to look at" ? page.paragraphs.filter((p) => row.links.includes(p.box)).map((p) => p.text) : [];
     return intervals.every((one) => follow(all, one)) && alone.every(({ shown, column }) => {
-      if (column === "fleet") return fleet.some((one) => one.includes(`whole fleet: ${shown} per`));
+      if (column === "fleet") return fleet.some((one) => one.includes(`together: ${shown} per`));
       if (column) return figures(cells[table.heads.indexOf(column)] ?? "")[0] === shown;
       // “2 of 55” stands as such, or in the columns of the whole and of the part.
       return cells.some((one) => one.includes(shown)) || shown.split(" of ").every((one) => cells.includes(one));
@@ -76,18 +76,16 @@ function counts(holding) {
   const { page, tables } = holding;
   const heads = tables.rates.rows.filter((row) => isHead(row) && row.rule !== "");
   const withRate = heads.filter(hasRate).length;
-  const lost = Object.values(tables).flatMap((table) => [...table.reasons.values()]).reduce((sum, n) => sum + n, 0);
-  const rows = Object.values(tables).reduce((sum, table) => sum + table.count, 0);
+  const trial = heads.filter((row) => row.rule_status === "trial").length;
   const months = new Set(tables.trend_monthly.rows.map((row) => row.month)).size;
   const unstable = tables.go_arounds.rows.find((row) => row.group_kind === "fleet" && row.at_gate === "unstable");
   const count = (value, column) => reckoned("count", value, column);
   const many = (value, one, more) => (value === 1 ? one : more);
   const gone = number(unstable && !isHidden(unstable) ? unstable.approaches : "");
   const meant = [
-    [/A rate can be shown for \S+ of \S+ rules?/, heads.length === 0 ? null
-      : cell`A rate can be shown for ${count(withRate, "rates.csv: rules with a rate")} of ${count(heads.length, "rates.csv: rules")} ${many(heads.length, "rule", "rules")}`],
-    [/: \S+ of \S+ rows of the tables\./, lost === 0 ? null
-      : cell`: ${count(lost, "suppressed, all tables")} of ${count(rows, "rows, all tables")} rows of the tables.`],
+    [/\S+ of \S+ rules? have a rate to show/, heads.length === 0 ? null
+      : cell`${count(withRate, "rates.csv: rules with a rate")} of ${count(heads.length, "rates.csv: rules")} ${many(heads.length, "rule", "rules")} have a rate to show`],
+    [/\S+ (?:is|are) on trial/, trial === 0 ? null : cell`${count(trial, "rates.csv: rules on trial")} ${many(trial, "is", "are")} on trial`],
     [/Over \S+ months?/, months === 0 ? null : cell`Over ${count(months, "trend_monthly.csv: months")} ${many(months, "month", "months")}`],
     [/\S+ approach(?:es were| was) unstable/, gone === null ? null
       : cell`${count(gone, "go_arounds.csv: approaches")} ${many(gone, "approach was", "approaches were")} unstable`],
@@ -104,7 +102,9 @@ function counts(holding) {
 
 // What was tested, and what rise would have shown: the least, and that of the middle one.
 function tests(holding) {
-  const table = holding.page.tables.find((one) => one.region === "latest month against the months before");
+  const region = "latest month against the months before";
+  const both = holding.page.tables.filter((one) => one.region.startsWith(region));
+  const table = both[0] && { ...both[0], rows: both.flatMap((one) => one.rows) };
   const all = said(holding.page);
   if (!table || !/Tested: |no signal in /.test(all)) return;
   const column = (name) => table.heads.indexOf(name);
@@ -113,7 +113,7 @@ function tests(holding) {
   const families = tested.filter((row) => row.cells[0].text.startsWith("Any rule of the family ")).length;
   const many = (n, one, more) => `${n.toLocaleString("en-US")} ${n === 1 ? one : more}`;
   const whom = many(tested.length - families, "rule", "rules") + (families > 0 ? ` and ${many(families, "family", "families")}` : "");
-  const found = /(?:Tested: |no signal in \S+ on )(\d[^.]*?)\./.exec(all)?.[1];
+  const found = /(?:Tested: |no signal in \S+ on )(\d[^.]*?)(?: tested)?\./.exec(all)?.[1];
   if (found !== whom) holding.tell("in short", `shown “${found}” tested, expected “${whom}” by the table “${table.region}”`);
   if (!/the smallest rise/.test(all)) return;
   const size = (text) => Number(text.replace(/,| %/g, ""));
@@ -135,7 +135,7 @@ function more(holding) {
   const { page } = holding;
   const rows = (region) => page.tables.find((one) => one.region === region)?.rows ?? [];
   const ranked = rows("topics for training").filter((row) => row.id !== "").length;
-  for (const [to, id, all] of [["topics", /^topic-/, ranked], ["airports", /^flag-/, rows("airports to look at").length]]) {
+  for (const [to, id, all] of [["topics", /^topic-/, ranked], ["airports", /^flag-/, [...rows("airports to look at"), ...rows("too few approaches to be classed")].length]]) {
     const parts = page.answers.flatMap((answer) => answer.parts);
     const named = parts.filter((part) => id.test(part.to)).length;
     const left = parts.filter((part) => part.to === to && part.text.endsWith(" more")).reduce((sum, part) => sum + Number.parseInt(part.text, 10), 0);

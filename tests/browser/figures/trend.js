@@ -29,12 +29,14 @@ function changed(holding, subjects, months) {
     .filter(({ row }) => row && !isHidden(row));
   const seasons = tests.map(({ row }) => row.season_controlled).filter(Boolean);
   const isToldOnce = seasons.length > 0 && !seasons.includes("true");
-  const table = holding.hold("latest month against the months before", {
-    csv: "trend_monthly",
-    heads: ["Rule", "Course", "Result", "Rate of the month", "Before", "Ratio", "q", "Trend", "Rise that would have shown", "Remark"],
-    rows: sorted(tests, ({ row }) => !row.signal, ({ slope }) => !called(slope), ({ isFamily }) => !isFamily)
-      .map((test) => ({ of: `${test.of}, ${latest}`, cells: [test.title, null, ...tested(test, isToldOnce)] })),
-  });
+  const ordered = sorted(tests, ({ row }) => !row.signal, ({ slope }) => !called(slope), ({ isFamily }) => !isFamily);
+  // Families, and what a review should look at, stand open; the other rules fold out.
+  const leads = ({ row, slope, isFamily }) => isFamily || Boolean(row.signal) || called(slope) || near(slope);
+  const rows = (of) => ordered.filter(of).map((test) => ({ of: `${test.of}, ${latest}`, cells: [test.title, null, ...tested(test, isToldOnce)] }));
+  const heads = ["Rule", "Course", "Result", "Rate of the month", "Before", "Ratio", "q", "Trend", "Rise that would have shown", "Remark"];
+  const others = rows((test) => !leads(test));
+  holding.hold("latest month against the months before, other rules", { csv: "trend_monthly", heads, rows: others });
+  const table = holding.hold("latest month against the months before", { csv: "trend_monthly", heads, rows: rows(leads) });
   if (!table) return;
   if (table.caption.includes("Season not controlled") !== isToldOnce) holding.tell(`table “${table.region}”`, "its caption and season_controlled disagree");
   if (!table.caption.startsWith(`Month: ${latest}. `)) holding.tell(`table “${table.region}”`, `its caption does not begin with the month ${latest}`);
@@ -43,20 +45,25 @@ function changed(holding, subjects, months) {
 const called = (slope) =>
   Boolean(slope && slope.call && slope.slope_pct_per_month && slope.ci_low && slope.ci_high);
 
+// Not called, although its own interval leaves no change out.
+const near = (slope) =>
+  Boolean(slope && !slope.call && slope.slope_pct_per_month && (number(slope.ci_low) > 0 || number(slope.ci_high) < 0));
+
+const aMonth = (slope) =>
+  cell`${figure("one", slope, "slope_pct_per_month")} % a month (${figure("one", slope, "ci_low")} to ${figure("one", slope, "ci_high")})`;
+
 function tested({ row, slope }, isToldOnce) {
   const two = (column) => figure("two", row, column);
   const season = row.season_controlled === "false" && !isToldOnce ? SEASON : "";
   return [
-    signal(row.signal, row.p !== ""),
+    signal(row.signal, row.q !== ""),
     hasRate(row)
       ? cell`${figure("rate", row, "rate_per_1000")}\n${rateInterval(row)}\n${figure("count", row, "approaches_with_event", NOT_KNOWN)} of ${figure("count", row, "evaluable", NOT_KNOWN)}`
       : NOT_EVALUABLE,
     cell`${figure("rate", row, "baseline_rate", NOT_KNOWN)}\n${figure("count", { ...row, baseline_months: row.baseline_months || "0" }, "baseline_months")} months`,
     cell`${ratio(row, two)}\nmix taken out: ${figure("two", row, "standardised_ratio", NOT_TESTED)}`,
     figure("error", row, "q", NOT_TESTED),
-    called(slope)
-      ? cell`${slope.call} by ${steepness(slope)} % a month (${figure("one", slope, "ci_low")} to ${figure("one", slope, "ci_high")})`
-      : "none called",
+    called(slope) ? cell`${slope.call} ${aMonth(slope)}` : near(slope) ? cell`not called, ${aMonth(slope)}` : "none called",
     row.detectable_rise_pct === "" ? NOT_KNOWN : cell`${figure("whole", row, "detectable_rise_pct")} %`,
     [row.why_no_signal, season].filter(Boolean).join("; "),
   ];

@@ -310,12 +310,16 @@ pub(super) fn decides(input: &ReportInput) -> Vec<Part> {
         parts.push(Part::plain(format!(", {figures}. ")));
     }
     if !flown.decisive.is_empty() {
-        parts.push(Part::plain(format!(
-            "{} ",
-            flown::decisive(&flown.decisive)
-        )));
-        parts.push(Part::to("decisive-checkpoint", "All checkpoints"));
-        parts.push(Part::plain("."));
+        let sentence = flown::decisive(&flown.decisive);
+        let at = sentence
+            .len()
+            .min(sentence.find(' ').map_or(0, |at| at + 1));
+        let at = sentence[at..]
+            .find(' ')
+            .map_or(sentence.len(), |more| at + more);
+        // Its first words lead there.
+        parts.push(Part::to("decisive-checkpoint", &sentence[..at]));
+        parts.push(Part::plain(&sentence[at..]));
     }
     parts
 }
