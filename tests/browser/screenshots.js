@@ -2,7 +2,7 @@
 import { mkdir } from "node:fs/promises";
 import { basename, join } from "node:path";
 import { launch, settle, WIDTHS, withPage } from "./lib/browser.js";
-import { pages } from "./lib/found.js";
+import { isSingle, pages } from "./lib/found.js";
 
 const folder = process.env.SCREENSHOT_FOLDER;
 const TOPS = [
@@ -20,7 +20,7 @@ const shoot = async (page, name) => {
 const browser = await launch();
 try {
   await mkdir(folder, { recursive: true });
-  for (const file of pages()) {
+  for (const file of pages().filter((one) => !isSingle(one))) {
     const page = basename(file, ".html");
     for (const { name, ...options } of TOPS) {
       await withPage(browser, file, options, (shown) => shoot(shown, `${page}-${name}`));

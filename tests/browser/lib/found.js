@@ -19,7 +19,17 @@ export function folders(share = process.env.REPORT_FOLDER) {
   return basename(handed) === "share" && existsSync(beside) ? [handed, beside] : [handed];
 }
 
-export const pages = (share) => folders(share).flatMap((folder) => listed(folder, ".html"));
+// Pages of single approaches: as many as there are examples, all from one template. Two stand for them.
+const SINGLE = ["examples", "retraces"];
+const STAND_FOR_ALL = 2;
+
+export const isSingle = (file) => SINGLE.includes(basename(dirname(file)));
+
+export function pages(share) {
+  const all = folders(share).flatMap((folder) => listed(folder, ".html"));
+  const singles = all.filter(isSingle).slice(0, STAND_FOR_ALL);
+  return all.filter((file) => !isSingle(file) || singles.includes(file));
+}
 
 export const pictures = (share) => folders(share).flatMap((folder) => listed(folder, ".svg"));
 
