@@ -1,6 +1,7 @@
 // Every table of a report against the tables beside it, both ways; what of the page no table holds is named here.
 import { existsSync, readFileSync } from "node:fs";
 import { join } from "node:path";
+import { against } from "./against.js";
 import { airports } from "./airports.js";
 import { brief, held } from "./brief.js";
 import { limits } from "./cells.js";
@@ -20,7 +21,7 @@ import { withheld } from "./withheld.js";
 // Each part of the page, and what it is held against.
 const PARTS = {
   rates, trend, airports, topics, changes, recovery, restated, spreads, outcomes, decisive, gates, decisions, shortcuts,
-  recoverability, withheld, summary,
+  recoverability, withheld, against, summary,
 };
 
 // Counted over flights and approaches, whose tables are not handed on.
