@@ -19,3 +19,5 @@ pub mod stages;
 pub mod store;
 pub mod summarise;
 pub mod what_if;
+
+pub use judge::is_out_of_scope;

@@ -81,6 +81,7 @@ pub(crate) fn report_input(subject: &Subject<'_>) -> ReportInput {
         let pack = subject.pack.iter();
         pack.filter(|rule| rule.status == Status::Core)
     };
+    let reasons = rule::reasons(subject);
     ReportInput {
         title: "Approach review".to_owned(),
         identity: identity(subject),
@@ -88,7 +89,7 @@ pub(crate) fn report_input(subject: &Subject<'_>) -> ReportInput {
         rules: subject
             .pack
             .iter()
-            .map(|rule| rule::rule_line(subject, rule))
+            .map(|rule| rule::rule_line(subject, rule, &reasons))
             .collect(),
         trend: rule::trends(subject, core()),
         hotspots: core()

@@ -5,6 +5,8 @@ use crate::input::{HotspotClass, MonthTest, ReportInput, RuleTrend, Signal, Slop
 use crate::plots::shares;
 use crate::topics::topic_id;
 use crate::trend::{shown_test, test_id};
+use std::collections::BTreeSet;
+
 use crate::{airports, cells, flown, rates, words};
 
 /// So many things are named before the rest is counted.
@@ -265,6 +267,22 @@ pub(super) fn places(input: &ReportInput) -> Vec<Part> {
         ));
         parts.extend(listed(unclassed, NAMED, "airports"));
         parts.push(Part::plain("."));
+    }
+    let names: BTreeSet<&str> = lines().map(|line| line.airport.as_str()).collect();
+    let shown: BTreeSet<&str> = lines()
+        .filter(|line| line.cell.suppressed.is_none())
+        .map(|line| line.airport.as_str())
+        .collect();
+    let withheld = names.len() - shown.len();
+    if withheld > 0 {
+        parts.push(Part::plain(format!(
+            " {withheld} of {} under every rule.",
+            plural(
+                names.len() as u64,
+                "airport is withheld",
+                "airports are withheld"
+            )
+        )));
     }
     parts
 }

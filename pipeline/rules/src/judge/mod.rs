@@ -15,7 +15,7 @@ use records::rows::ApproachRow;
 
 pub(crate) use levels::{Levels, LevelsError, constant};
 pub(crate) use outcome::{OutcomeFound, outcomes};
-pub(crate) use scope::is_out_of_scope;
+pub use scope::is_out_of_scope;
 pub(crate) use stabilised::Stabilised;
 
 use crate::compile::{FRAME_SLOT, Places};

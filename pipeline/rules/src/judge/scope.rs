@@ -21,7 +21,8 @@ const OTHERS: &str = "not evaluable: ";
 
 /// Whether a reason for "not evaluable" means that the rule does not apply to this approach. `reason_of`
 /// gives the reason of another rule on the same approach.
-pub(crate) fn is_out_of_scope<'a>(
+#[must_use]
+pub fn is_out_of_scope<'a>(
     row: &ApproachRow,
     reason: &'a str,
     reason_of: &dyn Fn(&str) -> Option<&'a str>,

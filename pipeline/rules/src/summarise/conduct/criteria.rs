@@ -11,7 +11,7 @@ use super::parts::{Part, Periods, split};
 use crate::rows::GateRow;
 
 /// How one approach met one criterion.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 struct Met {
     passed: bool,
     /// Left again before 50 ft.
@@ -19,7 +19,7 @@ struct Met {
 }
 
 /// The approaches of one gate, by number.
-#[derive(Default)]
+#[derive(Default, PartialEq)]
 struct Gate<'a> {
     gate_ft: Option<f64>,
     /// In the order of the rule file, with what is known.
@@ -47,8 +47,14 @@ pub(super) fn rows(
     }
     let periods = Periods::new(frame);
     let mut rows = Vec::new();
+    let mut told: Vec<&Gate<'_>> = Vec::new();
     // A gate with one criterion is told by the rate of its rule.
     for (rule, gate) in by_rule.iter().filter(|(_, gate)| gate.criteria.len() > 1) {
+        // Rules that ask other things of the same crossings have the same rows: the first by name tells them.
+        if told.contains(&gate) {
+            continue;
+        }
+        told.push(gate);
         for (criterion, met) in &gate.criteria {
             let class = |approach: usize| {
                 met.contains_key(&approach)

@@ -169,11 +169,21 @@ fn a_criterion_fails_alone_or_with_others_and_the_unknown_does_not_count() {
         let sink = (number < 30).then_some(number >= 3);
         gates.push(gate(row, "sink", sink, sink));
     }
+    // Another rule that asks whether the same was held: told once.
+    let held: Vec<GateRow> = gates
+        .iter()
+        .map(|row| GateRow {
+            rule: "gate_500_held".to_owned(),
+            ..row.clone()
+        })
+        .collect();
+    gates.extend(held);
     let input = EnergyInput {
         gates: &gates,
         ..input(&approaches)
     };
     let rows = conduct(&input, None, &SummaryOptions::default()).gate_criteria;
+    assert!(rows.iter().all(|row| row.rule == "gate_500"));
     let all = |criterion: &str| {
         rows.iter()
             .find(|row| {
