@@ -35,7 +35,7 @@ const CLEARLY: f64 = 0.6;
 const NAMED_RULES: usize = 3;
 
 /// Topic × group.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct TopicRow {
     /// The topic, as the rules name it.
     pub topic: String,

@@ -276,7 +276,7 @@ fn topics_say_what_an_instructor_can_read_out() {
     let said = drag.sentence.as_deref().unwrap();
     assert!(
         said.starts_with(
-            "Use of drag: 120 of 2400 approaches of the fleet from 2024-02 to 2025-01, 50 in 1,000 (95 %"
+            "Use of drag: 120 of 2,400 approaches of the fleet from 2024-02 to 2025-01, 50 in 1,000 (95 %"
         ),
         "{said}"
     );

@@ -112,6 +112,24 @@ mod tests {
     use super::*;
 
     #[test]
+    fn a_checkpoint_is_named_only_where_it_tells_the_end() {
+        let row = TopicRow {
+            topic: "use of drag".to_owned(),
+            group_kind: "fleet".to_owned(),
+            evaluable: Some(1_200),
+            approaches_with_event: Some(30),
+            rate_per_1000: Some(25.0),
+            ci_low: Some(17.0),
+            ci_high: Some(36.0),
+            decisive_checkpoint: Some("10nm".to_owned()),
+            ..TopicRow::default()
+        };
+        let said = |tells| sentence(&row, None, &[], tells).unwrap();
+        assert!(said(true).contains("10 NM is the earliest that tells the end as well as any."));
+        assert!(!said(false).contains("10 NM"));
+    }
+
+    #[test]
     fn numbers_and_places_are_spoken_short() {
         assert_eq!(
             (number(12.34), number(2.345)),
