@@ -1,7 +1,9 @@
 //! The answers, one function a question.
 
 use super::{Part, Thing, listed, plural, thing};
-use crate::input::{HotspotClass, MonthTest, ReportInput, RuleTrend, Signal, SlopeCall};
+use crate::input::{
+    AirportLine, HotspotClass, MonthTest, ReportInput, RuleTrend, Signal, SlopeCall,
+};
 use crate::plots::shares;
 use crate::topics::topic_id;
 use crate::trend::{shown_test, test_id};
@@ -268,21 +270,25 @@ pub(super) fn places(input: &ReportInput) -> Vec<Part> {
         parts.extend(listed(unclassed, NAMED, "airports"));
         parts.push(Part::plain("."));
     }
-    let names: BTreeSet<&str> = lines().map(|line| line.airport.as_str()).collect();
-    let shown: BTreeSet<&str> = lines()
-        .filter(|line| line.cell.suppressed.is_none())
-        .map(|line| line.airport.as_str())
-        .collect();
-    let withheld = names.len() - shown.len();
+    let named = |keep: fn(&AirportLine) -> bool| -> BTreeSet<&str> {
+        let kept = lines().filter(|line| keep(line));
+        kept.map(|line| line.airport.as_str()).collect()
+    };
+    let (names, shown) = (
+        named(|_| true),
+        named(|line| cells::drawn(&line.cell).is_some()),
+    );
+    let hidden = named(|line| line.cell.suppressed.is_some());
+    let withheld = hidden.difference(&shown).count();
     if withheld > 0 {
-        parts.push(Part::plain(format!(
-            " {withheld} of {} under every rule.",
-            plural(
-                names.len() as u64,
-                "airport is withheld",
-                "airports are withheld"
-            )
-        )));
+        parts.push(Part::plain(" "));
+        let many = plural(
+            names.len() as u64,
+            "airport is withheld",
+            "airports are withheld",
+        );
+        parts.push(Part::to("withheld", format!("{withheld} of {many}")));
+        parts.push(Part::plain(" under every rule."));
     }
     parts
 }

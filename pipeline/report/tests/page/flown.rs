@@ -44,7 +44,7 @@ fn the_month_in_short_answers_each_question_and_leads_to_its_rows() {
         "3.1 % a month, 0.2 to 6.0",
         "Months outside their chart",
         "Too few approaches to be classed, and far above what chance gives",
-        "1 of 6 airports are withheld under every rule.",
+        "1 of 6 airports are withheld</a> under every rule.",
         "Looked at by a person",
         "27 of 41 events that should be",
         "Hot spots: ",
