@@ -145,7 +145,7 @@ fn its_figures_are_those_of_the_tables() {
         );
         let mut covered = coverage.iter().filter(is_fleet);
         let covered = covered.find(|row| row["rule"] == rule).unwrap();
-        same(&line["coverage_share"], covered, "share");
+        same(&line["coverage_share"], covered, "share_of_scope");
     }
     let called = review().shared("hotspots");
     let called = called

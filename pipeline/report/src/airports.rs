@@ -82,7 +82,7 @@ pub(crate) fn build(rules: &[RuleAirports]) -> AirportsView {
             id: id(index),
             title: rule.title.clone(),
             fleet_rate: rule
-                .fleet_rate_per_1000
+                .rate_of_all_per_1000
                 .map_or_else(|| words::NOT_KNOWN.to_owned(), words::rate),
             picture,
             hidden: lines
@@ -132,7 +132,7 @@ fn picture_name(rule: &RuleAirports) -> String {
     pictures::name(kind, &rule.rule_id)
 }
 
-/// An unclassed place is named from this probability down: one in a thousand by chance.
+/// An unclassed place is named from this probability down: one in a thousand by chance; judgement.
 const FAR_BEYOND: f64 = 0.001;
 
 /// Airports with too few approaches to be classed that lie far above what chance gives.

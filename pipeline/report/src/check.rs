@@ -156,7 +156,7 @@ fn check_against(faults: &mut Faults, input: &ReportInput) {
 fn check_places(faults: &mut Faults, input: &ReportInput) {
     for rule in &input.hotspots {
         let place = format!("airports of `{}`", rule.rule_id);
-        faults.not_negative(&place, "fleet rate", rule.fleet_rate_per_1000);
+        faults.not_negative(&place, "fleet rate", rule.rate_of_all_per_1000);
         for line in &rule.airports {
             let place = format!("{place}, `{}`", line.airport);
             faults.cell(&place, &line.cell);

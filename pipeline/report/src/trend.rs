@@ -249,7 +249,7 @@ fn test_row(index: usize, trend: &RuleTrend, test: &MonthTest, season_told_once:
             .map_or_else(|| NOT_TESTED.to_owned(), |ratio| words::decimals(ratio, 2)),
         q: test
             .q_value
-            .map_or_else(|| NOT_TESTED.to_owned(), words::error_probability),
+            .map_or_else(|| NOT_TESTED.to_owned(), words::q_value),
         baseline: words::count(u64::from(test.baseline_months)),
         seen: match test.detectable_rise_pct {
             Some(rise) => format!("{} %", words::decimals(rise, 0)),

@@ -62,8 +62,8 @@ pub(crate) fn probability(value: f64) -> String {
     }
 }
 
-/// An error probability with three decimals, never 0.
-pub(crate) fn error_probability(value: f64) -> String {
+/// A share of false flags to expect (q) with three decimals, never 0.
+pub(crate) fn q_value(value: f64) -> String {
     if value < 0.0005 {
         "<0.001".to_owned()
     } else {
@@ -171,7 +171,7 @@ mod tests {
         assert_eq!(limit(1000.0), "1,000");
         assert_eq!(limit(0.25), "0.25");
         assert_eq!(probability(1.0), ">0.99");
-        assert_eq!(error_probability(0.0001), "<0.001");
+        assert_eq!(q_value(0.0001), "<0.001");
     }
 
     #[test]

@@ -6,7 +6,7 @@ use report::input::{
     CriterionLine, DecisionLine, DecisiveLine, EnergyCheckpoint, EnergyGroup, Flown, GateCriteria,
     MarginLine, Moment, OutcomeLine, PeriodQuantiles, RecoverabilityLine, ShareCell, ShortcutLine,
 };
-use rules::summarise::{CHECKPOINTS, CriterionRow, RecoverabilityRow, SpreadRow};
+use rules::summarise::{CHECKPOINTS, CLEARLY_AUC, CriterionRow, RecoverabilityRow, SpreadRow};
 
 use super::rule::suppression;
 use super::spread::{ALL, BEFORE, LATEST, period_name, quantiles};
@@ -121,6 +121,7 @@ fn decisive(subject: &Subject<'_>) -> Vec<DecisiveLine> {
             low: row.auc_low,
             high: row.auc_high,
             decisive: row.decisive,
+            tells_clearly: row.auc_low.is_some_and(|low| low >= CLEARLY_AUC),
             why_not: row.why_not.clone(),
             not_high_share: row.unstable_not_high_share,
         })
@@ -226,6 +227,7 @@ fn decisions(subject: &Subject<'_>) -> Vec<DecisionLine> {
     let mut lines: Vec<DecisionLine> = wanted
         .map(|row| DecisionLine {
             group: group_name(&row.group_kind, &row.group),
+            is_fleet: row.group_kind == FLEET,
             at_gate: row.at_gate.clone(),
             approaches: count(row.approaches),
             landed: count(row.landed),
@@ -244,9 +246,8 @@ fn decisions(subject: &Subject<'_>) -> Vec<DecisionLine> {
     // What matters most stands first.
     let order = ["unstable", "stable", "not known"];
     lines.sort_by_key(|line| {
-        let is_fleet = line.group == group_name(FLEET, FLEET);
         (
-            !is_fleet,
+            !line.is_fleet,
             order.iter().position(|verdict| *verdict == line.at_gate),
         )
     });

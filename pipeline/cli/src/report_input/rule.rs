@@ -429,7 +429,7 @@ fn compared(
     RuleAirports {
         rule_id,
         title,
-        fleet_rate_per_1000: fleet_rate.and_then(|row| row.rate_of_all),
+        rate_of_all_per_1000: fleet_rate.and_then(|row| row.rate_of_all),
         is_family: false,
         funnel: Vec::new(),
         airports,

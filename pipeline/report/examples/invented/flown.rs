@@ -119,6 +119,7 @@ fn decisive() -> Vec<DecisiveLine> {
         low: Some(auc - 0.05),
         high: Some(auc + 0.05),
         decisive,
+        tells_clearly: auc >= 0.65,
         why_not: why_not.map(Into::into),
         not_high_share: Some(0.4),
     };
@@ -210,6 +211,7 @@ fn moments() -> Vec<Moment> {
 fn decisions() -> Vec<DecisionLine> {
     let line = |group: &str, at_gate: &str, landed: u64, around: u64| DecisionLine {
         group: group.into(),
+        is_fleet: group == "whole fleet",
         at_gate: at_gate.into(),
         approaches: Some(landed + around),
         landed: Some(landed),

@@ -63,7 +63,7 @@ pub(crate) fn large(rules: usize, airports: usize, months: usize) -> ReportInput
         RuleAirports {
             rule_id,
             title,
-            fleet_rate_per_1000: Some(rate(rule)),
+            rate_of_all_per_1000: Some(rate(rule)),
             is_family: false,
             airports: lines.collect(),
             funnel: Vec::new(),

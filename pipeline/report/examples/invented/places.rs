@@ -41,7 +41,7 @@ pub(crate) fn airports(
     RuleAirports {
         rule_id: id.into(),
         title: title.into(),
-        fleet_rate_per_1000: Some(rate),
+        rate_of_all_per_1000: Some(rate),
         is_family: false,
         funnel: Vec::new(),
         airports: lines.collect(),

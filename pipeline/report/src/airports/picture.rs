@@ -39,7 +39,7 @@ pub(super) fn draw(id: &str, rule: &RuleAirports, lines: &[&AirportLine]) -> Opt
         "axis",
         "approaches with an event per 1,000 evaluable approaches",
     );
-    if let Some(rate) = rule.fleet_rate_per_1000 {
+    if let Some(rate) = rule.rate_of_all_per_1000 {
         let x = scale.place(rate);
         svg.line((x, TOP - 4.0), (x, bottom), "fleet");
         let label = format!("all airports {}", words::rate(rate));
@@ -86,7 +86,7 @@ fn highest(rule: &RuleAirports, lines: &[&AirportLine]) -> Option<f64> {
     for (_, f) in &figures {
         highest = highest.max(f.rate);
     }
-    let fleet = rule.fleet_rate_per_1000.unwrap_or(0.0);
+    let fleet = rule.rate_of_all_per_1000.unwrap_or(0.0);
     (!figures.is_empty()).then_some(highest.max(fleet * 1.2))
 }
 

@@ -39,9 +39,6 @@ struct DecisiveRow {
     remark: String,
 }
 
-/// Lower end of the probability from which a checkpoint is said to tell the end; judgement.
-const CLEARLY: f64 = 0.6;
-
 /// Classes from the lowest energy to the highest.
 const CLASSES: [&str; 6] = ["low", "on_profile", "clean", "drag", "gear", "beyond"];
 
@@ -96,7 +93,7 @@ pub(crate) fn sentence(decisive: &[DecisiveLine]) -> String {
                 words::decimals(high, 2),
             );
             let at = checkpoint(&line.checkpoint);
-            let mut text = if low < CLEARLY {
+            let mut text = if !line.tells_clearly {
                 format!("The energy on the way in hardly tells the end. Best from {at} on: {figures}.")
             } else {
                 format!("The energy at {at} tells the end: {figures}; it is the earliest that tells about as much as any.")

@@ -93,6 +93,8 @@ pub struct DecisiveLine {
     pub high: Option<f64>,
     /// The earliest checkpoint that tells about as much as any.
     pub decisive: bool,
+    /// Whether it tells the end well enough to be named for it.
+    pub tells_clearly: bool,
     /// Why it cannot be the decisive one.
     pub why_not: Option<String>,
     /// Of the unstable: the share that had no excess there, 0 to 1.
@@ -154,6 +156,8 @@ pub struct Moment {
 pub struct DecisionLine {
     /// The group in words.
     pub group: String,
+    /// Whether it is the whole fleet.
+    pub is_fleet: bool,
     /// `stable`, `unstable` or `not known`.
     pub at_gate: String,
     /// Approaches with that verdict.

@@ -11,7 +11,7 @@ pub struct RuleAirports {
     /// Its title.
     pub title: String,
     /// Rate at all airports over the months they are compared over, per 1,000 evaluable approaches.
-    pub fleet_rate_per_1000: Option<f64>,
+    pub rate_of_all_per_1000: Option<f64>,
     /// Whether it is a family of rules rather than a rule.
     pub is_family: bool,
     /// One line an airport, in any order.

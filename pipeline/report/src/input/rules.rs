@@ -154,7 +154,7 @@ pub struct MonthTest {
     pub ratio_high: Option<f64>,
     /// Approaches with an event over those expected for the month's mix at the baseline's rate.
     pub standardised_ratio: Option<f64>,
-    /// Error probability after correction for the number of rules tested.
+    /// Share of false flags to expect if everything at least as striking were flagged (Benjamini and Hochberg).
     pub q_value: Option<f64>,
     /// Why there is no signal or no test, in words.
     pub why_no_signal: Option<String>,

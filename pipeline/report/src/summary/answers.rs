@@ -7,9 +7,8 @@ use crate::input::{
 use crate::plots::shares;
 use crate::topics::topic_id;
 use crate::trend::{shown_test, test_id};
-use std::collections::BTreeSet;
-
 use crate::{airports, cells, flown, rates, words};
+use std::collections::BTreeSet;
 
 /// So many things are named before the rest is counted.
 const NAMED: usize = 3;
@@ -86,7 +85,7 @@ fn moved((index, trend, test): &Tested<'_>) -> Thing {
         figures.push(format!("before {}", words::rate(before)));
     }
     if let Some(q) = test.q_value {
-        figures.push(format!("q {}", words::error_probability(q)));
+        figures.push(format!("q {}", words::q_value(q)));
     }
     thing(test_id(*index), &trend.title, &figures.join("; "))
 }
@@ -190,7 +189,7 @@ pub(super) fn trend(input: &ReportInput) -> Vec<Part> {
     if let Some(worst) = flagged.iter().copied().reduce(f64::max) {
         parts.push(Part::plain(format!(
             " The flags of the month are corrected for the number of rules tested: the least sure of them has q {}.",
-            words::error_probability(worst)
+            words::q_value(worst)
         )));
     }
     parts
@@ -221,7 +220,7 @@ pub(super) fn places(input: &ReportInput) -> Vec<Part> {
             .map(|(index, rule, line)| {
                 let cell = cells::view(&line.cell);
                 let fleet = rule
-                    .fleet_rate_per_1000
+                    .rate_of_all_per_1000
                     .map(|rate| format!("; all airports {}", words::rate(rate)))
                     .unwrap_or_default();
                 thing(
@@ -299,7 +298,7 @@ pub(super) fn decides(input: &ReportInput) -> Vec<Part> {
     let mut parts = Vec::new();
     let of_fleet = |verdict: &str| {
         let mut lines = flown.decisions.iter();
-        lines.find(|line| line.at_gate == verdict && line.group == "whole fleet")
+        lines.find(|line| line.at_gate == verdict && line.is_fleet)
     };
     if let Some(line) = of_fleet("unstable")
         && let Some(approaches) = line.approaches
@@ -335,12 +334,8 @@ pub(super) fn decides(input: &ReportInput) -> Vec<Part> {
     }
     if !flown.decisive.is_empty() {
         let sentence = flown::decisive(&flown.decisive);
-        let at = sentence
-            .len()
-            .min(sentence.find(' ').map_or(0, |at| at + 1));
-        let at = sentence[at..]
-            .find(' ')
-            .map_or(sentence.len(), |more| at + more);
+        let second = sentence.match_indices(' ').nth(1);
+        let at = second.map_or(sentence.len(), |(at, _)| at);
         // Its first words lead there.
         parts.push(Part::to("decisive-checkpoint", &sentence[..at]));
         parts.push(Part::plain(&sentence[at..]));

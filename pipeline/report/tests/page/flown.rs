@@ -112,6 +112,7 @@ fn nothing_of_a_withheld_share_or_quantile_is_left() {
     flown.gates[0].criteria[1].latest = marked.clone();
     flown.decisions[2] = DecisionLine {
         group: "QAAR".into(),
+        is_fleet: false,
         at_gate: "unstable".into(),
         approaches: Some(98_766),
         landed: Some(98_767),

@@ -138,7 +138,7 @@ fn coordinates_are_finite_even_for_odd_figures() {
         rule.cell.ci_high = Some(0.0);
     }
     odd.trend[0].points.truncate(2);
-    odd.hotspots[0].fleet_rate_per_1000 = Some(0.0);
+    odd.hotspots[0].rate_of_all_per_1000 = Some(0.0);
     for line in &mut odd.hotspots[0].airports {
         line.cell = invented::cell(12, 0.0);
         line.cell.ci_high = None;

@@ -96,7 +96,7 @@ pub struct RuleHeadline {
     pub detectable_rise_pct: Option<f64>,
     /// Why it is not known.
     pub why_no_detectable_rise: Option<String>,
-    /// `evaluable` over all line approaches of the month, 0 to 1.
+    /// `evaluable` over the line approaches of the month in which the situation occurred, 0 to 1.
     pub coverage_share: Option<f64>,
     /// Why it is not known.
     pub why_no_coverage: Option<String>,

@@ -96,7 +96,7 @@ fn without<'a>(value: Option<f64>, why: impl Fn() -> Option<&'a str>) -> Option<
 fn coverage(summary: &Summary, rule: &str, of: &TrendRow) -> (Option<f64>, Option<String>) {
     let mut rows = summary.coverage.iter();
     let row = rows.find(|row| row.rule == rule && row.month == of.month && row.group_kind == FLEET);
-    let share = row.and_then(|row| row.share);
+    let share = row.and_then(|row| row.share_of_scope);
     let why = without(share, || row.and_then(|row| row.suppressed.as_deref()));
     (digits(share), why)
 }

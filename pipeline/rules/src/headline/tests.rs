@@ -64,7 +64,7 @@ fn rates(suppressed: Option<&str>) -> RateRow {
     }
 }
 
-fn coverage(share: Option<f64>) -> CoverageRow {
+fn coverage(share_of_scope: Option<f64>) -> CoverageRow {
     CoverageRow {
         rule: "late".into(),
         month: "2026-02".into(),
@@ -73,8 +73,9 @@ fn coverage(share: Option<f64>) -> CoverageRow {
         approaches: Some(110),
         in_scope: None,
         evaluable: None,
-        share,
-        share_of_scope: None,
+        // Of all approaches: not what is told.
+        share: Some(0.5),
+        share_of_scope,
         top_reasons: None,
         suppressed: None,
     }

@@ -56,7 +56,7 @@ pub use restated::{Earlier, Part, RestatedRow, restated};
 pub use robustness::{RuleRobustnessRow, robustness};
 pub use rows::{CoverageRow, HotspotRow, RateRow, SlopeRow, TrendRow};
 pub use second_look::SecondLookRow;
-pub use topics::TopicRow;
+pub use topics::{CLEARLY_AUC, TopicRow};
 
 use crate::rows::{EventRow, MeasurementRow};
 use count::{LEVELS, Tally};

@@ -28,8 +28,8 @@ use super::window::Window;
 use super::{DecisiveRow, HotspotRow, RuleNote, Shown, three_digits};
 use list::{NO_TRAINING, known};
 
-/// Lower end of the area under the ROC curve from which a checkpoint is named in a sentence; judgement.
-const CLEARLY: f64 = 0.6;
+/// Lower end of the area under the ROC curve from which a checkpoint is said to tell the end; judgement.
+pub const CLEARLY_AUC: f64 = 0.6;
 
 /// Rules named as evidence, the most frequent first.
 const NAMED_RULES: usize = 3;
@@ -345,7 +345,7 @@ fn row(
     // A checkpoint that tells the end hardly better than chance is nothing to teach by.
     let tells = decisive.iter().any(|of| {
         let own = of.decisive && of.group_kind == group.kind() && of.group == group.name();
-        own && of.auc_low.is_some_and(|low| low >= CLEARLY)
+        own && of.auc_low.is_some_and(|low| low >= CLEARLY_AUC)
     });
     row.sentence = is_shown
         .then(|| sentence::sentence(&row, topic, &named(cell, window), tells))
