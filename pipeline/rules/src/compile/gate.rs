@@ -3,8 +3,9 @@
 use datafusion::error::DataFusionError;
 use datafusion::logical_expr::{Expr, and, lit};
 
-use super::parts::{bits, column, float, in_segment, int8, number};
-use super::{ABOVE_GATE, CARRIED_PLACE, Compiler, Places, check, side};
+use super::parts::{column, in_segment, number};
+use super::slots::Coding;
+use super::{ABOVE_GATE, Compiler, CriterionPlaces, Places};
 use crate::rule_file::{CheckedRule, Criterion};
 
 impl Compiler<'_> {
@@ -17,41 +18,37 @@ impl Compiler<'_> {
         criteria: &[Criterion],
     ) -> Result<Places, DataFusionError> {
         let inside = in_segment(rule.segment);
-        let at_or_above = column(gate).gt_eq(number(level));
-        let below = column(gate).lt(number(level));
-        let mut code = bits(and(inside.clone(), at_or_above).is_true(), side::ABOVE)
-            + bits(and(inside.clone(), below).is_true(), side::BELOW);
-        if let Some(to) = to {
-            let past = column(gate).lt(number(to));
-            code = code
-                + bits(
-                    and(inside.clone(), past).is_true(),
-                    side::PAST - side::BELOW,
-                );
+        let seen = and(inside.clone(), column(gate).is_not_null());
+        let below = [Some(level), to].into_iter().flatten();
+        let below = below.map(|height| column(gate).lt(number(height)));
+        let slot = self.slots.shared(Coding::flags(seen, below.collect()));
+        let gate_at = self.slots.end(slot, column(gate))?;
+        let place = self.place(slot)?;
+        let near = and(inside, column(gate).lt(number(level + ABOVE_GATE)));
+        let mut places = Vec::with_capacity(criteria.len());
+        for criterion in criteria {
+            let value = self.lower(rule, &criterion.value)?;
+            let value = self.slots.end(slot, value)?;
+            let applies = match &criterion.applies {
+                Some(applies) => {
+                    let applies = self.lower(rule, applies)?;
+                    Some(self.slots.end(slot, applies)?)
+                }
+                None => None,
+            };
+            let watched = self.criterion(rule, near.clone(), criterion)?;
+            self.slots.end(watched, column(gate))?;
+            places.push(CriterionPlaces {
+                value,
+                applies,
+                slot: watched,
+            });
         }
-        let mut values = vec![("gate".to_owned(), column(gate))];
-        for (place, name) in CARRIED_PLACE.iter().enumerate() {
-            values.push((format!("place{place}"), column(name)));
-        }
-        for (number, criterion) in criteria.iter().enumerate() {
-            values.push((
-                format!("criterion{number}"),
-                self.lower(rule, &criterion.value)?,
-            ));
-            if let Some(applies) = &criterion.applies {
-                let applies = float(self.lower(rule, applies)?);
-                values.push((format!("applies{number}"), applies));
-            }
-        }
-        let slot = self.slot(code, values, Vec::new())?;
-        let near = and(inside, column(gate).lt(number(level + ABOVE_GATE))).is_true();
-        let slots = criteria
-            .iter()
-            .map(|criterion| self.criterion(rule, near.clone(), gate, criterion));
-        let slots = slots.collect::<Result<_, _>>()?;
         Ok(Places::Gate {
             slot,
-            criteria: slots,
+            gate: gate_at,
+            place,
+            criteria: places,
         })
     }
 
@@ -59,7 +56,6 @@ impl Compiler<'_> {
         &mut self,
         rule: &CheckedRule,
         near: Expr,
-        gate: &str,
         criterion: &Criterion,
     ) -> Result<usize, DataFusionError> {
         let value = self.lower(rule, &criterion.value)?;
@@ -78,7 +74,7 @@ impl Compiler<'_> {
                 });
             }
         }
-        let outside = outside.unwrap_or_else(|| lit(false)).is_true();
+        let outside = outside.unwrap_or_else(|| lit(false));
         let (known, outside) = match &criterion.applies {
             // Not applicable is known, whatever the value.
             Some(applies) => {
@@ -86,14 +82,11 @@ impl Compiler<'_> {
                 let known = applies
                     .clone()
                     .is_false()
-                    .or(and(applies.clone().is_true(), value.is_not_null()));
-                (known, and(applies.is_true(), outside))
+                    .or(and(applies.clone(), value.is_not_null()));
+                (known, and(applies, outside))
             }
             None => (value.is_not_null(), outside),
         };
-        let inside =
-            int8(check::WINDOW) + bits(known, check::KNOWN) + bits(outside, check::OUTSIDE);
-        let place = vec![("gate".to_owned(), column(gate))];
-        self.slot(bits(near, 1) * inside, place, Vec::new())
+        Ok(self.slots.shared(Coding::flags(near, vec![known, outside])))
     }
 }

@@ -2,9 +2,8 @@
 
 use std::collections::BTreeSet;
 
-use datafusion::arrow::datatypes::DataType;
 use datafusion::common::{Column, ScalarValue};
-use datafusion::logical_expr::{Cast, Expr, and, cast, lit};
+use datafusion::logical_expr::{Expr, and, lit};
 
 use crate::rule_file::Segment;
 
@@ -22,16 +21,6 @@ pub(super) fn int8(value: i8) -> Expr {
     Expr::Literal(ScalarValue::Int8(Some(value)), None)
 }
 
-pub(super) fn float(expr: Expr) -> Expr {
-    cast(expr, DataType::Float32)
-}
-
-/// `weight` where the condition, which is never null, is true; else 0.
-pub(super) fn bits(condition: Expr, weight: i8) -> Expr {
-    let bit = Expr::Cast(Cast::new(Box::new(condition), DataType::Int8));
-    if weight == 1 { bit } else { bit * int8(weight) }
-}
-
 pub(super) fn all_known(inputs: &BTreeSet<String>) -> Expr {
     inputs
         .iter()
@@ -42,14 +31,4 @@ pub(super) fn all_known(inputs: &BTreeSet<String>) -> Expr {
 
 pub(super) fn in_segment(segment: Segment) -> Expr {
     column("segment").eq(lit(segment.name()))
-}
-
-/// Code of the frame: 1 approach, 2 roll, 3 missed.
-pub(super) fn segment_code() -> Expr {
-    [Segment::Approach, Segment::Roll, Segment::Missed]
-        .into_iter()
-        .zip(1_i8..)
-        .map(|(segment, code)| bits(in_segment(segment).is_true(), code))
-        .reduce(|sum, term| sum + term)
-        .unwrap_or_else(|| int8(0))
 }

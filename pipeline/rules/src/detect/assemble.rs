@@ -2,21 +2,22 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use datafusion::arrow::datatypes::{DataType, SchemaRef};
-use datafusion::execution::session_state::SessionState;
+use datafusion::arrow::datatypes::SchemaRef;
 use records::rows::ApproachRow;
 use records::samples::uncleaned_key;
 
 use super::among::Among;
+use super::applied::{Applied, applied, places};
+use super::judging::{Found as FoundRuns, Judging, Seen, Wanted, holding, judge_all};
 use super::outcome_rows::judge_outcome;
+use super::rows::interleaved;
 use super::scan::Scanned;
 use super::suspects::suspects;
 use super::{DetectError, Detected, Engine};
 use crate::compile::Places;
-use crate::judge::{ApproachRuns, Evaluable, Found, Judged, Levels, Setting, constant, judge};
+use crate::judge::{Approaches, Evaluable, Found, Judged, Levels};
 use crate::rows::{EventRow, MeasurementRow};
 use crate::rule_file::{CheckedRule, Shape};
-use crate::runs::decode;
 use crate::store::seven_digits;
 
 type Limits = BTreeMap<String, f64>;
@@ -31,119 +32,107 @@ pub(crate) fn assemble_scanned(
     mut verdicts: BTreeMap<String, Vec<Option<bool>>>,
 ) -> Result<Detected, DetectError> {
     let state = engine.state();
-    let mut slots_of: BTreeMap<i64, Vec<Vec<crate::runs::Run>>> = BTreeMap::new();
-    for (keys, runs) in &scanned.batches {
-        for row in 0..keys.len() {
-            slots_of.insert(keys.value(row), decode(runs, row)?);
-        }
-    }
-    let mut runs_of = |row, key: i64, stored: i64| -> Result<ApproachRuns<'_>, DetectError> {
-        let row: &ApproachRow = row;
-        let slots = slots_of.remove(&key).unwrap_or_else(|| {
-            std::iter::repeat_with(Vec::new)
-                .take(scanned.compiled.slots.len())
-                .collect()
+    let mut in_order: Vec<&ApproachRow> = rows.values().collect();
+    in_order.sort_by(|a, b| (&a.flight_id, a.approach_no).cmp(&(&b.flight_id, b.approach_no)));
+    let at = places(in_order.iter().copied());
+    let ordered = after_what_they_read(pack, &scanned.compiled.places);
+    let mut rules = Vec::with_capacity(ordered.len());
+    for (rule, places) in ordered {
+        rules.push(Judging {
+            rule,
+            places,
+            applied: match rule.shape {
+                Shape::Outcome { .. } => Vec::new(),
+                _ => applied(rule, &at, &state)?,
+            },
+            holds: holding(rule, schema),
         });
-        let approach = ApproachRuns {
+    }
+    let found = FoundRuns::new(&scanned)?;
+    let wanted: Vec<Wanted<'_>> = in_order
+        .iter()
+        .map(|row| Wanted {
             row,
-            slots,
-            step_s: row.step_s,
-        };
-        if approach.samples() != stored {
-            return Err(DetectError::Samples {
-                flight_id: row.flight_id.clone(),
-                approach_no: row.approach_no,
-                seen: approach.samples(),
-                stored,
-            });
-        }
-        Ok(approach)
-    };
-    let mut approaches = Vec::with_capacity(rows.len());
+            key: row.approach_key,
+            stored: row.n_samples,
+        })
+        .collect();
     // As they were before they were cleaned.
-    let mut uncleaned = Vec::new();
-    for (key, row) in &rows {
-        approaches.push(runs_of(row, *key, row.n_samples)?);
-        if row.n_uncleaned != 0 {
-            uncleaned.push(runs_of(row, uncleaned_key(*key), row.n_uncleaned)?);
-        }
-    }
-    for approaches in [&mut approaches, &mut uncleaned] {
-        approaches.sort_by(|a, b| {
-            (&a.row.flight_id, a.row.approach_no).cmp(&(&b.row.flight_id, b.row.approach_no))
-        });
-    }
+    let uncleaned: Vec<Wanted<'_>> = in_order
+        .iter()
+        .filter(|row| row.n_uncleaned != 0)
+        .map(|row| Wanted {
+            row,
+            key: uncleaned_key(row.approach_key),
+            stored: row.n_uncleaned,
+        })
+        .collect();
+    let mut approaches = judge_all(&found, &wanted, &rules, &at, engine.threads())?;
+    let mut uncleaned = judge_all(&found, &uncleaned, &rules, &at, engine.threads())?;
+    drop(found);
+    drop(scanned.batches);
 
-    let mut detected = Detected::default();
+    // Laid out for the rules that read it, if there are any.
+    let plain: Vec<ApproachRow> = match rules.iter().any(reads_approaches) {
+        true => in_order.iter().map(|row| (*row).clone()).collect(),
+        false => Vec::new(),
+    };
+    let plain = Approaches::new(&plain)?;
+    let mut by_rule = Vec::with_capacity(rules.len());
     let mut without_cleaning = Detected::default();
-    let plain_rows: Vec<ApproachRow> = approaches.iter().map(|one| one.row.clone()).collect();
-    for (rule, places) in in_order(pack, &scanned.compiled.places) {
+    for (number, judging) in rules.iter().enumerate() {
+        let rule = judging.rule;
         let among = rule.among.as_ref().map(|id| {
-            let keys = plain_rows.iter().map(|row| row.approach_key);
+            let keys = in_order.iter().map(|row| row.approach_key);
             let read = verdicts.get(id).map_or(&[][..], Vec::as_slice);
             Among::new(id, keys, read)
         });
-        if matches!(rule.shape, Shape::Outcome { .. }) {
-            let (measured, events) =
-                judge_outcome(rule, &plain_rows, &verdicts, among.as_ref(), &state)?;
-            let verdict = measured.iter().map(|row| verdict_of(&row.status)).collect();
+        if reads_approaches(judging) {
+            let (measurements, events) =
+                judge_outcome(rule, &plain, &verdicts, among.as_ref(), &state)?;
+            let verdict = measurements
+                .iter()
+                .map(|row| verdict_of(&row.status))
+                .collect();
             verdicts.insert(rule.id.clone(), verdict);
-            detected.measurements.extend(measured);
-            detected.events.extend(events);
+            by_rule.push(Detected {
+                measurements,
+                events,
+                ..Detected::default()
+            });
             continue;
         }
-        let mut known_limits: BTreeMap<String, Applied> = BTreeMap::new();
-        let holds = holding(rule, schema);
-        let mut judge_all = |approaches, detected: &mut Detected| {
-            let approaches: &[ApproachRuns<'_>] = approaches;
-            let mut judged = Vec::with_capacity(approaches.len());
-            for approach in approaches {
-                let applied = applied(rule, approach.row, &mut known_limits, &state)?;
-                let setting = Setting {
-                    rule,
-                    places,
-                    bounds: &applied.bounds,
-                    holds: &holds,
-                };
-                if let Some(mut result) = judge(approach, &setting) {
-                    if let Some(among) = &among {
-                        among.apply(approach.row.approach_key, &mut result);
-                    }
-                    judged.push((approach, applied.clone(), result));
+        let levels = Levels::new(rule, &state)?;
+        let rows_of = |approaches: &mut [Seen<'_>], detected: &mut Detected| {
+            let judged = approaches.iter_mut().filter_map(|approach| {
+                let mut judged = approach.judged[number].take()?;
+                if let Some(among) = &among {
+                    among.apply(approach.row.approach_key, &mut judged);
                 }
-            }
-            rows_of(rule, judged, &state, detected)
+                Some((&*approach, judging.applied[approach.place].as_ref(), judged))
+            });
+            rows_of(rule, judged.collect(), &levels, detected)
         };
-        verdicts.insert(rule.id.clone(), judge_all(&approaches, &mut detected)?);
+        let mut detected = Detected::default();
+        verdicts.insert(rule.id.clone(), rows_of(&mut approaches, &mut detected)?);
+        by_rule.push(detected);
         if !uncleaned.is_empty() {
-            judge_all(&uncleaned, &mut without_cleaning)?;
+            rows_of(&mut uncleaned, &mut without_cleaning)?;
         }
     }
-    let events = without_cleaning.events;
-    detected.suspects = suspects(pack, &rows, &detected.events, events);
-
-    // Rows come rule by rule; the tables go approach by approach.
-    detected.measurements.sort_by(|a, b| {
-        (&a.flight_id, a.approach_no, &a.rule).cmp(&(&b.flight_id, b.approach_no, &b.rule))
-    });
-    detected.events.sort_by(|a, b| {
-        let key = |e: &EventRow| (e.flight_id.clone(), e.approach_no, e.rule.clone());
-        key(a).cmp(&key(b)).then_with(|| {
-            a.start_s
-                .unwrap_or(f64::MAX)
-                .total_cmp(&b.start_s.unwrap_or(f64::MAX))
-        })
-    });
-    // Stable: criteria stay in the order of the rule file.
-    detected.gates.sort_by(|a, b| {
-        (&a.flight_id, a.approach_no, &a.rule).cmp(&(&b.flight_id, b.approach_no, &b.rule))
-    });
+    let ids = rules.iter().map(|judging| judging.rule.id.as_str());
+    let mut detected = interleaved(ids.zip(by_rule).collect(), &in_order);
+    detected.suspects = suspects(pack, &rows, &detected.events, without_cleaning.events);
     Ok(detected)
+}
+
+fn reads_approaches(judging: &Judging<'_>) -> bool {
+    matches!(judging.rule.shape, Shape::Outcome { .. })
 }
 
 /// Each rule after the rules it reads, otherwise in the order of the pack. Rules in a circle, which checking
 /// refuses, are left out.
-fn in_order<'p>(
+fn after_what_they_read<'p>(
     pack: &'p [CheckedRule],
     places: &'p [Places],
 ) -> Vec<(&'p CheckedRule, &'p Places)> {
@@ -174,77 +163,15 @@ pub(crate) fn verdict_of(status: &str) -> Option<bool> {
     }
 }
 
-/// The limits that apply to an approach and what follows from them.
-#[derive(Clone)]
-struct Applied {
-    limits: Limits,
-    hash: String,
-    bounds: Vec<(Option<f64>, Option<f64>)>,
-}
-
-fn applied(
-    rule: &CheckedRule,
-    row: &ApproachRow,
-    known: &mut BTreeMap<String, Applied>,
-    state: &SessionState,
-) -> Result<Applied, DetectError> {
-    let place = (
-        row.aircraft_type.as_deref(),
-        row.airport.as_deref(),
-        row.runway.as_deref(),
-    );
-    let hash = rule.limits_hash(place.0, place.1, place.2);
-    if let Some(applied) = known.get(&hash) {
-        return Ok(applied.clone());
-    }
-    let limits = rule.limits_for(place.0, place.1, place.2);
-    let mut bounds = Vec::new();
-    if let Shape::Gate { criteria, .. } = &rule.shape {
-        for criterion in criteria {
-            let mut pair = [None, None];
-            for (side, bound) in pair.iter_mut().zip([&criterion.lower, &criterion.upper]) {
-                if let Some(bound) = bound {
-                    *side = constant(rule, bound, &limits, state)?;
-                }
-            }
-            bounds.push((pair[0], pair[1]));
-        }
-    }
-    let applied = Applied {
-        limits,
-        hash: hash.clone(),
-        bounds,
-    };
-    known.insert(hash, applied.clone());
-    Ok(applied)
-}
-
-/// Criteria that read only states: these hold between samples and are never interpolated.
-fn holding(rule: &CheckedRule, schema: &SchemaRef) -> Vec<bool> {
-    let Shape::Gate { criteria, .. } = &rule.shape else {
-        return Vec::new();
-    };
-    criteria
-        .iter()
-        .map(|criterion| {
-            criterion.value.inputs.iter().all(|input| {
-                schema
-                    .field_with_name(input)
-                    .is_ok_and(|field| *field.data_type() == DataType::Int8)
-            })
-        })
-        .collect()
-}
-
 fn rows_of(
     rule: &CheckedRule,
-    judged: Vec<(&ApproachRuns<'_>, Applied, Judged)>,
-    state: &SessionState,
+    judged: Vec<(&Seen<'_>, &Applied, Judged)>,
+    levels: &Levels,
     detected: &mut Detected,
 ) -> Result<Vec<Option<bool>>, DetectError> {
     let step_s = judged
         .first()
-        .map_or(1.0, |(approach, _, _)| approach.step_s);
+        .map_or(1.0, |(approach, _, _)| approach.row.step_s);
     let candidates: Vec<(&Found, &Limits)> = judged
         .iter()
         .flat_map(|(_, applied, judged)| {
@@ -254,11 +181,9 @@ fn rows_of(
                 .map(move |found| (found, &applied.limits))
         })
         .collect();
-    let mut levels = Levels::new(rule, state)?
-        .judge(&candidates, step_s)?
-        .into_iter();
+    let mut levels = levels.judge(&candidates, step_s)?.into_iter();
     let mut verdicts = Vec::with_capacity(judged.len());
-    for (approach, applied, judged) in &judged {
+    for (approach, applied, judged) in judged {
         let evaluable = judged.evaluable == Evaluable::Yes;
         let mut events = Vec::new();
         for found in &judged.found {
@@ -289,21 +214,21 @@ fn rows_of(
             level: worst_level(&events),
             events: i32::try_from(events.len()).unwrap_or(i32::MAX),
             worst: judged.worst,
-            worst_s: judged.worst_k.and_then(|k| approach.time_s(k)),
+            worst_s: judged.worst_k.and_then(|k| approach.clock.time_s(k)),
             stabilised: judged.stabilised.map(|one| one.state.to_owned()),
             stabilised_from: judged.stabilised.and_then(|one| one.value),
             limits_hash: applied.hash.clone(),
         });
         verdicts.push(verdict);
         detected.events.extend(events);
-        detected.gates.extend(judged.gates.iter().cloned());
+        detected.gates.extend(judged.gates);
     }
     Ok(verdicts)
 }
 
 fn event(
     rule: &CheckedRule,
-    approach: &ApproachRuns<'_>,
+    approach: &Seen<'_>,
     found: &Found,
     level: String,
     evaluable: bool,
@@ -328,12 +253,12 @@ fn event(
         rule_version: rule.version,
         family: rule.family.clone(),
         level,
-        start_s: approach.time_s(found.start_k),
-        end_s: approach.time_s(found.end_k),
-        duration_s: Some((found.end_k - found.start_k) * approach.step_s),
+        start_s: approach.clock.time_s(found.start_k),
+        end_s: approach.clock.time_s(found.end_k),
+        duration_s: Some((found.end_k - found.start_k) * approach.row.step_s),
         worst: found.worst,
         worst_unit: worst_unit(rule),
-        worst_s: found.worst_k.and_then(|k| approach.time_s(k)),
+        worst_s: found.worst_k.and_then(|k| approach.clock.time_s(k)),
         height_aal_ft: found.place[0],
         distance_nm: found.place[1],
         edge: found.edge,

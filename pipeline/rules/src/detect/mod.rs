@@ -1,11 +1,14 @@
 //! Detect: a batch of store files, one query over one scan, and the verdicts over its runs.
 
 mod among;
+mod applied;
 mod assemble;
+mod judging;
 mod outcome_rows;
 #[cfg(test)]
 #[allow(clippy::unwrap_used, clippy::cast_precision_loss)] // a few samples
 mod reference;
+mod rows;
 mod scan;
 mod suspects;
 #[cfg(test)]

@@ -8,22 +8,23 @@ use records::rows::ApproachRow;
 use super::DetectError;
 use super::among::Among;
 use super::assemble::worst_level;
-use crate::judge::{Found, Levels, OutcomeFound, outcomes};
+use crate::judge::{Approaches, Found, Levels, OutcomeFound, outcomes};
 use crate::rows::{EventRow, MeasurementRow};
 use crate::rule_file::{CheckedRule, Shape};
 
 /// Judges an outcome rule on every approach: a measurement each, and the events.
 pub(crate) fn judge_outcome(
     rule: &CheckedRule,
-    rows: &[ApproachRow],
+    approaches: &Approaches<'_>,
     verdicts: &BTreeMap<String, Vec<Option<bool>>>,
     among: Option<&Among>,
     state: &SessionState,
 ) -> Result<(Vec<MeasurementRow>, Vec<EventRow>), DetectError> {
+    let rows = approaches.rows;
     let Shape::Outcome { when, value, level } = &rule.shape else {
         return Ok((Vec::new(), Vec::new()));
     };
-    let found = outcomes(rule, (when, value.as_ref()), rows, verdicts, state)?;
+    let found = outcomes(rule, (when, value.as_ref()), approaches, verdicts, state)?;
     let levels = levels(rule, &found, rows, state)?;
     let mut measurements = Vec::with_capacity(rows.len());
     let mut events = Vec::new();

@@ -1,14 +1,13 @@
 //! Changes: what was true at the moment a state changed?
 
 use super::{ApproachRuns, Evaluable, Found, Judged, why_unknown};
-use crate::compile::CARRIED_PLACE;
-use crate::rule_file::{CheckedRule, Direction, MeasureKind};
+use crate::rule_file::{CheckedRule, Direction, Measure, MeasureKind};
 use crate::runs::Run;
 
 pub(super) fn judge(
     approach: &ApproachRuns<'_>,
     rule: &CheckedRule,
-    slot: usize,
+    (slot, measures, place): (usize, &[usize], [usize; 2]),
     of: &String,
     direction: Direction,
     before_s: f64,
@@ -28,7 +27,7 @@ pub(super) fn judge(
         };
         let unknown_s = f64::from(pair[1].k_first - pair[0].k_last - 1) * approach.step_s;
         if wanted && unknown_s <= before_s {
-            changes.push(found(rule, pair[1]));
+            changes.push(found(rule, pair[1], measures, place));
         } else if wanted {
             unseen = true; // it changed, and nobody knows when
         }
@@ -60,35 +59,12 @@ pub(super) fn judge(
 }
 
 /// Measures read at the first sample in the new state.
-fn found(rule: &CheckedRule, new: &Run) -> Found {
-    let first = |index: usize| {
-        new.values
-            .get(index)
-            .and_then(|value| value.first)
-            .map(f64::from)
-    };
-    let plain = rule
-        .measures
-        .iter()
-        .filter(|m| m.kind != MeasureKind::AtWorst)
-        .count();
-    let (mut value, mut at_worst) = (0, plain);
-    let mut values = Vec::with_capacity(rule.measures.len());
-    let mut worst = None;
-    for measure in &rule.measures {
-        let next = if measure.kind == MeasureKind::AtWorst {
-            &mut at_worst
-        } else {
-            &mut value
-        };
-        let read = first(*next);
-        *next += 1;
-        if measure.name == "worst" {
-            worst = read;
-        }
-        values.push(read);
-    }
-    let places = new.values.len() - CARRIED_PLACE.len();
+fn found(rule: &CheckedRule, new: &Run, measures: &[usize], place: [usize; 2]) -> Found {
+    let first = |end: usize| new.ends[end].first.map(f64::from);
+    let values: Vec<Option<f64>> = measures.iter().map(|end| first(*end)).collect();
+    let named = |measure: &Measure| measure.name == "worst";
+    let worst = rule.measures.iter().position(named);
+    let worst = worst.and_then(|measure| values[measure]);
     let k = f64::from(new.k_first);
     Found {
         start_k: k,
@@ -96,7 +72,7 @@ fn found(rule: &CheckedRule, new: &Run) -> Found {
         values,
         worst,
         worst_k: Some(k),
-        place: [first(places), first(places + 1)],
+        place: place.map(first),
         edge: None,
         partial: false,
     }

@@ -5,8 +5,8 @@
 //! the seconds that `hold` tests.
 
 use super::{ApproachRuns, Evaluable, Found, Judged, why_unknown};
-use crate::compile::{bit, doubts_lever};
-use crate::rule_file::{CheckedRule, MeasureKind};
+use crate::compile::{CARRIED_PLACE, bit, doubts_lever};
+use crate::rule_file::{CheckedRule, MeasureKind, Shape};
 use crate::runs::{Extreme, Run};
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -18,7 +18,8 @@ enum State {
     Off,
 }
 
-fn state(run: &Run) -> State {
+/// `released` where the rule has a release of its own; else whatever is known and not on is off.
+fn state(run: &Run, released: bool) -> State {
     let code = run.code.unwrap_or(0);
     let has = |bit: i8| code & bit != 0;
     if !has(bit::WINDOW) {
@@ -31,7 +32,7 @@ fn state(run: &Run) -> State {
         State::On
     } else if !has(bit::KNOWN) {
         State::Unknown
-    } else if has(bit::OFF) {
+    } else if !released || has(bit::THIRD) {
         State::Off
     } else {
         State::Between
@@ -53,12 +54,19 @@ struct Span {
 pub(super) fn judge(
     approach: &ApproachRuns<'_>,
     rule: &CheckedRule,
-    slot: usize,
+    (slot, ends): (usize, &[usize]),
     hold_s: f64,
     bridge_s: f64,
 ) -> Judged {
     let runs = &approach.slots[slot];
-    let states: Vec<State> = runs.iter().map(state).collect();
+    let released = matches!(
+        rule.shape,
+        Shape::Episode {
+            release: Some(_),
+            ..
+        }
+    );
+    let states: Vec<State> = runs.iter().map(|run| state(run, released)).collect();
     let bridge = bridge_s / approach.step_s;
     let mut spans = bridged(spans(runs, &states, bridge), runs, &states, bridge);
     #[allow(clippy::cast_precision_loss)] // samples of one approach
@@ -69,7 +77,11 @@ pub(super) fn judge(
         .filter(|run| run.code.unwrap_or(0) & bit::WINDOW != 0)
         .collect();
     let worst = extreme(rule, &window);
-    let found = spans.iter().map(|span| found(rule, runs, span)).collect();
+    let certain = if released { bit::FOURTH } else { bit::THIRD };
+    let found = spans
+        .iter()
+        .map(|span| found(rule, runs, span, ends, certain))
+        .collect();
     Judged {
         evaluable: evaluable(approach, rule, runs),
         found,
@@ -173,7 +185,7 @@ fn extreme<'r>(rule: &CheckedRule, runs: &[&'r Run]) -> Option<&'r Extreme> {
     let (value, measure) = rule
         .measures
         .iter()
-        .filter(|measure| measure.kind != MeasureKind::AtWorst)
+        .filter(|measure| matches!(measure.kind, MeasureKind::Min | MeasureKind::Max))
         .enumerate()
         .find(|(_, measure)| measure.name == "worst")?;
     fold(runs, value, measure.kind)
@@ -198,7 +210,7 @@ fn fold<'r>(runs: &[&'r Run], value: usize, kind: MeasureKind) -> Option<&'r Ext
     best
 }
 
-fn found(rule: &CheckedRule, all: &[Run], span: &Span) -> Found {
+fn found(rule: &CheckedRule, all: &[Run], span: &Span, ends: &[usize], certain: i8) -> Found {
     let runs: Vec<&Run> = span.runs.iter().map(|index| &all[*index]).collect();
     let worst = extreme(rule, &runs);
     let carried = |place: usize| {
@@ -206,29 +218,35 @@ fn found(rule: &CheckedRule, all: &[Run], span: &Span) -> Found {
             .and_then(|extreme| extreme.carried[place])
             .map(f64::from)
     };
-    let (mut value, mut at_worst) = (0, crate::compile::CARRIED_PLACE.len());
+    let (mut value, mut end, mut at_worst) = (0, 0, CARRIED_PLACE.len());
     let mut values = Vec::with_capacity(rule.measures.len());
     for measure in &rule.measures {
-        if measure.kind == MeasureKind::AtWorst {
-            values.push(carried(at_worst));
-            at_worst += 1;
-            continue;
-        }
-        values.push(
-            match measure.kind {
-                MeasureKind::First => runs.first().and_then(|run| run.values[value].first),
-                MeasureKind::Last => runs.last().and_then(|run| run.values[value].last),
-                kind => fold(&runs, value, kind).map(|extreme| extreme.value),
+        values.push(match measure.kind {
+            MeasureKind::AtWorst => {
+                at_worst += 1;
+                carried(at_worst - 1)
             }
-            .map(f64::from),
-        );
-        value += 1;
+            MeasureKind::First | MeasureKind::Last => {
+                end += 1;
+                let place = ends[end - 1];
+                let number = match measure.kind {
+                    MeasureKind::First => runs.first().and_then(|run| run.ends[place].first),
+                    _ => runs.last().and_then(|run| run.ends[place].last),
+                };
+                number.map(f64::from)
+            }
+            MeasureKind::Min | MeasureKind::Max => {
+                value += 1;
+                let extreme = fold(&runs, value - 1, measure.kind);
+                extreme.map(|extreme| f64::from(extreme.value))
+            }
+        });
     }
     let on = |run: &&&Run| run.code.unwrap_or(0) & bit::ON != 0;
     let certain = runs
         .iter()
         .filter(on)
-        .any(|run| run.code.unwrap_or(0) & bit::CERTAIN != 0);
+        .any(|run| run.code.unwrap_or(0) & certain != 0);
     let unknown = runs
         .iter()
         .filter(on)

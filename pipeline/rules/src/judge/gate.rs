@@ -5,7 +5,7 @@
 
 use super::stabilised::{Good, good, together};
 use super::{ApproachRuns, Evaluable, Found, Judged, Setting, why_unknown};
-use crate::compile::{check, side};
+use crate::compile::{Places, check, side};
 use crate::rows::GateRow;
 use crate::rule_file::{Asks, Criterion, Shape};
 use crate::runs::Run;
@@ -22,12 +22,8 @@ struct Crossing<'r> {
     fraction: f64,
 }
 
-pub(super) fn judge(
-    approach: &ApproachRuns<'_>,
-    setting: &Setting<'_>,
-    slot: usize,
-    criteria_slots: &[usize],
-) -> Judged {
+/// `None` for a rule that is no gate.
+pub(super) fn judge(approach: &ApproachRuns<'_>, setting: &Setting<'_>) -> Option<Judged> {
     let rule = setting.rule;
     let Shape::Gate {
         column,
@@ -37,11 +33,20 @@ pub(super) fn judge(
         criteria,
     } = &rule.shape
     else {
-        return nothing("not a gate".to_owned());
+        return None;
     };
-    let runs = &approach.slots[slot];
-    let Some(crossing) = crossing(runs, *level) else {
-        return nothing(not_reached(approach, runs, column));
+    let Places::Gate {
+        slot,
+        gate,
+        place,
+        criteria: places,
+    } = setting.places
+    else {
+        return None;
+    };
+    let runs = &approach.slots[*slot];
+    let Some(crossing) = crossing(runs, *gate, *level) else {
+        return Some(nothing(not_reached(approach, runs, column)));
     };
     let crossing_k = f64::from(crossing.above.k_last) + crossing.fraction;
     // The end of holding, and whether it was reached at all.
@@ -50,23 +55,19 @@ pub(super) fn judge(
         .find(|run| run.k_first > crossing.above.k_last && run.code == Some(side::PAST));
     let end_k = past.map_or(approach.segment(rule).0, |run| run.k_first);
 
-    let mut next = 3; // gate and place come first
     let mut rows = Vec::with_capacity(criteria.len());
     let mut all_held = Vec::with_capacity(criteria.len());
     let mut all_good: Vec<Good> = Vec::with_capacity(criteria.len());
     for (number, criterion) in criteria.iter().enumerate() {
-        let value = at(&crossing, next, setting.holds[number]);
-        next += 1;
-        let applies = match &criterion.applies {
-            Some(_) => {
-                next += 1;
-                held(&crossing, next - 1).map(|flag| flag != 0.0)
-            }
+        let places = &places[number];
+        let value = at(&crossing, places.value, setting.holds[number]);
+        let applies = match places.applies {
+            Some(applies) => held(&crossing, applies).map(|flag| flag != 0.0),
             None => Some(true),
         };
         let (lower, upper) = setting.bounds[number];
         let watch = Watch {
-            runs: &approach.slots[criteria_slots[number]],
+            runs: &approach.slots[places.slot],
             step_s: approach.step_s,
         };
         let value = value.filter(|_| watch.known_around(&crossing, rule.coverage));
@@ -107,7 +108,7 @@ pub(super) fn judge(
             robustness: None,
         });
     }
-    let place = [at(&crossing, 1, false), at(&crossing, 2, false)];
+    let place = place.map(|end| at(&crossing, end, false));
     let stabilised = together(&all_good);
     let judged = verdict(
         approach,
@@ -117,10 +118,10 @@ pub(super) fn judge(
         crossing_k,
         place,
     );
-    Judged {
+    Some(Judged {
         stabilised,
         ..judged
-    }
+    })
 }
 
 fn verdict(
@@ -233,7 +234,7 @@ fn nothing(reason: String) -> Judged {
     }
 }
 
-fn crossing(runs: &[Run], level: f64) -> Option<Crossing<'_>> {
+fn crossing(runs: &[Run], gate: usize, level: f64) -> Option<Crossing<'_>> {
     // The last crossing, even where a gap hides it: an earlier one is not the gate.
     let known: Vec<&Run> = runs
         .iter()
@@ -246,8 +247,8 @@ fn crossing(runs: &[Run], level: f64) -> Option<Crossing<'_>> {
     if pair[0].k_last + 1 != pair[1].k_first {
         return None;
     }
-    let above = f64::from(pair[0].values[0].last?);
-    let below = f64::from(pair[1].values[0].first?);
+    let above = f64::from(pair[0].ends[gate].last?);
+    let below = f64::from(pair[1].ends[gate].first?);
     let fraction = if above > below {
         (above - level) / (above - below)
     } else {
@@ -271,12 +272,12 @@ fn not_reached(approach: &ApproachRuns<'_>, runs: &[Run], column: &String) -> St
     }
 }
 
-fn at(crossing: &Crossing<'_>, value: usize, holds: bool) -> Option<f64> {
+fn at(crossing: &Crossing<'_>, end: usize, holds: bool) -> Option<f64> {
     if holds {
-        return held(crossing, value);
+        return held(crossing, end);
     }
-    let above = f64::from(crossing.above.values[value].last?);
-    let below = f64::from(crossing.below.values[value].first?);
+    let above = f64::from(crossing.above.ends[end].last?);
+    let below = f64::from(crossing.below.ends[end].first?);
     let value = above + crossing.fraction * (below - above);
     // As wide as the samples, so that levels see the same number.
     #[allow(clippy::cast_possible_truncation)]
@@ -285,8 +286,8 @@ fn at(crossing: &Crossing<'_>, value: usize, holds: bool) -> Option<f64> {
 }
 
 /// A sample covers the time to the next: at the crossing the earlier one still holds.
-fn held(crossing: &Crossing<'_>, value: usize) -> Option<f64> {
-    crossing.above.values[value].last.map(f64::from)
+fn held(crossing: &Crossing<'_>, end: usize) -> Option<f64> {
+    crossing.above.ends[end].last.map(f64::from)
 }
 
 /// A criterion watched below its gate.

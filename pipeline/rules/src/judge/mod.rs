@@ -14,11 +14,11 @@ mod stabilised;
 use records::rows::ApproachRow;
 
 pub(crate) use levels::{Levels, LevelsError, constant};
-pub(crate) use outcome::{OutcomeFound, outcomes};
+pub(crate) use outcome::{Approaches, OutcomeFound, outcomes};
 pub use scope::is_out_of_scope;
 pub(crate) use stabilised::Stabilised;
 
-use crate::compile::{FRAME_SLOT, Places};
+use crate::compile::{FRAME_SLOT, Places, segment_code};
 use crate::rows::GateRow;
 use crate::rule_file::{CheckedRule, Shape};
 use crate::runs::Run;
@@ -31,12 +31,35 @@ pub(crate) struct ApproachRuns<'a> {
     pub(crate) step_s: f64,
 }
 
-impl ApproachRuns<'_> {
+/// Samples to time.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Clock {
+    /// Number and time of the first sample, where it is known.
+    first: Option<(i32, f32)>,
+    step_s: f64,
+}
+
+impl Clock {
     /// Time of sample `k`, seconds from the start of the record.
     pub(crate) fn time_s(&self, k: f64) -> Option<f64> {
-        let first = self.slots[FRAME_SLOT].first()?;
-        let time = first.values.first()?.first?;
-        Some(f64::from(time) + (k - f64::from(first.k_first)) * self.step_s)
+        let (first_k, time) = self.first?;
+        Some(f64::from(time) + (k - f64::from(first_k)) * self.step_s)
+    }
+}
+
+impl ApproachRuns<'_> {
+    /// When its samples were.
+    pub(crate) fn clock(&self) -> Clock {
+        let first = self.slots[FRAME_SLOT].first();
+        Clock {
+            first: first.and_then(|run| Some((run.k_first, run.ends.first()?.first?))),
+            step_s: self.step_s,
+        }
+    }
+
+    /// Time of sample `k`, seconds from the start of the record.
+    pub(crate) fn time_s(&self, k: f64) -> Option<f64> {
+        self.clock().time_s(k)
     }
 
     /// Number of samples the scan has seen.
@@ -49,7 +72,7 @@ impl ApproachRuns<'_> {
 
     /// One past the last sample of the rule's segment, and how many samples it has.
     pub(crate) fn segment(&self, rule: &CheckedRule) -> (i32, i32) {
-        let code = rule.segment as i8 + 1;
+        let code = segment_code(rule.segment);
         let runs = self.slots[FRAME_SLOT]
             .iter()
             .filter(|run| run.code == Some(code));
@@ -122,28 +145,30 @@ pub(crate) fn judge(approach: &ApproachRuns<'_>, setting: &Setting<'_>) -> Optio
             Shape::Episode {
                 hold_s, bridge_s, ..
             },
-            Places::Episode { slot },
+            Places::Episode { slot, ends },
         ) => Some(episode::judge(
             approach,
             setting.rule,
-            *slot,
+            (*slot, ends),
             *hold_s,
             *bridge_s,
         )),
-        (Shape::Gate { .. }, Places::Gate { slot, criteria }) => {
-            Some(gate::judge(approach, setting, *slot, criteria))
-        }
+        (Shape::Gate { .. }, Places::Gate { .. }) => gate::judge(approach, setting),
         (
             Shape::Change {
                 direction,
                 before_s,
                 of,
             },
-            Places::Change { slot },
+            Places::Change {
+                slot,
+                measures,
+                place,
+            },
         ) => Some(change::judge(
             approach,
             setting.rule,
-            *slot,
+            (*slot, measures, *place),
             of,
             *direction,
             *before_s,

@@ -30,11 +30,26 @@ pub(crate) struct OutcomeFound {
     pub(crate) unknown: Vec<String>,
 }
 
+/// Approaches as rows and as a table, laid out once for all rules that read them.
+pub(crate) struct Approaches<'a> {
+    pub(crate) rows: &'a [ApproachRow],
+    table: RecordBatch,
+}
+
+impl<'a> Approaches<'a> {
+    /// Lays the rows out.
+    pub(crate) fn new(rows: &'a [ApproachRow]) -> Result<Self, DataFusionError> {
+        let table = rows_to_batch("approaches", rows)
+            .map_err(|error| DataFusionError::Internal(error.to_string()))?;
+        Ok(Self { rows, table })
+    }
+}
+
 /// Evaluates one outcome rule over all approaches.
 pub(crate) fn outcomes(
     rule: &CheckedRule,
     (when, value): (&Expression, Option<&Expression>),
-    rows: &[ApproachRow],
+    approaches: &Approaches<'_>,
     verdicts: &BTreeMap<String, Verdicts>,
     state: &SessionState,
 ) -> Result<Vec<OutcomeFound>, LevelsError> {
@@ -43,7 +58,8 @@ pub(crate) fn outcomes(
         source,
     };
     let internal = |text: &str| refuse(DataFusionError::Internal(text.to_owned()));
-    let batch = table(rule, rows, verdicts)?;
+    let rows = approaches.rows;
+    let batch = table(rule, &approaches.table, verdicts)?;
     let df_schema = DFSchema::try_from(batch.schema()).map_err(refuse)?;
     let evaluate = |expression: &Expression, wanted: &DataType| {
         let expr = lower(expression, &df_schema, &|name| limit_case(rule, name)).map_err(refuse)?;
@@ -102,15 +118,13 @@ pub(crate) fn outcomes(
 /// The approach rows with a column for each rule that has judged.
 fn table(
     rule: &CheckedRule,
-    rows: &[ApproachRow],
+    approaches: &RecordBatch,
     verdicts: &BTreeMap<String, Verdicts>,
 ) -> Result<RecordBatch, LevelsError> {
     let refuse = |source| LevelsError {
         rule: rule.id.clone(),
         source,
     };
-    let approaches = rows_to_batch("approaches", rows)
-        .map_err(|error| refuse(DataFusionError::Internal(error.to_string())))?;
     let schema = approaches.schema();
     let mut fields: Vec<Field> = schema.fields().iter().map(|f| f.as_ref().clone()).collect();
     let mut columns: Vec<ArrayRef> = approaches.columns().to_vec();

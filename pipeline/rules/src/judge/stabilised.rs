@@ -66,11 +66,7 @@ pub(super) fn good(runs: &[Run], end_k: i32, grace_samples: i32) -> Good {
         }
         excursion = 0;
         good.from_k = run.k_first;
-        good.value = run
-            .values
-            .first()
-            .and_then(|value| value.first)
-            .map(f64::from);
+        good.value = run.ends.first().and_then(|gate| gate.first).map(f64::from);
     }
     good
 }
@@ -100,7 +96,7 @@ pub(super) fn together(criteria: &[Good]) -> Option<Stabilised> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::runs::RunValue;
+    use crate::runs::Ends;
 
     const IN: i8 = check::WINDOW | check::KNOWN;
     const OUT: i8 = IN | check::OUTSIDE;
@@ -117,12 +113,10 @@ mod tests {
                     k_first: k,
                     k_last: k + samples - 1,
                     code: Some(*code),
-                    values: vec![RunValue {
+                    values: Vec::new(),
+                    ends: vec![Ends {
                         first: value(k),
                         last: value(k + samples - 1),
-                        min: None,
-                        max: None,
-                        known: *samples,
                     }],
                 };
                 k += samples;

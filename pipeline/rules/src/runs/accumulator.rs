@@ -36,11 +36,7 @@ impl RunsAccumulator {
     fn of(layouts: Vec<Layout>) -> Self {
         let tracks = layouts
             .iter()
-            .map(|layout| match layout.values.len() {
-                // Nothing tracked, nothing to carry anything to.
-                0 => Track::new(0, 0),
-                values => Track::new(values, layout.carried.len()),
-            })
+            .map(|layout| Track::new(layout.width()))
             .collect();
         Self {
             layouts,

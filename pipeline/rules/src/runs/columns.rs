@@ -12,8 +12,9 @@ use arrow::buffer::{NullBuffer, OffsetBuffer};
 use arrow::datatypes::{DataType, Float32Type, Int8Type, Int32Type};
 
 use super::error::RunsError;
-use super::fragments::{End, Fragments, Head, Samples, UNKNOWN, ValueSlot};
-use super::layout::{Layout, RUN_HEAD, VALUE_HEAD, list_item};
+use super::fragments::{End, EndSlot, Fragments, Head, ValueSlot, Width};
+use super::layout::{END_FIELDS, Layout, RUN_HEAD, VALUE_HEAD, coding, list_item};
+use super::samples::{Codes, Flags, Numbers, Samples, UNKNOWN};
 use super::track::Canonical;
 
 /// Views an array as one of primitives, or says what was found instead.
@@ -44,30 +45,49 @@ fn mismatch(expected: impl ToString, found: &dyn Array) -> RunsError {
     }
 }
 
-/// The samples of one `s` argument; copies only columns that have nulls.
+/// The samples of one `s` argument.
 pub(super) fn samples<'a>(
     argument: &'a ArrayRef,
     layout: &Layout,
 ) -> Result<Samples<'a>, RunsError> {
     let argument = structure(argument)?;
-    let column = |at: usize| {
-        argument
-            .columns()
-            .get(at)
-            .ok_or_else(|| mismatch("a field more", argument))
+    let outer = argument.nulls();
+    let coding =
+        coding(argument.fields()).map_err(|text| mismatch(format!("a code ({text})"), argument))?;
+    let Width {
+        values,
+        ends,
+        carried,
+    } = layout.width();
+    let expected = coding + values + ends + carried;
+    if argument.columns().len() < expected {
+        return Err(mismatch(format!("{expected} fields"), argument));
+    }
+    let numbers = |range: Range<usize>| {
+        argument.columns()[range]
+            .iter()
+            .map(|column| Ok(Numbers::new(primitive(column)?, outer)))
+            .collect::<Result<Vec<_>, RunsError>>()
     };
-    let floats =
-        |at: usize| Ok::<_, RunsError>(known_floats(primitive(column(at)?)?, argument.nulls()));
-    let codes: &Int8Array = primitive(column(0)?)?;
-    let values = layout.values.len();
+    let first = argument.column(0);
+    let codes = match first.as_boolean_opt() {
+        Some(window) => {
+            let flags = argument.columns()[1..coding].iter().map(|flag| {
+                flag.as_boolean_opt()
+                    .ok_or_else(|| mismatch("a flag", flag))
+            });
+            let flags = flags.collect::<Result<Vec<_>, _>>()?;
+            Codes::Flags(Flags::new(window, &flags, outer))
+        }
+        None => Codes::Numbers(Cow::Owned(known_codes(primitive(first)?, outer))),
+    };
+    let ends_at = coding + values;
+    let carried_at = ends_at + ends;
     Ok(Samples {
-        codes: Cow::Owned(known_codes(codes, argument.nulls())),
-        values: (0..values)
-            .map(|v| floats(1 + v))
-            .collect::<Result<_, _>>()?,
-        carried: (0..layout.carried.len())
-            .map(|c| floats(1 + values + c))
-            .collect::<Result<_, _>>()?,
+        codes,
+        values: numbers(coding..ends_at)?,
+        ends: numbers(ends_at..carried_at)?,
+        carried: numbers(carried_at..carried_at + carried)?,
     })
 }
 
@@ -131,8 +151,9 @@ pub(super) fn write(canonical: &Canonical, layout: &Layout) -> Result<ArrayRef, 
                 .collect::<Int8Array>(),
         ),
     ];
-    for value in 0..fragments.values {
-        let slots = || (0..total).map(move |at| at * fragments.values + value);
+    let width = fragments.width;
+    for value in 0..width.values {
+        let slots = || (0..total).map(move |at| at * width.values + value);
         let float = |of: fn(&ValueSlot) -> f32| -> ArrayRef {
             float_column(slots().map(|slot| of(&fragments.slots[slot])))
         };
@@ -156,12 +177,17 @@ pub(super) fn write(canonical: &Canonical, layout: &Layout) -> Result<ArrayRef, 
             )),
         ]);
         for end in [End::Min, End::Max] {
-            for carried in 0..fragments.carried {
+            for carried in 0..width.carried {
                 columns.push(float_column(slots().map(|slot| {
                     fragments.at_extremes[fragments.carried_at(slot, end).start + carried]
                 })));
             }
         }
+    }
+    for end in 0..width.ends {
+        let slots = || (0..total).map(move |at| &fragments.ends[at * width.ends + end]);
+        columns.push(float_column(slots().map(|slot| slot.first)));
+        columns.push(float_column(slots().map(|slot| slot.last)));
     }
     let fields = layout.run_fields();
     let runs = StructArray::new(fields.clone(), columns, None);
@@ -211,8 +237,13 @@ pub(super) fn read(
     };
     let codes = known_codes(primitive::<Int8Type>(runs.column(2))?, None);
     let (k_first, k_last) = (whole(0)?.values(), whole(1)?.values());
-    let (values, carried) = (layout.values.len(), layout.carried.len());
-    let mut fragments = Fragments::new(values, carried);
+    let width = layout.width();
+    let Width {
+        values,
+        ends,
+        carried,
+    } = width;
+    let mut fragments = Fragments::new(width);
     for ((k_first, k_last), code) in k_first.iter().zip(k_last).zip(&codes) {
         let at = fragments.open(*k_first, *code);
         fragments.heads[at] = Head {
@@ -248,6 +279,16 @@ pub(super) fn read(
                     fragments.at_extremes[to] = column[run];
                 }
             }
+        }
+    }
+    for end in 0..ends {
+        let at = RUN_HEAD + values * (VALUE_HEAD + 2 * carried) + END_FIELDS * end;
+        let (first, last) = (float(at)?, float(at + 1)?);
+        for run in 0..length {
+            fragments.ends[run * ends + end] = EndSlot {
+                first: first[run],
+                last: last[run],
+            };
         }
     }
     Ok((fragments, rows))

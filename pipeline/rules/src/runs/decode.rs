@@ -6,7 +6,7 @@ use arrow::datatypes::{Float32Type, Int32Type};
 
 use super::columns;
 use super::error::RunsError;
-use super::layout::{Layout, RUN_HEAD, VALUE_HEAD};
+use super::layout::{END_FIELDS, Layout, RUN_HEAD, VALUE_HEAD};
 
 /// Consecutive samples of equal code.
 #[derive(Debug, Clone, PartialEq)]
@@ -19,6 +19,17 @@ pub struct Run {
     pub code: Option<i8>,
     /// The tracked values, in the order of [`Layout::values`].
     pub values: Vec<RunValue>,
+    /// The end values, in the order of [`Layout::ends`].
+    pub ends: Vec<Ends>,
+}
+
+/// A value at both ends of a run.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Ends {
+    /// The value at `k_first`, if known there.
+    pub first: Option<f32>,
+    /// The value at `k_last`, if known there.
+    pub last: Option<f32>,
 }
 
 /// One tracked value over a run.
@@ -72,6 +83,7 @@ struct Column {
     k_last: Int32Array,
     code: Int8Array,
     values: Vec<ValueColumns>,
+    ends: Vec<[Float32Array; 2]>,
 }
 
 /// A whole column of results, looked into once and then read row by row.
@@ -105,6 +117,7 @@ impl Decoder {
                     k_last: columns::primitive(&runs[1])?.clone(),
                     code: columns::primitive(&runs[2])?.clone(),
                     values: values(runs, &layout)?,
+                    ends: ends(runs, &layout)?,
                     layout,
                 })
             })
@@ -166,7 +179,7 @@ pub fn decode(array: &ArrayRef, row: usize) -> Result<Vec<Vec<Run>>, RunsError> 
 fn values(runs: &[ArrayRef], layout: &Layout) -> Result<Vec<ValueColumns>, RunsError> {
     let float = |at: usize| columns::primitive::<Float32Type>(&runs[at]).cloned();
     let whole = |at: usize| columns::primitive::<Int32Type>(&runs[at]).cloned();
-    let carried = layout.carried.len();
+    let carried = layout.width().carried;
     (0..layout.values.len())
         .map(|value| {
             let at = RUN_HEAD + value * (VALUE_HEAD + 2 * carried);
@@ -189,6 +202,16 @@ fn values(runs: &[ArrayRef], layout: &Layout) -> Result<Vec<ValueColumns>, RunsE
         .collect()
 }
 
+fn ends(runs: &[ArrayRef], layout: &Layout) -> Result<Vec<[Float32Array; 2]>, RunsError> {
+    let width = layout.width();
+    let from = RUN_HEAD + width.values * (VALUE_HEAD + 2 * width.carried);
+    let float = |at: usize| columns::primitive::<Float32Type>(&runs[at]).cloned();
+    (0..width.ends)
+        .map(|end| from + END_FIELDS * end)
+        .map(|at| Ok([float(at)?, float(at + 1)?]))
+        .collect()
+}
+
 impl Column {
     fn run(&self, at: usize) -> Run {
         Run {
@@ -196,6 +219,7 @@ impl Column {
             k_last: self.k_last.value(at),
             code: self.code.is_valid(at).then(|| self.code.value(at)),
             values: self.values.iter().map(|value| value.at(at)).collect(),
+            ends: self.ends.iter().map(|end| ends_at(end, at)).collect(),
         }
     }
 }
@@ -209,6 +233,13 @@ impl ValueColumns {
             max: extreme(&self.max, &self.max_k, &self.carried_at_max, at),
             known: self.known.value(at),
         }
+    }
+}
+
+fn ends_at([first, last]: &[Float32Array; 2], at: usize) -> Ends {
+    Ends {
+        first: known(first, at),
+        last: known(last, at),
     }
 }
 

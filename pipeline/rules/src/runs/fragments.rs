@@ -1,13 +1,11 @@
 //! Fragments of runs in a flat store: no allocation per fragment, none per sample.
 //!
-//! NaN stands for null inside; Arrow sees real nulls (`columns.rs`). Nothing here knows Arrow,
-//! groups or the order in which samples come.
+//! NaN stands for null inside; Arrow sees real nulls (`columns.rs`). Nothing here knows groups or the
+//! order in which samples come.
 
-use std::borrow::Cow;
 use std::ops::Range;
 
-/// The code of samples whose code is null. Outside the range of any Int8.
-pub(super) const UNKNOWN: i16 = i16::MIN;
+use super::samples::Samples;
 
 /// Which samples a fragment spans, and their code.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -53,35 +51,53 @@ pub(super) enum End {
     Max,
 }
 
-/// The samples of one `s` argument in one batch, nulls filled in.
-pub(super) struct Samples<'a> {
-    pub(super) codes: Cow<'a, [i16]>,
-    pub(super) values: Vec<Cow<'a, [f32]>>,
-    pub(super) carried: Vec<Cow<'a, [f32]>>,
+/// A number at the first sample of a run and at the last.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct EndSlot {
+    pub(super) first: f32,
+    pub(super) last: f32,
+}
+
+const NOT_SEEN: EndSlot = EndSlot {
+    first: f32::NAN,
+    last: f32::NAN,
+};
+
+/// How many values of each kind a fragment has.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Width {
+    /// Values with their extremes.
+    pub(super) values: usize,
+    /// Values of which only the ends are kept.
+    pub(super) ends: usize,
+    /// Values carried to an extreme.
+    pub(super) carried: usize,
 }
 
 /// Fragments of one `s` argument, of all groups, in the order in which they were begun.
 #[derive(Debug, Clone)]
 pub(super) struct Fragments {
-    /// Tracked values a fragment.
-    pub(super) values: usize,
-    /// Carried values an extreme.
-    pub(super) carried: usize,
+    pub(super) width: Width,
     pub(super) heads: Vec<Head>,
-    /// `values` slots a fragment.
+    /// `width.values` slots a fragment.
     pub(super) slots: Vec<ValueSlot>,
-    /// For each slot, `carried` values at the min, then as many at the max.
+    /// `width.ends` slots a fragment.
+    pub(super) ends: Vec<EndSlot>,
+    /// For each slot, `width.carried` values at the min, then as many at the max.
     pub(super) at_extremes: Vec<f32>,
+    /// Numbers of which some are null, for the time of one look at them.
+    scratch: Vec<f32>,
 }
 
 impl Fragments {
-    pub(super) fn new(values: usize, carried: usize) -> Self {
+    pub(super) fn new(width: Width) -> Self {
         Self {
-            values,
-            carried,
+            width,
             heads: vec![],
             slots: vec![],
+            ends: vec![],
             at_extremes: vec![],
+            scratch: vec![],
         }
     }
 
@@ -89,13 +105,14 @@ impl Fragments {
     pub(super) fn size(&self) -> usize {
         self.heads.capacity() * size_of::<Head>()
             + self.slots.capacity() * size_of::<ValueSlot>()
-            + self.at_extremes.capacity() * size_of::<f32>()
+            + self.ends.capacity() * size_of::<EndSlot>()
+            + (self.at_extremes.capacity() + self.scratch.capacity()) * size_of::<f32>()
     }
 
     /// Where the carried values of slot `slot` at `end` lie.
     pub(super) fn carried_at(&self, slot: usize, end: End) -> Range<usize> {
-        let start = (2 * slot + end as usize) * self.carried;
-        start..start + self.carried
+        let start = (2 * slot + end as usize) * self.width.carried;
+        start..start + self.width.carried
     }
 
     /// Begins a fragment at sample `k`, with nothing absorbed yet.
@@ -106,8 +123,11 @@ impl Fragments {
             k_last: k,
             code,
         });
-        self.slots.resize(self.slots.len() + self.values, EMPTY);
-        let carried = 2 * self.values * self.carried;
+        self.slots
+            .resize(self.slots.len() + self.width.values, EMPTY);
+        self.ends
+            .resize(self.ends.len() + self.width.ends, NOT_SEEN);
+        let carried = 2 * self.width.values * self.width.carried;
         self.at_extremes
             .resize(self.at_extremes.len() + carried, f32::NAN);
         at
@@ -122,40 +142,66 @@ impl Fragments {
         rows: Range<usize>,
     ) {
         self.heads[at].k_last = k_of(k_first, rows.len() - 1);
+        if !samples.codes.follows(self.heads[at].code) {
+            return;
+        }
         let opened_here = self.heads[at].k_first == k_first;
-        for (value, column) in samples.values.iter().enumerate() {
-            let column = &column[rows.clone()];
-            let at_slot = at * self.values + value;
-            let slot = &mut self.slots[at_slot];
+        let (first, last) = (rows.start, rows.end - 1);
+        for (end, column) in samples.ends.iter().enumerate() {
+            let slot = &mut self.ends[at * self.width.ends + end];
             if opened_here {
-                slot.first = column[0];
+                slot.first = column.at(first);
             }
-            slot.last = column[column.len() - 1];
-            let Some(range) = Range32::of(column) else {
-                continue;
-            };
-            let (take_min, take_max) = (
-                slot.known == 0 || range.min < slot.min,
-                slot.known == 0 || range.max > slot.max,
-            );
-            slot.known = slot.known.saturating_add(range.known);
-            // Only an improvement is worth looking up where it lies.
-            if take_min && let Some(row) = column.iter().position(|v| *v == range.min) {
-                (slot.min, slot.min_k) = (column[row], k_of(k_first, row));
-                self.carry(at_slot, End::Min, samples, rows.start + row);
-            }
-            let slot = &mut self.slots[at_slot];
-            if take_max && let Some(row) = column.iter().position(|v| *v == range.max) {
-                (slot.max, slot.max_k) = (column[row], k_of(k_first, row));
-                self.carry(at_slot, End::Max, samples, rows.start + row);
-            }
+            slot.last = column.at(last);
+        }
+        let mut scratch = std::mem::take(&mut self.scratch);
+        for (value, column) in samples.values.iter().enumerate() {
+            let at_slot = at * self.width.values + value;
+            let column = column.rows(rows.clone(), &mut scratch);
+            self.range(at_slot, k_first, opened_here, column, samples, rows.start);
+        }
+        self.scratch = scratch;
+    }
+
+    /// Takes the numbers of one value, which begin at `row` of the batch.
+    fn range(
+        &mut self,
+        at_slot: usize,
+        k_first: i32,
+        opened_here: bool,
+        column: &[f32],
+        samples: &Samples<'_>,
+        row: usize,
+    ) {
+        let slot = &mut self.slots[at_slot];
+        if opened_here {
+            slot.first = column[0];
+        }
+        slot.last = column[column.len() - 1];
+        let Some(range) = Range32::of(column) else {
+            return;
+        };
+        let (take_min, take_max) = (
+            slot.known == 0 || range.min < slot.min,
+            slot.known == 0 || range.max > slot.max,
+        );
+        slot.known = slot.known.saturating_add(range.known);
+        // Only an improvement is worth looking up where it lies.
+        if take_min && let Some(at) = column.iter().position(|v| *v == range.min) {
+            (slot.min, slot.min_k) = (column[at], k_of(k_first, at));
+            self.carry(at_slot, End::Min, samples, row + at);
+        }
+        let slot = &mut self.slots[at_slot];
+        if take_max && let Some(at) = column.iter().position(|v| *v == range.max) {
+            (slot.max, slot.max_k) = (column[at], k_of(k_first, at));
+            self.carry(at_slot, End::Max, samples, row + at);
         }
     }
 
     fn carry(&mut self, slot: usize, end: End, samples: &Samples<'_>, row: usize) {
         let range = self.carried_at(slot, end);
         for (kept, column) in self.at_extremes[range].iter_mut().zip(&samples.carried) {
-            *kept = column[row];
+            *kept = column.at(row);
         }
     }
 
@@ -163,9 +209,16 @@ impl Fragments {
     pub(super) fn copy(&mut self, other: &Fragments, from: usize) -> usize {
         let at = self.heads.len();
         self.heads.push(other.heads[from]);
-        let slots = from * self.values..(from + 1) * self.values;
-        self.slots.extend_from_slice(&other.slots[slots]);
-        let width = 2 * self.values * self.carried;
+        let Width {
+            values,
+            ends,
+            carried,
+        } = self.width;
+        self.slots
+            .extend_from_slice(&other.slots[from * values..(from + 1) * values]);
+        self.ends
+            .extend_from_slice(&other.ends[from * ends..(from + 1) * ends]);
+        let width = 2 * values * carried;
         self.at_extremes
             .extend_from_slice(&other.at_extremes[from * width..(from + 1) * width]);
         at
@@ -174,8 +227,12 @@ impl Fragments {
     /// Joins fragment `from` of `other`, which begins right after fragment `at` ends, to `at`.
     pub(super) fn join(&mut self, at: usize, other: &Fragments, from: usize) {
         self.heads[at].k_last = other.heads[from].k_last;
-        for value in 0..self.values {
-            let (at_slot, from_slot) = (at * self.values + value, from * self.values + value);
+        let Width { values, ends, .. } = self.width;
+        for end in 0..ends {
+            self.ends[at * ends + end].last = other.ends[from * ends + end].last;
+        }
+        for value in 0..values {
+            let (at_slot, from_slot) = (at * values + value, from * values + value);
             let later = other.slots[from_slot];
             let slot = &mut self.slots[at_slot];
             slot.last = later.last;

@@ -5,11 +5,19 @@ use std::collections::BTreeSet;
 use arrow::datatypes::{DataType, Field, Fields};
 
 use super::error::RunsError;
+use super::fragments::Width;
+use super::samples::MOST_FLAGS;
 
-/// Name of the first field of every `s` argument, and of the code in a run.
+/// Name of the first field of an `s` argument that gives codes, and of the code in a run.
 pub const CODE: &str = "code";
+/// Name of the first field of an `s` argument that gives a window and flags.
+pub const WINDOW: &str = "window";
+/// Prefix of the flags that follow a window.
+pub const FLAG_PREFIX: &str = "f_";
 /// Prefix of the fields that are tracked.
 pub const VALUE_PREFIX: &str = "v_";
+/// Prefix of the fields of which the first and the last value of a run are kept.
+pub const END_PREFIX: &str = "e_";
 /// Prefix of the fields that are carried to the extremes.
 pub const CARRIED_PREFIX: &str = "c_";
 
@@ -17,12 +25,16 @@ pub const CARRIED_PREFIX: &str = "c_";
 pub(super) const RUN_HEAD: usize = 3;
 /// Fields of a value before the carried ones: first, last, min, min_k, max, max_k, n.
 pub(super) const VALUE_HEAD: usize = 7;
+/// Fields of an end value: first, last.
+pub(super) const END_FIELDS: usize = 2;
 
 /// The names of the tracked and carried values of one `s` argument, without their prefixes.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Layout {
     /// Tracked values, in the order of the argument's fields.
     pub values: Vec<String>,
+    /// Values of which only the ends are kept, in the order of the argument's fields.
+    pub ends: Vec<String>,
     /// Values carried to every extreme, in the order of the argument's fields.
     pub carried: Vec<String>,
 }
@@ -31,47 +43,50 @@ impl Layout {
     /// Reads the layout from the type of an `s` argument; `place` names it in messages.
     ///
     /// # Errors
-    /// When it is not a struct of `code` (Int8), `v_…` (Float32), `c_…` (Float32) in that order,
-    /// or two fields of a run would get the same name.
+    /// When it is not a struct of `code` (Int8), or `window` and `f_…` (Boolean), then `v_…`, `e_…`, `c_…`
+    /// (Float32) in that order, or two fields of a run would get the same name.
     pub fn from_argument(place: &str, argument: &DataType) -> Result<Self, RunsError> {
         let fault = |text: String| RunsError::Argument(format!("{place}: {text}"));
         let DataType::Struct(fields) = argument else {
             return Err(fault(format!(
-                "expected a struct of `{CODE}`, `{VALUE_PREFIX}…`, `{CARRIED_PREFIX}…`, found \
-                 {argument}: build it with named_struct"
+                "expected a struct of `{CODE}`, `{VALUE_PREFIX}…`, `{END_PREFIX}…`, `{CARRIED_PREFIX}…`, \
+                 found {argument}: build it with named_struct"
             )));
         };
-        let mut fields = fields.iter();
-        match fields.next() {
-            Some(code) if code.name() == CODE && code.data_type() == &DataType::Int8 => {}
-            found => {
-                return Err(fault(format!(
-                    "the first field must be `{CODE}` Int8, found {}",
-                    found.map_or("nothing".to_owned(), |f| describe(f))
-                )));
-            }
-        }
+        let coding = coding(fields).map_err(fault)?;
         let mut layout = Self::default();
-        for field in fields {
+        for field in fields.iter().skip(coding) {
             if field.data_type() != &DataType::Float32 {
                 return Err(fault(format!(
                     "expected Float32, found {}: cast it",
                     describe(field)
                 )));
             }
+            let late = |what: &str| {
+                let found = describe(field);
+                fault(format!(
+                    "{found} comes after {what}: tracked values come first, then ends"
+                ))
+            };
             if let Some(name) = field.name().strip_prefix(CARRIED_PREFIX) {
                 layout.carried.push(name.to_owned());
+            } else if let Some(name) = field.name().strip_prefix(END_PREFIX) {
+                if !layout.carried.is_empty() {
+                    return Err(late("a carried value"));
+                }
+                layout.ends.push(name.to_owned());
             } else if let Some(name) = field.name().strip_prefix(VALUE_PREFIX) {
                 if !layout.carried.is_empty() {
-                    return Err(fault(format!(
-                        "{} comes after a carried value: tracked values come first",
-                        describe(field)
-                    )));
+                    return Err(late("a carried value"));
+                }
+                if !layout.ends.is_empty() {
+                    return Err(late("an end value"));
                 }
                 layout.values.push(name.to_owned());
             } else {
                 return Err(fault(format!(
-                    "{} is neither tracked (`{VALUE_PREFIX}…`) nor carried (`{CARRIED_PREFIX}…`)",
+                    "{} is neither tracked (`{VALUE_PREFIX}…`), an end (`{END_PREFIX}…`) nor carried \
+                     (`{CARRIED_PREFIX}…`)",
                     describe(field)
                 )));
             }
@@ -105,26 +120,40 @@ impl Layout {
         let DataType::Struct(fields) = item.data_type() else {
             return Err(fault());
         };
-        // Names alone could mislead (a value may be called `x_min_c_y`), so every number of
-        // carried values that the width allows is tried against the whole of the fields.
+        // Names alone could mislead (a value may be called `x_min_c_y`), so every number of carried and end
+        // values that the width allows is tried against the whole of the fields.
         let width = fields.len().saturating_sub(RUN_HEAD);
-        (0..=width / 2)
-            .filter(|carried| width.is_multiple_of(VALUE_HEAD + 2 * carried))
-            .filter_map(|carried| Self::at_places(fields, carried))
+        let ends = fields.iter().rev();
+        let most_ends = ends
+            .take_while(|field| field.name().starts_with(END_PREFIX))
+            .count()
+            / END_FIELDS;
+        (0..=most_ends)
+            .rev()
+            .flat_map(|ends| (0..=width / 2).map(move |carried| (ends, carried)))
+            .filter(|(ends, carried)| {
+                let values = width.saturating_sub(END_FIELDS * ends);
+                values.is_multiple_of(VALUE_HEAD + 2 * carried)
+            })
+            .filter_map(|(ends, carried)| Self::at_places(fields, ends, carried))
             .find(|layout| &layout.run_fields() == fields)
             .ok_or_else(fault)
     }
 
-    /// The names where they must stand if each extreme carries `carried` values.
-    fn at_places(fields: &Fields, carried: usize) -> Option<Self> {
-        let values = (RUN_HEAD..fields.len())
+    /// The names where they must stand with so many end values, and if each extreme carries `carried` values.
+    fn at_places(fields: &Fields, ends: usize, carried: usize) -> Option<Self> {
+        let named = |at: usize, prefix: &str| {
+            let name = fields[at].name().strip_prefix(prefix)?;
+            name.strip_suffix("_first")
+        };
+        let ends_at = fields.len() - END_FIELDS * ends;
+        let values = (RUN_HEAD..ends_at)
             .step_by(VALUE_HEAD + 2 * carried)
-            .map(|at| {
-                fields[at]
-                    .name()
-                    .strip_prefix(VALUE_PREFIX)?
-                    .strip_suffix("_first")
-            })
+            .map(|at| named(at, VALUE_PREFIX))
+            .collect::<Option<Vec<_>>>()?;
+        let ends = (ends_at..fields.len())
+            .step_by(END_FIELDS)
+            .map(|at| named(at, END_PREFIX))
             .collect::<Option<Vec<_>>>()?;
         let carried = match values.first() {
             None => vec![],
@@ -139,8 +168,19 @@ impl Layout {
         let owned = |names: Vec<&str>| names.into_iter().map(str::to_owned).collect();
         Some(Self {
             values: owned(values),
+            ends: owned(ends),
             carried: owned(carried),
         })
+    }
+
+    /// How many values of each kind are kept. Where nothing is tracked there is nothing to carry anything to.
+    pub(super) fn width(&self) -> Width {
+        let values = self.values.len();
+        Width {
+            values,
+            ends: self.ends.len(),
+            carried: if values == 0 { 0 } else { self.carried.len() },
+        }
     }
 
     /// The fields of one run.
@@ -171,6 +211,10 @@ impl Layout {
                 }
             }
         }
+        for end in &self.ends {
+            fields.push(float(format!("{END_PREFIX}{end}_first")));
+            fields.push(float(format!("{END_PREFIX}{end}_last")));
+        }
         fields.into()
     }
 
@@ -179,7 +223,7 @@ impl Layout {
         DataType::List(list_item(self.run_fields()))
     }
 
-    /// The fields of an `s` argument that has this layout.
+    /// The fields of an `s` argument that has this layout and gives codes.
     pub fn argument_fields(&self) -> Fields {
         let float = |name: String| Field::new(name, DataType::Float32, true);
         let mut fields = vec![Field::new(CODE, DataType::Int8, true)];
@@ -188,6 +232,7 @@ impl Layout {
                 .iter()
                 .map(|v| float(format!("{VALUE_PREFIX}{v}"))),
         );
+        fields.extend(self.ends.iter().map(|e| float(format!("{END_PREFIX}{e}"))));
         fields.extend(
             self.carried
                 .iter()
@@ -225,6 +270,32 @@ pub(super) fn result_layouts(result: &DataType) -> Result<Vec<Layout>, RunsError
         .iter()
         .map(|column| Layout::from_runs(column.data_type()))
         .collect()
+}
+
+/// The number of fields that make up the code: a code, or a window and its flags.
+pub(super) fn coding(fields: &Fields) -> Result<usize, String> {
+    match fields.first() {
+        Some(code) if code.name() == CODE && code.data_type() == &DataType::Int8 => Ok(1),
+        Some(window) if window.name() == WINDOW && window.data_type() == &DataType::Boolean => {
+            let flags = fields[1..].iter();
+            let flags = flags.take_while(|field| field.name().starts_with(FLAG_PREFIX));
+            let mut count = 0;
+            for flag in flags {
+                count += 1;
+                if flag.data_type() != &DataType::Boolean {
+                    return Err(format!("expected Boolean, found {}", describe(flag)));
+                }
+            }
+            if count > MOST_FLAGS {
+                return Err(format!("{count} flags: a code holds {MOST_FLAGS}"));
+            }
+            Ok(1 + count)
+        }
+        found => Err(format!(
+            "the first field must be `{CODE}` Int8 or `{WINDOW}` Boolean, found {}",
+            found.map_or("nothing".to_owned(), |f| describe(f))
+        )),
+    }
 }
 
 fn describe(field: &Field) -> String {

@@ -2,10 +2,17 @@
 //!
 //! `runs(k, s0, s1, …)` reads samples numbered by `k` within their group and gives, for every
 //! `s`, the runs of equal code over consecutive `k`. Each `s` is a struct: `code` (Int8), then
-//! tracked values `v_NAME` (Float32), then carried values `c_NAME` (Float32). A run tells its
+//! tracked values `v_NAME` (Float32), then values of which only the ends are kept `e_NAME` (Float32),
+//! then carried values `c_NAME` (Float32). A run tells its
 //! first and last `k`, its code and, for each tracked value, the first, the last, the least and
-//! the greatest with their `k`, the number known, and the carried values at both extremes. The
+//! the greatest with their `k`, the number known, and the carried values at both extremes; of an end
+//! value the first and the last. The
 //! result is a struct of lists, `r0`, `r1`, …; [`Decoder`] turns it into plain [`Run`]s.
+//!
+//! Instead of `code` there may be `window` (Boolean) and up to five flags `f_NAME` (Boolean): the code is
+//! then 0 outside the window, [`UNSURE_CODE`] where the window is null, else [`WINDOW_BIT`] and a bit
+//! more for each flag that is true, 2, 4, 8, … in their order. Along runs outside the window, or unsure,
+//! no value is followed: all are unknown there.
 //!
 //! What holds, whatever the plan does:
 //! - The order of rows, the cut into batches and partitions and the order of merging change no
@@ -27,6 +34,7 @@ mod error;
 mod fragments;
 mod function;
 mod layout;
+mod samples;
 mod spans;
 mod track;
 
@@ -34,7 +42,8 @@ mod track;
 mod tests;
 
 pub use accumulator::RunsAccumulator;
-pub use decode::{Decoder, Extreme, Run, RunValue, decode};
+pub use decode::{Decoder, Ends, Extreme, Run, RunValue, decode};
 pub use error::RunsError;
 pub use function::runs_udaf;
-pub use layout::{CARRIED_PREFIX, CODE, Layout, VALUE_PREFIX};
+pub use layout::{CARRIED_PREFIX, CODE, END_PREFIX, FLAG_PREFIX, Layout, VALUE_PREFIX, WINDOW};
+pub use samples::{UNSURE_CODE, WINDOW_BIT};

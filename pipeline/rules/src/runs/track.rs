@@ -3,7 +3,8 @@
 use std::ops::Range;
 
 use super::error::RunsError;
-use super::fragments::{Fragments, Samples};
+use super::fragments::{Fragments, Width};
+use super::samples::Samples;
 use super::spans::Span;
 
 /// End of a chain.
@@ -37,9 +38,9 @@ pub(super) struct Track {
 }
 
 impl Track {
-    pub(super) fn new(values: usize, carried: usize) -> Self {
+    pub(super) fn new(width: Width) -> Self {
         Self {
-            fragments: Fragments::new(values, carried),
+            fragments: Fragments::new(width),
             previous: vec![],
             last: vec![],
             compact_at: COMPACT_FROM,
@@ -63,11 +64,7 @@ impl Track {
         for span in spans {
             let mut start = span.start;
             while start < span.end {
-                let code = samples.codes[start];
-                let length = samples.codes[start..span.end]
-                    .iter()
-                    .position(|c| *c != code)
-                    .unwrap_or(span.end - start);
+                let (code, end) = samples.codes.run(start, span.end);
                 let k = span.k_first.wrapping_add((start - span.start) as i32);
                 let last = self.last[span.group];
                 let at = if last != NONE && self.fragments.heads[last as usize].continues(k, code) {
@@ -77,8 +74,8 @@ impl Track {
                     self.link(span.group, at)?;
                     at
                 };
-                self.fragments.absorb(at, k, samples, start..start + length);
-                start += length;
+                self.fragments.absorb(at, k, samples, start..end);
+                start = end;
             }
         }
         self.compact_if_large()
@@ -129,7 +126,7 @@ impl Track {
     /// When a sample number occurs twice in a group.
     pub(super) fn canonical(&self, groups: Range<usize>) -> Result<Canonical, RunsError> {
         let from = &self.fragments;
-        let mut fragments = Fragments::new(from.values, from.carried);
+        let mut fragments = Fragments::new(from.width);
         let mut ends = Vec::with_capacity(groups.len());
         let mut chain: Vec<usize> = vec![];
         for group in groups {
@@ -177,7 +174,7 @@ impl Track {
             let rest = self.canonical(groups..self.last.len())?;
             self.replace(rest)?;
         } else {
-            *self = Self::new(self.fragments.values, self.fragments.carried);
+            *self = Self::new(self.fragments.width);
         }
         Ok(taken)
     }

@@ -8,7 +8,8 @@ use records::rows::ApproachRow;
 use super::WhatIfError;
 use super::judging::{approaches, judge_store};
 use super::stored::{judge_stored, why_not};
-use crate::detect::{Among, Engine, judge_outcome, verdict_of};
+use crate::detect::{Among, DetectError, Engine, judge_outcome, verdict_of};
+use crate::judge::Approaches;
 use crate::rows::{EventRow, MeasurementRow};
 use crate::rule_file::{CheckedRule, Shape};
 use crate::stages::{judged_by, with_read};
@@ -234,9 +235,11 @@ fn from_approaches(
         Among::new(id, keys(), read)
     });
     let state = engine.state();
+    let approaches = Approaches::new(rows).map_err(DetectError::from)?;
     let mut found = Found::default();
     for copy in copies {
-        let (measurements, events) = judge_outcome(copy, rows, &verdicts, among.as_ref(), &state)?;
+        let (measurements, events) =
+            judge_outcome(copy, &approaches, &verdicts, among.as_ref(), &state)?;
         found.0.extend(measurements);
         found.1.extend(events);
     }

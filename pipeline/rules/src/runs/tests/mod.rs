@@ -54,10 +54,12 @@ pub(super) fn layouts() -> Vec<Layout> {
     vec![
         Layout {
             values: names(&["a", "b"]),
+            ends: vec![],
             carried: names(&["x", "y"]),
         },
         Layout {
             values: names(&["b"]),
+            ends: vec![],
             carried: vec![],
         },
         Layout::default(),

@@ -50,6 +50,7 @@ fn runs(samples: &[Sample], s: usize, values: &[Read], carried: &[Read]) -> Vec<
                     .iter()
                     .map(|value| summary(members, *value, carried))
                     .collect(),
+                ends: vec![],
             });
             from = to;
         }
