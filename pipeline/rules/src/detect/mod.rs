@@ -3,6 +3,7 @@
 mod among;
 mod applied;
 mod assemble;
+mod floor;
 mod judging;
 mod outcome_rows;
 #[cfg(test)]

@@ -114,6 +114,14 @@ impl Engine {
         })
     }
 
+    pub(super) fn context(&self) -> &SessionContext {
+        &self.context
+    }
+
+    pub(super) fn runtime(&self) -> &tokio::runtime::Runtime {
+        &self.runtime
+    }
+
     pub(crate) fn state(&self) -> SessionState {
         self.context.state()
     }
@@ -163,7 +171,7 @@ impl Engine {
 
     /// Some store files as a table: whole files are dealt out and never split, as each holds whole
     /// approaches.
-    fn table(
+    pub(super) fn table(
         &self,
         schema: &SchemaRef,
         store: &Path,

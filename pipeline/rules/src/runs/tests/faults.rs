@@ -101,11 +101,11 @@ fn arguments_of_another_shape_are_refused() {
         (vec![Int8], "argument s0: expected a struct of `code`"),
         (
             vec![structure(&[])],
-            "the first field must be `code` Int8, found nothing",
+            "the first field must be `code` Int8 or `window` Boolean, found nothing",
         ),
         (
             vec![structure(&[("code", Int32)])],
-            "must be `code` Int8, found `code` Int32",
+            "must be `code` Int8 or `window` Boolean, found `code` Int32",
         ),
         (
             vec![structure(&[("code", Int8), ("v_a", Float64)])],
