@@ -162,9 +162,15 @@ fn layouts_are_read_back_from_the_result() {
     }
     let alike = Layout {
         values: names(&["a", "a_min_c_x"]),
+        ends: names(&["b", "c_first"]),
         carried: names(&["y"]),
     };
     assert_eq!(Layout::from_runs(&alike.column_type()).unwrap(), alike);
+    let ends = Layout {
+        ends: names(&["a"]),
+        ..Layout::default()
+    };
+    assert_eq!(Layout::from_runs(&ends.column_type()).unwrap(), ends);
     assert!(Layout::from_runs(&DataType::Int8).is_err());
 }
 

@@ -9,6 +9,7 @@ mod faults;
 mod oracle;
 mod query;
 mod shell;
+mod windows;
 
 use std::sync::Arc;
 
