@@ -134,23 +134,31 @@ marked AS (
 
 
 def changes(rules):
-    """Events of the change rules: the sample before among those whose state is known."""
-    parts = []
+    """Events of the change rules: the sample before among those whose state is known.
+
+    Rules about the same state share one pass over the samples.
+    """
+    passes, parts = {}, []
     for rule in of_shape(rules, "change"):
+        steps = passes.setdefault((rule.segment, rule.column), f"steps_{len(passes)}")
         moved = {"up": ">", "down": "<", "any": "<>"}[rule.direction]
         measures = ", ".join(f"{rule.sql(one.value)} AS {one.name}" for one in rule.measures)
         parts.append(f"""SELECT approach_key, '{rule.id}' AS rule, k AS start_k, k AS end_k, worst, {_level(rule)} AS level
 FROM (
-    SELECT approach_key, k, {measures},
-        {rule.column} {moved} lag({rule.column}) OVER steps AND k - lag(k) OVER steps - 1 <= {rule.before} AS changed
-    FROM samples WHERE segment = '{rule.segment}' AND {rule.column} IS NOT NULL
-    WINDOW steps AS (PARTITION BY approach_key ORDER BY k)
+    SELECT approach_key, k, {measures}
+    FROM {steps} WHERE {rule.column} {moved} state_before AND k - k_before - 1 <= {rule.before}
 )
-WHERE changed AND worst IS NOT NULL""")
+WHERE worst IS NOT NULL""")
     if not parts:
         return None
+    tables = ",\n".join(f"""{steps} AS MATERIALIZED (
+    SELECT *, lag({column}) OVER known AS state_before, lag(k) OVER known AS k_before
+    FROM samples WHERE segment = '{segment}' AND {column} IS NOT NULL
+    WINDOW known AS (PARTITION BY approach_key ORDER BY k)
+    QUALIFY {column} <> state_before
+)""" for (segment, column), steps in passes.items())
     union = "\nUNION ALL\n".join(parts)
-    return f"SELECT * FROM (\n{union}\n) WHERE level IS NOT NULL"
+    return f"WITH {tables}\nSELECT * FROM (\n{union}\n) WHERE level IS NOT NULL"
 
 
 def crossings(rules, formulation):
@@ -246,7 +254,7 @@ def _values(at, gate, sharing):
     listed = ",\n        ".join(columns)
     rules = ",\n".join(_judged(rule, names) for rule in sharing)
     results = "\nUNION ALL\n".join(part for rule in sharing for part in _results(rule, names))
-    return f"""WITH around AS (
+    return f"""WITH around AS MATERIALIZED (
     SELECT approach_key, above_k,
         max({column}) FILTER (k = above_k) AS gate_above,
         max({column}) FILTER (k = above_k + 1) AS gate_below,
@@ -254,7 +262,7 @@ def _values(at, gate, sharing):
         {listed}
     FROM samples_around WHERE gate = {at} GROUP BY approach_key, above_k
 ),
-placed AS (
+placed AS MATERIALIZED (
     SELECT *, (gate_above::DOUBLE - {number(level)}) / (gate_above::DOUBLE - gate_below) AS fraction,
         above_k + fraction AS crossing_k
     FROM around
@@ -283,7 +291,7 @@ def _judged(rule, names):
         ]
     columns.append(" + ".join(f"coalesce({one.name}_passed IS FALSE, false)::INTEGER" for one in rule.criteria) + " AS failed")
     listed = ",\n        ".join(columns)
-    return f"{rule.id} AS (\n    SELECT *,\n        {listed}\n    FROM placed\n)"
+    return f"{rule.id} AS MATERIALIZED (\n    SELECT *,\n        {listed}\n    FROM placed\n)"
 
 
 def _results(rule, names):
