@@ -7,6 +7,8 @@ count of samples outside the window tells whether a short break left it.
 
 import polars as pl
 
+from rules_as_sql import names
+
 KEY = pl.col("approach_key")
 
 
@@ -42,13 +44,18 @@ def _step(column):
 def filter_first(samples, rule):
     """Events of an episode rule, from the samples that are on."""
     window = inside(rule)
-    on = samples.select(
-        KEY,
-        "k",
-        is_on=window & condition(rule, rule.when),
-        outside=window.not_().fill_null(False).cum_sum(),
-        **{one.name: condition(rule, one.value) for one in rule.measures},
-    ).filter("is_on")
+    read = set().union(*(names(one.value) for one in rule.measures))
+    on = (
+        samples.select(
+            KEY,
+            pl.col("k"),
+            *(read - {"approach_key", "k"}),
+            is_on=window & condition(rule, rule.when),
+            outside=window.not_().fill_null(False).cum_sum(),
+        )
+        .filter("is_on")
+        .with_columns(**{one.name: condition(rule, one.value) for one in rule.measures})
+    )
     begins = (
         (KEY != KEY.shift(1)) | (_step("k") > rule.bridge + 1) | (_step("outside") != 0)
     ).fill_null(True)

@@ -25,15 +25,16 @@ def crossings(samples, gate):
     )
 
 
-def around(crossed, table):
+def around(crossed, table, sharing):
     """The samples within 5 s of every crossing, taken out of the table by their row."""
+    read = set().union(*(rule.columns() for rule in sharing)) | {"approach_key"}
     wanted = (
         crossed.with_columns(offset=pl.lit(list(range(1 - AROUND, AROUND + 1)), dtype=pl.List(pl.Int64)))
         .explode("offset")
         .with_columns(row=pl.col("above_row").cast(pl.Int64) + pl.col("offset"))
         .filter(pl.col("row").is_between(0, table.height - 1))
     )
-    samples = table[wanted["row"]].drop("row", "k").rename({"approach_key": "row_key"})
+    samples = table.select(read)[wanted["row"]].rename({"approach_key": "row_key"})
     # Rows before the start or after the end of an approach belong to another.
     joined = pl.concat([wanted, samples], how="horizontal")
     return joined.filter(KEY == pl.col("row_key"))

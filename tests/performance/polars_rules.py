@@ -18,7 +18,7 @@ def judge(files, rules, formulation):
         pl.scan_parquet(files, hive_partitioning=False)
         .select(all_columns(rules))
         .filter(pl.col("approach_key") >= 0)
-        .collect()
+        .collect(engine="streaming")
         .with_row_index("row")
     )
     samples = table.lazy()
@@ -32,7 +32,7 @@ def judge(files, rules, formulation):
     found = [frame.rename({"worst": "value"}) for frame in found]
     later = []
     for (gate, sharing), crossing in zip(shared.items(), crossed, strict=True):
-        placed, names = at_gates.values(at_gates.around(crossing, table), gate, sharing)
+        placed, names = at_gates.values(at_gates.around(crossing, table, sharing), gate, sharing)
         for rule in sharing:
             later += at_gates.judge(placed.lazy(), names, rule)
     return _result(found + pl.collect_all(later))
