@@ -18,7 +18,7 @@ def judge(files, rules, formulation):
         pl.scan_parquet(files, hive_partitioning=False)
         .select(all_columns(rules))
         .filter(pl.col("approach_key") >= 0)
-        .collect(engine="streaming")
+        .collect()
         .with_row_index("row")
     )
     samples = table.lazy()
