@@ -4,41 +4,45 @@
 `per_file` calls the same functions for a whole file, where the step to another approach ends what lasts.
 """
 
-import os
+import numpy as np
+import pandas as pd
+import pyarrow as pa
 
+from pandas_episodes import Change, Episode
+from pandas_gates import Gate
 from program import RESULT, arguments, run
 from rules_as_sql import all_columns, gates, of_shape
 
 FORMULATIONS = ["per_flight", "per_file"]
-SEGMENTS = ("approach", "roll", "missed")
 
 
 def judge(files, rules, formulation):
     """Everything found, as one table."""
-    judges = [judge_rules.episode(rule) for rule in of_shape(rules, "episode")]
-    judges += [judge_rules.change(rule) for rule in of_shape(rules, "change")]
-    judges += [judge_rules.Gate(gate, sharing).judge for gate, sharing in gates(rules).items()]
+    single = [Episode(rule) for rule in of_shape(rules, "episode")]
+    single += [Change(rule) for rule in of_shape(rules, "change")]
+    crossed = [Gate(gate, sharing) for gate, sharing in gates(rules).items()]
     found = []
     for path in files:
         samples = pd.read_parquet(path, columns=all_columns(rules), partitioning=None)
         samples = samples[samples["approach_key"] >= 0]
-        for columns in _chunks(samples, formulation):
-            masks = {name: columns["segment"] == name for name in SEGMENTS}
-            for one in judges:
-                found.extend(one(columns, masks))
-    return pa.Table.from_pylist(found, schema=RESULT)
+        for columns, masks in _chunks(samples, formulation):
+            found += [one.judge(columns, masks) for one in single]
+            for gate in crossed:
+                found += gate.judge(columns, masks)
+    return _table([one for one in found if one])
 
 
 def _chunks(samples, formulation):
-    """Arrays by column: of every approach, or of the whole file."""
-    # Arrays once a file: taking them out of a frame again and again costs more than judging.
-    whole = {name: _array(samples[name]) for name in samples.columns}
+    """Arrays by column and a mask by segment: of every approach, or of the whole file."""
+    # Once a file: taking arrays out of a frame again and again costs more than judging.
+    masks = {name: (samples["segment"] == name).to_numpy() for name in ("approach", "roll", "missed")}
+    whole = {name: _array(samples[name]) for name in samples.columns if name != "segment"}
     if formulation == "per_file":
-        yield whole
+        yield whole, masks
         return
     for rows in samples.groupby("approach_key", sort=False).indices.values():
         flight = slice(rows[0], rows[-1] + 1)
-        yield {name: column[flight] for name, column in whole.items()}
+        yield ({name: column[flight] for name, column in part.items()} for part in (whole, masks))
 
 
 def _array(column):
@@ -46,13 +50,25 @@ def _array(column):
     return column.to_numpy(dtype=object) if isinstance(column.dtype, pd.StringDtype) else column.to_numpy()
 
 
+def _table(found):
+    """One table; `applies` and `passed` are 1, 0 or NaN where they are not missing altogether."""
+    counts = [len(one["approach_key"]) for one in found]
+    unknown = np.full(max(counts, default=0), np.nan)
+    columns = {}
+    for name in ("kind", "rule", "criterion"):
+        columns[name] = pa.array(np.repeat(np.array([one[name] for one in found], dtype=object), counts), pa.string())
+    for name in ("approach_key", "start_k", "end_k", "value", "applies", "passed"):
+        columns[name] = np.concatenate([one.get(name, unknown[:n]) for one, n in zip(found, counts, strict=True)])
+    for name in ("applies", "passed"):
+        columns[name] = pa.array(columns[name] == 1, mask=np.isnan(columns[name]))
+    columns["value"] = pa.array(columns["value"], from_pandas=True)
+    none = np.full(len(unknown), "")
+    level = np.concatenate([one.get("level", none[:n]) for one, n in zip(found, counts, strict=True)])
+    columns["level"] = pa.array(level.astype(object), pa.string(), mask=level == "")
+    return pa.table([columns[name] for name in RESULT.names], names=RESULT.names).cast(RESULT)
+
+
 if __name__ == "__main__":
     args = arguments("pandas", FORMULATIONS)
-    os.environ["OMP_NUM_THREADS"] = str(args.threads)
-    import pandas as pd
-    import pyarrow as pa
-
-    import pandas_judge as judge_rules
-
     pa.set_cpu_count(args.threads)
     run("pandas", pd.__version__, args, lambda files, rules: judge(files, rules, args.formulation))

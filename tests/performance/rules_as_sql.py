@@ -22,7 +22,7 @@ AROUND = 5
 ABOVE_GATE = 2000
 
 _WORDS = set("and or not between case when then else end is null true false abs in".split())
-_PLACE = ("aircraft_type", "airport", "runway")
+PLACE = ("aircraft_type", "airport", "runway")
 
 
 @dataclass
@@ -83,10 +83,10 @@ class Rule:
 
     def _limit(self, name, place):
         touching = [one for one in self.overrides if name in one["limits"]]
-        touching.sort(key=lambda one: -sum(key in one for key in _PLACE))
+        touching.sort(key=lambda one: -sum(key in one for key in PLACE))
         cases = []
         for one in touching:
-            keys = [key for key in _PLACE if key in one]
+            keys = [key for key in PLACE if key in one]
             if place is None:
                 same = " AND ".join(f"{key} = '{one[key]}'" for key in keys)
                 cases.append(f"WHEN {same} THEN {number(one['limits'][name])}")
@@ -97,7 +97,7 @@ class Rule:
 
     def place_columns(self):
         """The columns that its overrides ask about."""
-        return [key for key in _PLACE if any(key in one for one in self.overrides)]
+        return [key for key in PLACE if any(key in one for one in self.overrides)]
 
     def columns(self):
         """Every sample column that it reads."""
@@ -134,6 +134,8 @@ def _read(path):
         return None
     if "among" in raw or "release" in raw.get("episode", {}):
         raise ValueError(f"{path.name}: `among` and `release` are not part of the comparison")
+    if "override" in raw and shape != "gate":
+        raise ValueError(f"{path.name}: here only gates are expected to have overrides")
     levels = [(one["name"], one["when"]) for one in raw.get("levels", [])] or [("medium", "true")]
     rule = Rule(
         id=raw["id"],
