@@ -4,6 +4,8 @@
 `per_file` calls the same functions for a whole file, where the step to another approach ends what lasts.
 """
 
+from concurrent.futures import ThreadPoolExecutor
+
 import numpy as np
 import pandas as pd
 import pyarrow as pa
@@ -16,20 +18,25 @@ from rules_as_sql import all_columns, gates, of_shape
 FORMULATIONS = ["per_flight", "per_file"]
 
 
-def judge(files, rules, formulation):
-    """Everything found, as one table."""
+def judge(files, rules, formulation, threads):
+    """Everything found, as one table; files are judged side by side."""
     single = [Episode(rule) for rule in of_shape(rules, "episode")]
     single += [Change(rule) for rule in of_shape(rules, "change")]
     crossed = [Gate(gate, sharing) for gate, sharing in gates(rules).items()]
-    found = []
-    for path in files:
-        samples = pd.read_parquet(path, columns=all_columns(rules), partitioning=None)
+    read = all_columns(rules)
+
+    def judge_file(path):
+        samples = pd.read_parquet(path, columns=read, partitioning=None)
         samples = samples[samples["approach_key"] >= 0]
+        found = []
         for columns, masks in _chunks(samples, formulation):
             found += [one.judge(columns, masks) for one in single]
             for gate in crossed:
                 found += gate.judge(columns, masks)
-    return _table([one for one in found if one])
+        return [one for one in found if one]
+
+    with ThreadPoolExecutor(threads) as pool:
+        return _table([one for found in pool.map(judge_file, files) for one in found])
 
 
 def _chunks(samples, formulation):
@@ -71,4 +78,4 @@ def _table(found):
 if __name__ == "__main__":
     args = arguments("pandas", FORMULATIONS)
     pa.set_cpu_count(args.threads)
-    run("pandas", pd.__version__, args, lambda files, rules: judge(files, rules, args.formulation))
+    run("pandas", pd.__version__, args, lambda files, rules: judge(files, rules, args.formulation, args.threads))
