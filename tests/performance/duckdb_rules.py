@@ -1,11 +1,12 @@
-"""The rules over the samples of a store, with DuckDB: see duckdb_queries.py for the SQL."""
+"""The rules over the samples of a store, with DuckDB; the SQL is made by duckdb_episodes.py and duckdb_gates.py."""
 
 from pathlib import Path
 
 import duckdb
 import pyarrow as pa
 
-import duckdb_queries as queries
+import duckdb_episodes as episodes
+import duckdb_gates as at_gates
 from program import RESULT, arguments, run
 from rules_as_sql import all_columns, read_rules
 
@@ -14,14 +15,15 @@ FORMULATIONS = ["filter_first", "windows"]
 
 def statements(files, rules, formulation):
     """Name and SQL of everything to run, in order; what begins with SELECT or WITH gives results."""
-    yield "load", queries.load(files, all_columns(rules))
-    yield "episodes", queries.episodes(rules, formulation)
-    yield "changes", queries.changes(rules)
-    crossings = queries.crossings(rules, formulation)
+    yield "segments", episodes.SEGMENTS
+    yield "load", episodes.load(files, all_columns(rules))
+    yield "episodes", episodes.episodes(rules, formulation)
+    yield "changes", episodes.changes(rules)
+    crossings = at_gates.crossings(rules, formulation)
     yield "crossings", crossings
     if crossings:
-        yield "around", queries.around()
-        for at, query in enumerate(queries.gate_values(rules)):
+        yield "around", at_gates.around(rules)
+        for at, query in enumerate(at_gates.gate_values(rules)):
             yield f"gate_{at}", query
 
 
