@@ -30,12 +30,13 @@ keys AS (
     FROM read_parquet('{store}/approaches/**/*.parquet') JOIN first USING (approach_key)
 )
 SELECT 'event' AS kind, approach_key, rule, NULL::VARCHAR AS criterion, (start_s - first_s) / step_s AS start_k,
-    (end_s - first_s) / step_s AS end_k, worst AS value, level, NULL::BOOLEAN AS applies, NULL::BOOLEAN AS passed
+    (end_s - first_s) / step_s AS end_k, worst AS value, level, NULL::BOOLEAN AS applies, NULL::BOOLEAN AS passed,
+    NULL::BOOLEAN AS held
 FROM read_parquet('{store}/events/*.parquet') JOIN keys USING (flight_id, approach_no)
 WHERE rule IN {events}
 UNION ALL
 SELECT 'gate', approach_key, rule, criterion, (gate_s - first_s) / step_s, (gate_s - first_s) / step_s, value,
-    NULL, applies, passed
+    NULL, applies, passed, held_to_50ft
 FROM read_parquet('{store}/gates/*.parquet') JOIN keys USING (flight_id, approach_no)
 WHERE rule IN {gates}"""
 
@@ -49,14 +50,14 @@ SELECT coalesce(a.kind, b.kind) AS kind, coalesce(a.approach_key, b.approach_key
     coalesce(a.rule, b.rule) AS rule, coalesce(a.criterion, b.criterion) AS criterion,
     a.nth IS NOT NULL AS in_ours, b.nth IS NOT NULL AS in_theirs,
     {{'start_k': a.start_k, 'end_k': a.end_k, 'value': a.value, 'level': a.level, 'applies': a.applies,
-      'passed': a.passed}} AS ours,
+      'passed': a.passed, 'held': a.held}} AS ours,
     {{'start_k': b.start_k, 'end_k': b.end_k, 'value': b.value, 'level': b.level, 'applies': b.applies,
-      'passed': b.passed}} AS theirs
+      'passed': b.passed, 'held': b.held}} AS theirs
 FROM a FULL JOIN b ON a.kind = b.kind AND a.approach_key = b.approach_key AND a.rule = b.rule
     AND a.criterion IS NOT DISTINCT FROM b.criterion AND a.nth = b.nth
 WHERE a.nth IS NULL OR b.nth IS NULL OR {unequal}
     OR a.level IS DISTINCT FROM b.level OR a.applies IS DISTINCT FROM b.applies
-    OR a.passed IS DISTINCT FROM b.passed
+    OR a.passed IS DISTINCT FROM b.passed OR a.held IS DISTINCT FROM b.held
 ORDER BY ALL LIMIT {shown}"""
 
 # Each must be noticed.
@@ -67,6 +68,7 @@ SPOILS = {
     "a row missing": "DELETE FROM theirs WHERE rowid = {row}",
     "a row twice": "INSERT INTO theirs SELECT * FROM theirs WHERE rowid = {row}",
     "a verdict turned": "UPDATE theirs SET passed = NOT passed WHERE rowid = {verdict}",
+    "a criterion held that was not": "UPDATE theirs SET held = NOT held WHERE rowid = {held}",
     "a value forgotten": "UPDATE theirs SET value = NULL WHERE rowid = {row}",
 }
 
@@ -81,7 +83,7 @@ def _load(database, store, rules):
         OURS.format(
             store=Path(store).as_posix(),
             samples=[str(path) for path in sample_files(store)],
-            events=_texts(rule.id for rule in rules if rule.asks == "at"),
+            events=_texts(rule.id for rule in rules),
             gates=_texts(rule.id for rule in of_shape(rules, "gate")),
         )
     )
@@ -116,7 +118,8 @@ def self_check(store, rules, result):
             database.execute(f"CREATE OR REPLACE TABLE theirs AS FROM read_parquet('{result}')")
             row = "(SELECT min(rowid) FROM theirs WHERE value IS NOT NULL)"
             verdict = "(SELECT min(rowid) FROM theirs WHERE passed IS NOT NULL)"
-            database.execute(spoil.format(row=row, verdict=verdict))
+            held = "(SELECT min(rowid) FROM theirs WHERE held IS NOT NULL)"
+            database.execute(spoil.format(row=row, verdict=verdict, held=held))
             if not _differences(database):
                 unnoticed.append(name)
     return unnoticed

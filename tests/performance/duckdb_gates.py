@@ -5,7 +5,7 @@ gate and the last one above before it, all gates at once, and looks at one sampl
 """
 
 from duckdb_episodes import level as level_of
-from rules_as_sql import ABOVE_GATE, AROUND, gates, number, of_shape
+from rules_as_sql import ABOVE_GATE, AROUND, followed, gates, held_criteria, held_key, number, of_shape
 
 
 def crossings(rules, formulation):
@@ -78,10 +78,14 @@ FROM (
 
 def gate_values(rules):
     """One query a gate: rows of `gates` and events of the rules that share it."""
-    return [_values(at, gate, sharing) for at, (gate, sharing) in enumerate(gates(rules).items())]
+    tables = {}
+    for at, sharing in enumerate(followed(rules).values()):
+        keys = list(held_criteria(sharing))
+        tables |= {rule.id: (f"held_{at}", keys) for rule in sharing}
+    return [_values(at, gate, sharing, tables) for at, (gate, sharing) in enumerate(gates(rules).items())]
 
 
-def _values(at, gate, sharing):
+def _values(at, gate, sharing, tables):
     segment, column, level = gate
     inside = f"segment = '{segment}' AND {column} < {number(level + ABOVE_GATE)}"
     columns, names = [], {}
@@ -101,7 +105,7 @@ def _values(at, gate, sharing):
         ]
     columns += [f"any_value({key}) AS {key}" for key in sorted({key for rule in sharing for key in rule.place_columns()})]
     listed = ",\n        ".join(columns)
-    rules = ",\n".join(_judged(rule, names) for rule in sharing)
+    rules = ",\n".join(_judged(rule, names, tables.get(rule.id)) for rule in sharing)
     results = "\nUNION ALL\n".join(part for rule in sharing for part in _results(rule, names))
     return f"""WITH around AS MATERIALIZED (
     SELECT approach_key, above_k,
@@ -120,9 +124,10 @@ placed AS MATERIALIZED (
 {results}"""
 
 
-def _judged(rule, names):
-    """Per approach the value of every criterion, as known as it must be, and whether it passed."""
+def _judged(rule, names, held):
+    """Per approach the value of every criterion, as known as it must be, whether it passed and was held."""
     columns = []
+    table, keys = held or (None, [])
     for one in rule.criteria:
         name = names[one.key()]
         value = f"{name}_above"
@@ -137,20 +142,27 @@ def _judged(rule, names):
         columns += [
             f"CASE WHEN {enough} THEN {value} END AS \"{one.name}\"",
             f"CASE WHEN {name}_applies THEN {' AND '.join(bounds)} END AS {one.name}_passed",
+            f"CASE WHEN {name}_applies THEN held_{keys.index(held_key(rule, one))} END AS {one.name}_held"
+            if held
+            else f"NULL::BOOLEAN AS {one.name}_held",
         ]
-    columns.append(" + ".join(f"coalesce({one.name}_passed IS FALSE, false)::INTEGER" for one in rule.criteria) + " AS failed")
+    for verdict, count in (("passed", "failed"), ("held", "not_held")):
+        faults = (f"coalesce({one.name}_{verdict} IS FALSE, false)::INTEGER" for one in rule.criteria)
+        columns.append(f"{' + '.join(faults)} AS {count}")
     listed = ",\n        ".join(columns)
-    return f"{rule.id} AS MATERIALIZED (\n    SELECT *,\n        {listed}\n    FROM placed\n)"
+    joined = f" LEFT JOIN {table} USING (approach_key)" if held else ""
+    return f"{rule.id} AS MATERIALIZED (\n    SELECT *,\n        {listed}\n    FROM placed{joined}\n)"
 
 
 def _results(rule, names):
     for one in rule.criteria:
         yield f"""SELECT 'gate' AS kind, approach_key, '{rule.id}' AS rule, '{one.name}' AS criterion,
     crossing_k AS start_k, crossing_k AS end_k, "{one.name}"::DOUBLE AS value, NULL::VARCHAR AS level,
-    {names[one.key()]}_applies AS applies, {one.name}_passed AS passed
+    {names[one.key()]}_applies AS applies, {one.name}_passed AS passed, {one.name}_held AS held
 FROM {rule.id}"""
-    if rule.asks == "at":
-        worst = f'"{rule.criteria[0].name}"' if len(rule.criteria) == 1 else "failed"
-        yield f"""SELECT 'event', approach_key, '{rule.id}', NULL, crossing_k, crossing_k, {worst}::DOUBLE,
-    {level_of(rule)} AS level, NULL, NULL
-FROM {rule.id} WHERE failed > 0 AND {level_of(rule)} IS NOT NULL"""
+    faults, worst = rule.faults(), rule.faults()
+    if len(rule.criteria) == 1 and rule.asks == "at":
+        worst = f'"{rule.criteria[0].name}"'
+    yield f"""SELECT 'event', approach_key, '{rule.id}', NULL, crossing_k, crossing_k, {worst}::DOUBLE,
+    {level_of(rule)} AS level, NULL, NULL, NULL
+FROM {rule.id} WHERE {faults} > 0 AND {level_of(rule)} IS NOT NULL"""

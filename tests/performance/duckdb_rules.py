@@ -7,6 +7,7 @@ import pyarrow as pa
 
 import duckdb_episodes as episodes
 import duckdb_gates as at_gates
+import duckdb_held as below_gates
 from program import RESULT, arguments, run
 from rules_as_sql import all_columns, read_rules
 
@@ -23,6 +24,8 @@ def statements(files, rules, formulation):
     yield "crossings", crossings
     if crossings:
         yield "around", at_gates.around(rules)
+        for at, query in enumerate(below_gates.statements(rules)):
+            yield f"held_{at}", query
         for at, query in enumerate(at_gates.gate_values(rules)):
             yield f"gate_{at}", query
 
@@ -43,7 +46,7 @@ def judge(files, rules, formulation, threads):
 
 def _result(table):
     """Episodes and changes lack the columns of gates."""
-    fixed = {"kind": "event", "criterion": None, "applies": None, "passed": None}
+    fixed = {"kind": "event", "criterion": None, "applies": None, "passed": None, "held": None}
     columns = {"worst": "value"}
     table = table.rename_columns([columns.get(name, name) for name in table.column_names])
     for name, value in fixed.items():

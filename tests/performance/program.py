@@ -24,6 +24,7 @@ RESULT = pa.schema(
         ("level", pa.string()),
         ("applies", pa.bool_()),
         ("passed", pa.bool_()),
+        ("held", pa.bool_()),
     ]
 )
 

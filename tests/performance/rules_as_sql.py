@@ -43,6 +43,7 @@ class Criterion:
     lower: str | None
     upper: str | None
     applies: str | None
+    grace: int = 0
 
     def key(self):
         """What criteria that read the same samples have in common."""
@@ -72,7 +73,8 @@ class Rule:
     measures: list = field(default_factory=list)
     column: str = ""  # of a gate or a change
     level: float = 0.0
-    asks: str = "at"  # with "held" its values at the crossing are compared, its events are not
+    to: int | None = None
+    asks: str = "at"
     criteria: list = field(default_factory=list)
     direction: str = "any"
     before: int = 0
@@ -105,6 +107,15 @@ class Rule:
         texts += [measure.value for measure in self.measures]
         texts += [part for one in self.criteria for part in (one.value, one.applies) if part]
         return set().union(*(names(self.sql(text, {})) for text in texts)) | {"segment"}
+
+    def outside(self, criterion):
+        """Where the value of a criterion is beyond a bound, in the terms of the rule file."""
+        pairs = (("<", criterion.lower), (">", criterion.upper))
+        return " or ".join(f"{criterion.value} {sign} {bound}" for sign, bound in pairs if bound is not None)
+
+    def faults(self):
+        """What counts as a fault: a criterion outside at the gate, or one that was not held."""
+        return "failed" if self.asks == "at" else "not_held"
 
     def gate(self):
         """What rules that share a crossing have in common."""
@@ -160,16 +171,18 @@ def _read(path):
     elif shape == "gate":
         rule.column, level = (part.strip() for part in body["at"].split("="))
         rule.level = float(level)
-        rule.asks = body.get("asks", "at")
-        for one in raw["criterion"]:
-            rule.criteria.append(
-                Criterion(one["name"], one["value"], one.get("lower"), one.get("upper"), one.get("applies"))
-            )
+        rule.to, rule.asks = body.get("to"), body.get("asks", "at")
+        rule.criteria = [_criterion(one) for one in raw["criterion"]]
     else:
         rule.column = body["of"]
         rule.direction = body.get("direction", "any")
         rule.before = _seconds(body.get("before", "0s"))
     return rule
+
+
+def _criterion(raw):
+    name, value, grace = raw["name"], raw["value"], _seconds(raw.get("grace", "0s"))
+    return Criterion(name, value, raw.get("lower"), raw.get("upper"), raw.get("applies"), grace)
 
 
 def read_rules(folder, count=None):
@@ -190,6 +203,28 @@ def gates(rules):
     for rule in of_shape(rules, "gate"):
         shared.setdefault(rule.gate(), []).append(rule)
     return shared
+
+
+def followed(rules):
+    """Stretches from a crossing down to an end, each with the rules that share it.
+
+    Criteria that are held, or not, by the same samples share a key: see `held_key`.
+    """
+    shared = {}
+    for rule in of_shape(rules, "gate"):
+        if rule.to is not None:
+            shared.setdefault((rule.gate(), rule.to), []).append(rule)
+    return shared
+
+
+def held_key(rule, criterion):
+    """What criteria of different rules must have in common to be held, or not, by the same samples."""
+    return (criterion.key(), rule.sql(rule.outside(criterion)), criterion.grace)
+
+
+def held_criteria(sharing):
+    """Of rules that share a stretch every criterion once, with a rule that has it."""
+    return {held_key(rule, one): (rule, one) for rule in sharing for one in rule.criteria}
 
 
 def all_columns(rules):
