@@ -3,7 +3,7 @@
 import polars as pl
 
 from polars_episodes import KEY, condition, leveled
-from rules_as_sql import ABOVE_GATE, AROUND, number
+from rules_as_sql import ABOVE_GATE, AROUND, held_key
 
 
 def crossings(samples, gate):
@@ -76,9 +76,9 @@ def values(near, gate, sharing):
     return placed.with_columns(start_k=pl.col("above_k") + pl.col("fraction")), names
 
 
-def judge(placed, names, rule):
-    """Rows of `gates`, and the events, of one rule."""
-    columns, verdicts = {}, {}
+def judge(placed, names, rule, keys):
+    """Rows of `gates`, and the events, of one rule; `keys` are those of the columns `held_…`, if it has any."""
+    columns, verdicts, held = {}, {}, {}
     for one in rule.criteria:
         name = names[one.key()]
         value = pl.col(f"{name}_above")
@@ -93,8 +93,10 @@ def judge(placed, names, rule):
             if bound is not None
         ]
         verdicts[f"{one.name}_passed"] = pl.when(pl.col(f"{name}_applies")).then(pl.all_horizontal(passed))
-    failed = pl.sum_horizontal(pl.col(name).not_().fill_null(False) for name in verdicts)
-    judged = placed.with_columns(**columns).with_columns(**verdicts).with_columns(failed=failed)
+        followed = pl.col(f"held_{keys.index(held_key(rule, one))}") if keys else pl.lit(None, dtype=pl.Boolean)
+        held[f"{one.name}_held"] = pl.when(pl.col(f"{name}_applies")).then(followed)
+    judged = placed.with_columns(**columns).with_columns(**verdicts, **held)
+    judged = judged.with_columns(failed=_count_false(verdicts), not_held=_count_false(held))
     for one in rule.criteria:
         yield judged.select(
             KEY,
@@ -105,11 +107,15 @@ def judge(placed, names, rule):
             value=pl.col(one.name).cast(pl.Float64),
             applies=f"{names[one.key()]}_applies",
             passed=f"{one.name}_passed",
+            held=f"{one.name}_held",
             end_k="start_k",
         )
-    if rule.asks == "at":
-        worst = rule.criteria[0].name if len(rule.criteria) == 1 else "failed"
-        events = leveled(judged.filter(pl.col("failed") > 0), rule)
-        yield events.select(
-            KEY, "start_k", "level", rule=pl.lit(rule.id), value=pl.col(worst).cast(pl.Float64), end_k="start_k"
-        )
+    worst = rule.criteria[0].name if len(rule.criteria) == 1 and rule.asks == "at" else rule.faults()
+    events = leveled(judged.filter(pl.col(rule.faults()) > 0), rule)
+    yield events.select(
+        KEY, "start_k", "level", rule=pl.lit(rule.id), value=pl.col(worst).cast(pl.Float64), end_k="start_k"
+    )
+
+
+def _count_false(names):
+    return pl.sum_horizontal(pl.col(name).not_().fill_null(False) for name in names)

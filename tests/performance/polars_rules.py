@@ -7,7 +7,7 @@ together. Only the sample rows around a crossing are taken out of the table dire
 import os
 
 from program import RESULT, arguments, run
-from rules_as_sql import all_columns, gates, of_shape
+from rules_as_sql import all_columns, followed, gates, held_criteria, of_shape
 
 FORMULATIONS = ["filter_first", "runs"]
 
@@ -30,12 +30,25 @@ def judge(files, rules, formulation):
     collected = pl.collect_all(frames + crossed)
     found, crossed = collected[: len(frames)], collected[len(frames) :]
     found = [frame.rename({"worst": "value"}) for frame in found]
+    crossed = dict(zip(shared, crossed, strict=True))
+    held = _held(samples, table, rules, crossed)
     later = []
-    for (gate, sharing), crossing in zip(shared.items(), crossed, strict=True):
-        placed, names = at_gates.values(at_gates.around(crossing, table, sharing), gate, sharing)
+    for gate, sharing in shared.items():
+        placed, names = at_gates.values(at_gates.around(crossed[gate], table, sharing), gate, sharing)
         for rule in sharing:
-            later += at_gates.judge(placed.lazy(), names, rule)
+            verdicts = held.get((gate, rule.to))
+            keys = list(held_criteria(followed(rules)[gate, rule.to])) if verdicts is not None else []
+            own = placed if verdicts is None else placed.join(verdicts, on="approach_key", how="left")
+            later += at_gates.judge(own.lazy(), names, rule, keys)
     return _result(found + pl.collect_all(later))
+
+
+def _held(samples, table, rules, crossed):
+    """Of every stretch below a gate, per approach which criteria were held."""
+    shared = followed(rules)
+    frames = [below_gates.stretches(samples, crossed[gate], gate, to) for gate, to in shared]
+    found = zip(shared.items(), pl.collect_all(frames), strict=True)
+    return {key: below_gates.held(stretch, table, key[0], sharing) for (key, sharing), stretch in found}
 
 
 def _result(frames):
@@ -53,5 +66,6 @@ if __name__ == "__main__":
 
     import polars_episodes as episodes
     import polars_gates as at_gates
+    import polars_held as below_gates
 
     run("Polars", pl.__version__, args, lambda files, rules: judge(files, rules, args.formulation))
