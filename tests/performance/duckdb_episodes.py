@@ -3,13 +3,12 @@
 `windows` asks every sample for what came before it, by window functions, rule by rule.
 `filter_first` keeps only the samples on which a condition holds, all rules in one table, and looks at
 the samples in between only where a short break has to be bridged.
-Both read the needed columns once into a table.
+Both work on the needed columns, read once into a table.
 """
 
 import re
 
 from rules_as_sql import of_shape
-
 
 # Names of segments are compared in every rule: as an enumeration that costs a third.
 SEGMENTS = "CREATE TYPE segment_name AS ENUM ('approach', 'roll', 'missed');"
@@ -42,6 +41,8 @@ def level(rule):
 def _measures(rule):
     """The measures of an episode under the same two names for all rules; none has more than two."""
     values = [rule.sql(measure.value) for measure in rule.measures]
+    if len(values) > 2:
+        raise ValueError(f"{rule.id}: more than two measures decide")
     return [*values, "NULL::FLOAT"][:2]
 
 

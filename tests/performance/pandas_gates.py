@@ -8,7 +8,8 @@ import numpy as np
 
 from numpy_conditions import Levels, limits, value, where_false, where_true
 from pandas_episodes import events
-from rules_as_sql import ABOVE_GATE, AROUND
+from pandas_held import Stretch
+from rules_as_sql import ABOVE_GATE, AROUND, held_key
 
 _AT = AROUND - 1  # column of the matrix that holds the last sample above the gate
 
@@ -21,6 +22,8 @@ class Gate:
         self.read = set().union(*(rule.columns() for rule in sharing)) | {"approach_key", "k"}
         self.read -= {"segment"}
         self.rules = [(rule, Levels(rule)) for rule in sharing]
+        ends = {rule.to: [one for one in sharing if one.to == rule.to] for rule in sharing if rule.to is not None}
+        self.stretches = {to: Stretch(gate, to, some) for to, some in ends.items()}
         self.criteria = {}
         for one in (one for rule in sharing for one in rule.criteria):
             self.criteria.setdefault(one.key(), _Criterion(one))
@@ -54,9 +57,11 @@ class Gate:
         k, key = near["k"][:, _AT] + fraction, near["approach_key"][:, _AT]
         at = {name: column[:, _AT] for name, column in near.items()}
         seen = {name: one.read(near, fraction, inside) for name, one in self.criteria.items()}
+        held = {to: stretch.judge(columns, masks, above) for to, stretch in self.stretches.items()}
+        unknown = np.full(len(k), np.nan)
         for rule, levels in self.rules:
             numbers = limits(rule, at)
-            measures, failed = {}, np.zeros(len(k), dtype=int)
+            measures, failed, not_held = {}, np.zeros(len(k), dtype=int), np.zeros(len(k), dtype=int)
             for one in rule.criteria:
                 number, applies, share = seen[one.key()]
                 number = np.where(share >= rule.coverage, number, np.float32(np.nan))
@@ -67,15 +72,20 @@ class Gate:
                     passed &= number <= self.bounds[one.upper](numbers)
                 passed = np.where((applies == 1) & ~np.isnan(number), passed, np.nan)
                 measures[one.name] = number
+                kept = held[rule.to][held_key(rule, one)] if rule.to is not None else unknown
+                kept = np.where(applies == 1, kept, np.nan)
                 failed += passed == 0
+                not_held += kept == 0
                 yield {
                     "kind": "gate", "rule": rule.id, "criterion": one.name, "approach_key": key, "start_k": k,
-                    "end_k": k, "value": number, "applies": applies, "passed": passed,
+                    "end_k": k, "value": number, "applies": applies, "passed": passed, "held": kept,
                 }
-            if rule.asks == "at" and failed.any():
-                level = levels.reached(measures | numbers | {"failed": failed}, len(k))
-                level[failed == 0] = ""
-                worst = measures[rule.criteria[0].name] if len(rule.criteria) == 1 else failed
+            faults = failed if rule.asks == "at" else not_held
+            if faults.any():
+                level = levels.reached(measures | numbers | {"failed": failed, "not_held": not_held}, len(k))
+                level[faults == 0] = ""
+                single = len(rule.criteria) == 1 and rule.asks == "at"
+                worst = measures[rule.criteria[0].name] if single else faults
                 yield events(rule, key, k, k, worst, level)
 
 

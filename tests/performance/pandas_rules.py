@@ -19,7 +19,7 @@ FORMULATIONS = ["per_flight", "per_file"]
 
 
 def judge(files, rules, formulation, threads):
-    """Everything found, as one table; files are judged side by side."""
+    """Everything found, as one table; whole files are judged side by side."""
     single = [Episode(rule) for rule in of_shape(rules, "episode")]
     single += [Change(rule) for rule in of_shape(rules, "change")]
     crossed = [Gate(gate, sharing) for gate, sharing in gates(rules).items()]
@@ -35,7 +35,8 @@ def judge(files, rules, formulation, threads):
                 found += gate.judge(columns, masks)
         return [one for one in found if one]
 
-    with ThreadPoolExecutor(threads) as pool:
+    # Many small calls only wait for one another's interpreter: approach by approach one thread is faster.
+    with ThreadPoolExecutor(threads if formulation == "per_file" else 1) as pool:
         return _table([one for found in pool.map(judge_file, files) for one in found])
 
 
@@ -58,15 +59,15 @@ def _array(column):
 
 
 def _table(found):
-    """One table; `applies` and `passed` are 1, 0 or NaN where they are not missing altogether."""
+    """One table; verdicts are 1, 0 or NaN where they are not missing altogether."""
     counts = [len(one["approach_key"]) for one in found]
     unknown = np.full(max(counts, default=0), np.nan)
     columns = {}
     for name in ("kind", "rule", "criterion"):
         columns[name] = pa.array(np.repeat(np.array([one[name] for one in found], dtype=object), counts), pa.string())
-    for name in ("approach_key", "start_k", "end_k", "value", "applies", "passed"):
+    for name in ("approach_key", "start_k", "end_k", "value", "applies", "passed", "held"):
         columns[name] = np.concatenate([one.get(name, unknown[:n]) for one, n in zip(found, counts, strict=True)])
-    for name in ("applies", "passed"):
+    for name in ("applies", "passed", "held"):
         columns[name] = pa.array(columns[name] == 1, mask=np.isnan(columns[name]))
     columns["value"] = pa.array(columns["value"], from_pandas=True)
     none = np.full(len(unknown), "")
