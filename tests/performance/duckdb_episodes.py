@@ -149,7 +149,8 @@ def changes(rules):
         steps = passes.setdefault((rule.segment, rule.column), f"steps_{len(passes)}")
         moved = {"up": ">", "down": "<", "any": "<>"}[rule.direction]
         measures = ", ".join(f"{rule.sql(one.value)} AS {one.name}" for one in rule.measures)
-        parts.append(f"""SELECT approach_key, '{rule.id}' AS rule, k AS start_k, k AS end_k, worst, {level(rule)} AS level
+        parts.append(f"""SELECT approach_key, '{rule.id}' AS rule, k AS start_k, k AS end_k, worst,
+    {level(rule)} AS level
 FROM (
     SELECT approach_key, k, {measures}
     FROM {steps} WHERE {rule.column} {moved} state_before AND k - k_before - 1 <= {rule.before}

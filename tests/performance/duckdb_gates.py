@@ -103,7 +103,8 @@ def _values(at, gate, sharing, tables):
             f"bool_or({applies or 'true'}) FILTER (k = above_k) AS {name}_applies",
             f"count(*) FILTER ({known} AND {inside}) AS {name}_known",
         ]
-    columns += [f"any_value({key}) AS {key}" for key in sorted({key for rule in sharing for key in rule.place_columns()})]
+    places = sorted({key for rule in sharing for key in rule.place_columns()})
+    columns += [f"any_value({key}) AS {key}" for key in places]
     listed = ",\n        ".join(columns)
     rules = ",\n".join(_judged(rule, names, tables.get(rule.id)) for rule in sharing)
     results = "\nUNION ALL\n".join(part for rule in sharing for part in _results(rule, names))

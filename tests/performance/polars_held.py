@@ -14,9 +14,8 @@ def stretches(samples, crossed, gate, to):
     past = below.filter(pl.col("row") > pl.col("above_row")).group_by("approach_key").agg(past=pl.col("row").min())
     last = inside.group_by("approach_key").agg(last=pl.col("row").max() + 1)
     ended = crossed.lazy().join(past, on="approach_key", how="left").join(last, on="approach_key")
-    return ended.select(
-        KEY, reached=pl.col("past").is_not_null(), row=pl.int_ranges(pl.col("above_row") + 1, pl.coalesce("past", "last"))
-    )
+    rows = pl.int_ranges(pl.col("above_row") + 1, pl.coalesce("past", "last"))
+    return ended.select(KEY, reached=pl.col("past").is_not_null(), row=rows)
 
 
 def held(stretch, table, gate, sharing):

@@ -219,21 +219,24 @@ WITH steps_0 AS MATERIALIZED (
     QUALIFY flap_lever <> state_before
 )
 SELECT * FROM (
-SELECT approach_key, 'flap_selected_above_limit' AS rule, k AS start_k, k AS end_k, worst, CASE WHEN worst >= 10 THEN 'high' WHEN worst >= 4 THEN 'medium' WHEN worst > 0 THEN 'low' END AS level
+SELECT approach_key, 'flap_selected_above_limit' AS rule, k AS start_k, k AS end_k, worst,
+    CASE WHEN worst >= 10 THEN 'high' WHEN worst >= 4 THEN 'medium' WHEN worst > 0 THEN 'low' END AS level
 FROM (
     SELECT approach_key, k, cas_kt - vfe_lever_kt AS worst
     FROM steps_0 WHERE flap_lever > state_before AND k - k_before - 1 <= 4
 )
 WHERE worst IS NOT NULL
 UNION ALL
-SELECT approach_key, 'flap_selected_while_accelerating' AS rule, k AS start_k, k AS end_k, worst, CASE WHEN worst < -2 * 4 THEN 'medium' WHEN worst < -4 THEN 'low' END AS level
+SELECT approach_key, 'flap_selected_while_accelerating' AS rule, k AS start_k, k AS end_k, worst,
+    CASE WHEN worst < -2 * 4 THEN 'medium' WHEN worst < -4 THEN 'low' END AS level
 FROM (
     SELECT approach_key, k, decel_kt_per_nm AS worst
     FROM steps_0 WHERE flap_lever > state_before AND k - k_before - 1 <= 4
 )
 WHERE worst IS NOT NULL
 UNION ALL
-SELECT approach_key, 'flap_selection_margin' AS rule, k AS start_k, k AS end_k, worst, CASE WHEN worst < 0 THEN 'high' WHEN worst < 5 / 2 THEN 'medium' WHEN worst < 5 THEN 'low' END AS level
+SELECT approach_key, 'flap_selection_margin' AS rule, k AS start_k, k AS end_k, worst,
+    CASE WHEN worst < 0 THEN 'high' WHEN worst < 5 / 2 THEN 'medium' WHEN worst < 5 THEN 'low' END AS level
 FROM (
     SELECT approach_key, k, vfe_lever_kt - cas_kt AS worst
     FROM steps_0 WHERE flap_lever > state_before AND k - k_before - 1 <= 4
