@@ -18,6 +18,7 @@ import tempfile
 from pathlib import Path
 
 import check
+import duckdb_rules
 
 HERE = Path(__file__).parent
 TOOLS = {
@@ -128,6 +129,10 @@ def main():
     parser.add_argument("--rules", type=int, help="only the first so many by name")
     parser.add_argument("--only", nargs="+", choices=list(TOOLS), help="only these tools")
     args = parser.parse_args()
+    stale = duckdb_rules.outdated(HERE / "queries", check.read_rules(args.rules_folder))
+    if stale:
+        names = ", ".join(path.name for path in stale)
+        sys.exit(f"{names}: not the SQL that is run; write it anew with duckdb_rules.py --write-sql queries")
     with tempfile.TemporaryDirectory() as folder:
         measured = collect(args, folder)
     some = next(iter(measured.values()))[-1]

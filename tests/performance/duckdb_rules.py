@@ -12,6 +12,10 @@ from program import RESULT, arguments, run
 from rules_as_sql import all_columns, read_rules
 
 FORMULATIONS = ["filter_first", "windows"]
+# One rule of each shape, whose SQL stands in queries/: that of all is the same over and over.
+SHOWN = {"flap_limit_exceeded", "unstable_1000", "flap_selection_margin"}
+# Stand for the sample files of a store where SQL is written for a look.
+SAMPLES = ["STORE/samples/month=2025-01/HASH.parquet", "STORE/samples/month=2025-02/HASH.parquet"]
 
 
 def statements(files, rules, formulation):
@@ -56,19 +60,36 @@ def _result(table):
     return table.select(RESULT.names).cast(RESULT)
 
 
-def write_sql(folder, files, rules):
-    """The SQL of both formulations, for a look."""
+def sql(rules, formulation):
+    """All statements of a formulation, for a look."""
+    named = [(name, query) for name, query in statements(SAMPLES, rules, formulation) if query]
+    return "\n\n".join(f"-- {name}\n{query.rstrip(';')};" for name, query in named) + "\n"
+
+
+def shown(rules):
+    """The rules whose SQL stands in queries/."""
+    return [rule for rule in rules if rule.id in SHOWN]
+
+
+def outdated(folder, rules):
+    """Files of a folder that are not the SQL of the rules shown."""
+    expected = {Path(folder, f"{formulation}.sql"): sql(shown(rules), formulation) for formulation in FORMULATIONS}
+    return [path for path, text in expected.items() if path.read_text(encoding="utf-8") != text]
+
+
+def write_sql(folder, rules):
+    """The SQL of both formulations."""
     for formulation in FORMULATIONS:
-        parts = [f"-- {name}\n{query.rstrip(';')};" for name, query in statements(files, rules, formulation) if query]
-        Path(folder, f"{formulation}.sql").write_text("\n\n".join(parts) + "\n", encoding="utf-8")
+        Path(folder, f"{formulation}.sql").write_text(sql(rules, formulation), encoding="utf-8")
 
 
 if __name__ == "__main__":
     write = ("--write-sql", {"metavar": "FOLDER", "help": "write the SQL of both formulations, and run nothing"})
-    args = arguments("DuckDB", FORMULATIONS, [write])
+    every = ("--all-rules", {"action": "store_true", "help": "write the SQL of all rules, not of one of each shape"})
+    args = arguments("DuckDB", FORMULATIONS, [write, every])
     if args.write_sql:
-        samples = ["STORE/samples/month=2025-01/HASH.parquet", "STORE/samples/month=2025-02/HASH.parquet"]
-        write_sql(args.write_sql, samples, read_rules(args.rules_folder, args.rules))
+        read = read_rules(args.rules_folder, args.rules)
+        write_sql(args.write_sql, read if args.all_rules else shown(read))
     else:
         run(
             "DuckDB",

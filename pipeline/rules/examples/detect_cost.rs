@@ -1,6 +1,6 @@
 //! What judging costs: rules of the pack over the samples of a store, against just reading what they read.
 //!
-//! `cargo run --release -p rules --example detect_cost -- STORE [--rules N] [--rounds N] [--threads N] [--apart]`, with
+//! `target/release/examples/detect_cost STORE [--rules N] [--rounds N] [--threads N] [--batch-rows N] [--apart]`, with
 //! STORE the folder of a store (`OUT/restricted/store` of a review). Reading and judging take turns, after one round
 //! of each that is not counted. One JSON line each, with the seconds of every round: only ratios of one run mean
 //! anything. `--rules` may be a list (`1,5,61`): then each is judged in turn. `--apart` adds each rule in a scan of its own.
@@ -16,11 +16,9 @@ use records::rows::ApproachRow;
 use records::samples;
 use rules::detect::{Engine, EngineOptions, detect};
 use rules::rule_file::{CheckedRule, RuleContext, Shape, builtin_pack};
-use rules::store::{Store, read_rows};
+use rules::stages::first_batch;
+use rules::store::Store;
 use serde_json::json;
-
-/// As many approaches as the product judges in one query.
-const APPROACHES_PER_BATCH: usize = 2_000;
 
 type Failed = Box<dyn Error>;
 
@@ -58,6 +56,7 @@ fn options() -> Result<Options, Failed> {
             "--threads" => options.threads = value()?.parse()?,
             "--batch-rows" => options.batch_rows = value()?.parse()?,
             "--apart" => options.apart = true,
+            option if option.starts_with("--") => return Err(format!("no option {option}").into()),
             _ => options.store = argument,
         }
     }
@@ -71,17 +70,13 @@ fn options() -> Result<Options, Failed> {
 type Batch = (Vec<String>, Vec<ApproachRow>);
 
 fn batches(store: &Store) -> Result<Vec<Batch>, Failed> {
+    let files = store.files("samples");
     let mut batches: Vec<Batch> = Vec::new();
-    for file in store.files("samples") {
-        let approaches = file.replacen("samples/", "approaches/", 1);
-        let rows: Vec<ApproachRow> = read_rows(store.root(), &[approaches])?;
-        match batches.last_mut() {
-            Some((files, all)) if all.len() + rows.len() <= APPROACHES_PER_BATCH => {
-                files.push(file);
-                all.extend(rows);
-            }
-            _ => batches.push((vec![file], rows)),
-        }
+    let mut done = 0;
+    while done < files.len() {
+        let batch = first_batch(store.root(), files[done..].iter())?;
+        done += batch.0.len();
+        batches.push(batch);
     }
     Ok(batches)
 }

@@ -1,13 +1,14 @@
 //! Episodes: one slot a rule, with its measures followed and what they carry.
 
 use datafusion::error::DataFusionError;
-use datafusion::logical_expr::and;
+use datafusion::logical_expr::{Expr, and};
 
 use super::parts::{all_known, column, in_segment, int8};
 use super::slots::Coding;
 use super::{CARRIED_PLACE, Compiler, Places};
 use crate::expression::Expression;
 use crate::rule_file::{CheckedRule, MeasureKind};
+use crate::runs::flag_bit;
 
 impl Compiler<'_> {
     pub(super) fn episode(
@@ -19,12 +20,16 @@ impl Compiler<'_> {
     ) -> Result<Places, DataFusionError> {
         let window = and(in_segment(rule.segment), self.lower(rule, within)?);
         let mut flags = vec![all_known(&rule.required_inputs()), self.lower(rule, when)?];
-        if let Some(release) = release {
-            flags.push(self.lower(rule, release)?);
-        }
-        if doubts_lever(rule) {
-            flags.push(column("flap_uncertain").eq(int8(1)).is_not_true());
-        }
+        let mut further = |flag: Expr| {
+            flags.push(flag);
+            flag_bit(flags.len() - 1)
+        };
+        let released = match release {
+            Some(release) => Some(further(self.lower(rule, release)?)),
+            None => None,
+        };
+        let certain =
+            doubts_lever(rule).then(|| further(column("flap_uncertain").eq(int8(1)).is_not_true()));
         let (mut values, mut ends) = (Vec::new(), Vec::new());
         let mut carried: Vec<_> = CARRIED_PLACE.into_iter().map(column).collect();
         for measure in &rule.measures {
@@ -40,12 +45,17 @@ impl Compiler<'_> {
             .own(Coding::flags(window, flags), values, carried)?;
         let ends = ends.into_iter().map(|value| self.slots.end(slot, value));
         let ends = ends.collect::<Result<_, _>>()?;
-        Ok(Places::Episode { slot, ends })
+        Ok(Places::Episode {
+            slot,
+            ends,
+            released,
+            certain,
+        })
     }
 }
 
 /// Whether the verdict can hang on a lever position that lay between two samples.
-pub(crate) fn doubts_lever(rule: &CheckedRule) -> bool {
+fn doubts_lever(rule: &CheckedRule) -> bool {
     const FROM_LEVER: [&str; 8] = [
         "flap_lever",
         "vfe_kt",

@@ -16,14 +16,13 @@ use datafusion::error::DataFusionError;
 use datafusion::functions::core::expr_fn::coalesce;
 use datafusion::logical_expr::{Expr, and, cast};
 
-pub(crate) use self::episode::doubts_lever;
 use self::parts::{column, in_segment, int8};
 use self::slots::{Coding, Slots};
 use crate::expression::{Expression, lower};
 use crate::rule_file::{CheckedRule, Segment, Shape, limit_case};
 use crate::runs::{UNSURE_CODE, WINDOW_BIT};
 
-/// Bits of an episode's code.
+/// Bits of every episode's code; [`Places`] names those that only some have.
 pub(crate) mod bit {
     /// In the window.
     pub(crate) const WINDOW: i8 = super::WINDOW_BIT;
@@ -31,10 +30,6 @@ pub(crate) mod bit {
     pub(crate) const KNOWN: i8 = 2;
     /// The condition holds.
     pub(crate) const ON: i8 = 4;
-    /// The release holds; without a release in the rule, the lever position is not between two samples.
-    pub(crate) const THIRD: i8 = 8;
-    /// With a release in the rule, the lever position is not between two samples.
-    pub(crate) const FOURTH: i8 = 16;
     /// Whether in the window is unknown.
     pub(crate) const UNSURE: i8 = super::UNSURE_CODE;
 }
@@ -71,6 +66,10 @@ pub(crate) enum Places {
         slot: usize,
         /// End values of the measures that are the first or the last of something, in their order.
         ends: Vec<usize>,
+        /// Bit set where the release holds; none without a release: what is known and not on is off.
+        released: Option<i8>,
+        /// Bit set where the lever position is not between two samples; none where that decides nothing.
+        certain: Option<i8>,
     },
     Gate {
         slot: usize,

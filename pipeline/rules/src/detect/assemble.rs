@@ -8,7 +8,7 @@ use records::samples::uncleaned_key;
 
 use super::among::Among;
 use super::applied::{Applied, applied, places};
-use super::judging::{Found as FoundRuns, Judging, Seen, Wanted, holding, judge_all};
+use super::judging::{Judging, ScannedRuns, Seen, Wanted, holding, judge_all};
 use super::outcome_rows::judge_outcome;
 use super::rows::interleaved;
 use super::scan::Scanned;
@@ -48,7 +48,7 @@ pub(crate) fn assemble_scanned(
             holds: holding(rule, schema),
         });
     }
-    let found = FoundRuns::new(&scanned)?;
+    let found = ScannedRuns::new(&scanned)?;
     let wanted: Vec<Wanted<'_>> = in_order
         .iter()
         .map(|row| Wanted {
@@ -121,7 +121,7 @@ pub(crate) fn assemble_scanned(
         }
     }
     let ids = rules.iter().map(|judging| judging.rule.id.as_str());
-    let mut detected = interleaved(ids.zip(by_rule).collect(), &in_order);
+    let mut detected = interleaved(ids.zip(by_rule).collect(), &in_order)?;
     detected.suspects = suspects(pack, &rows, &detected.events, without_cleaning.events);
     Ok(detected)
 }

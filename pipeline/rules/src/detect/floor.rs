@@ -3,8 +3,10 @@
 use std::collections::BTreeSet;
 use std::path::Path;
 
-use datafusion::arrow::datatypes::{DataType, SchemaRef};
+use datafusion::arrow::array::AsArray;
+use datafusion::arrow::datatypes::{DataType, Int64Type, SchemaRef};
 use datafusion::common::DFSchema;
+use datafusion::error::DataFusionError;
 use datafusion::functions_aggregate::expr_fn::{count, max};
 use datafusion::logical_expr::col;
 
@@ -66,10 +68,10 @@ impl Engine {
         let batches = self.runtime().block_on(plan.collect())?;
         let samples = batches.first().and_then(|batch| {
             let column = batch.column_by_name("samples")?;
-            let column = column.as_any();
-            let column = column.downcast_ref::<datafusion::arrow::array::Int64Array>()?;
+            let column = column.as_primitive_opt::<Int64Type>()?;
             u64::try_from(column.value(0)).ok()
         });
-        Ok(samples.unwrap_or_default())
+        let none = || DataFusionError::Internal("no number of samples came back".to_owned());
+        Ok(samples.ok_or_else(none)?)
     }
 }

@@ -1,6 +1,7 @@
 //! Runs of a batch → what each rule makes of each approach, the approaches dealt out over threads.
 
 use std::collections::HashMap;
+use std::sync::Arc;
 
 use datafusion::arrow::datatypes::{DataType, SchemaRef};
 use records::rows::ApproachRow;
@@ -28,7 +29,7 @@ pub(super) struct Judging<'a> {
     pub(super) rule: &'a CheckedRule,
     pub(super) places: &'a Places,
     /// By the number of the place.
-    pub(super) applied: Vec<std::sync::Arc<Applied>>,
+    pub(super) applied: Vec<Arc<Applied>>,
     /// Whether a criterion reads a state that holds between samples rather than a quantity.
     pub(super) holds: Vec<bool>,
 }
@@ -42,14 +43,14 @@ pub(super) struct Wanted<'a> {
 }
 
 /// The results of the scan by approach.
-pub(super) struct Found<'s> {
+pub(super) struct ScannedRuns<'s> {
     scanned: &'s Scanned,
     decoders: Vec<Decoder>,
     /// Batch and row of each key.
     at: HashMap<i64, (usize, usize)>,
 }
 
-impl<'s> Found<'s> {
+impl<'s> ScannedRuns<'s> {
     pub(super) fn new(scanned: &'s Scanned) -> Result<Self, DetectError> {
         let mut decoders = Vec::with_capacity(scanned.batches.len());
         let mut at = HashMap::new();
@@ -90,7 +91,7 @@ impl<'s> Found<'s> {
 
 /// Judges the approaches on up to `threads` threads; the result is in their order.
 pub(super) fn judge_all<'a>(
-    found: &Found<'_>,
+    found: &ScannedRuns<'_>,
     wanted: &[Wanted<'a>],
     rules: &[Judging<'_>],
     places: &[Place<'_>],
@@ -121,7 +122,7 @@ pub(super) fn judge_all<'a>(
 }
 
 fn seen<'a>(
-    found: &Found<'_>,
+    found: &ScannedRuns<'_>,
     wanted: Wanted<'a>,
     rules: &[Judging<'_>],
     places: &[Place<'_>],

@@ -99,6 +99,56 @@ fn the_whole_pack_is_one_aggregate_over_one_scan_without_repartition() {
 }
 
 #[test]
+fn rules_that_cut_alike_share_a_slot() {
+    let (folder, schema, ..) = store();
+    let engine = engine(1);
+    let arguments = |ids: &[&str]| {
+        let mut pack = pack();
+        pack.retain(|rule| ids.contains(&rule.id.as_str()));
+        assert_eq!(pack.len(), ids.len(), "{ids:?}");
+        engine.explain_empty(&pack, &schema).unwrap().arguments
+    };
+    let (gate, alone) = (
+        arguments(&["unstable_1000"]),
+        arguments(&["bank_high_at_1000"]),
+    );
+    // Beside `k` and the frame: the crossing of the one ends at 50 ft, and the criterion is the same.
+    assert_eq!(arguments(&["unstable_1000", "bank_high_at_1000"]), gate + 1);
+    // Two gates at one height share the crossing.
+    let two = arguments(&["bank_high_at_1000", "sink_high_at_1000"]);
+    assert_eq!((alone, two), (4, 5));
+    drop(folder);
+}
+
+#[test]
+fn the_floor_reads_every_sample_and_only_what_the_pack_reads() {
+    let (folder, schema, files, rows) = store();
+    let names: Vec<String> = files.into_iter().map(|file| file.samples).collect();
+    let engine = engine(2);
+    let read = engine.read_only(&pack(), &schema, folder.path(), &names);
+    let stored: i64 = rows.iter().map(|row| row.n_samples).sum();
+    assert_eq!(i64::try_from(read.unwrap()).unwrap(), stored);
+    let bank: Vec<CheckedRule> = pack()
+        .into_iter()
+        .filter(|rule| rule.id == "bank_high_at_1000")
+        .collect();
+    let columns = engine.columns_read(&bank, &schema).unwrap();
+    let columns: Vec<&str> = columns.iter().map(String::as_str).collect();
+    assert_eq!(
+        columns,
+        [
+            "approach_key",
+            "distance_to_threshold_nm",
+            "height_aal_ft",
+            "k",
+            "roll_deg",
+            "segment",
+            "time_s"
+        ]
+    );
+}
+
+#[test]
 fn files_in_any_number_and_threads_give_the_same_rows() {
     let (folder, schema, files, rows) = store();
     let names: Vec<String> = files.into_iter().map(|file| file.samples).collect();

@@ -4,9 +4,9 @@
 //! breaks that are unknown or off, then hold. Bridged time counts in the span of the event, not in
 //! the seconds that `hold` tests.
 
-use super::{ApproachRuns, Evaluable, Found, Judged, why_unknown};
-use crate::compile::{CARRIED_PLACE, bit, doubts_lever};
-use crate::rule_file::{CheckedRule, MeasureKind, Shape};
+use super::{ApproachRuns, Evaluable, Found, Judged, Setting, why_unknown};
+use crate::compile::{CARRIED_PLACE, Places, bit};
+use crate::rule_file::{CheckedRule, MeasureKind};
 use crate::runs::{Extreme, Run};
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -18,8 +18,8 @@ enum State {
     Off,
 }
 
-/// `released` where the rule has a release of its own; else whatever is known and not on is off.
-fn state(run: &Run, released: bool) -> State {
+/// `released` is the bit of the rule's release; without one, whatever is known and not on is off.
+fn state(run: &Run, released: Option<i8>) -> State {
     let code = run.code.unwrap_or(0);
     let has = |bit: i8| code & bit != 0;
     if !has(bit::WINDOW) {
@@ -32,7 +32,7 @@ fn state(run: &Run, released: bool) -> State {
         State::On
     } else if !has(bit::KNOWN) {
         State::Unknown
-    } else if !released || has(bit::THIRD) {
+    } else if released.is_none_or(has) {
         State::Off
     } else {
         State::Between
@@ -51,22 +51,25 @@ struct Span {
     active: i64,
 }
 
+/// `None` for a rule that is no episode.
 pub(super) fn judge(
     approach: &ApproachRuns<'_>,
-    rule: &CheckedRule,
-    (slot, ends): (usize, &[usize]),
+    setting: &Setting<'_>,
     hold_s: f64,
     bridge_s: f64,
-) -> Judged {
-    let runs = &approach.slots[slot];
-    let released = matches!(
-        rule.shape,
-        Shape::Episode {
-            release: Some(_),
-            ..
-        }
-    );
-    let states: Vec<State> = runs.iter().map(|run| state(run, released)).collect();
+) -> Option<Judged> {
+    let rule = setting.rule;
+    let Places::Episode {
+        slot,
+        ends,
+        released,
+        certain,
+    } = setting.places
+    else {
+        return None;
+    };
+    let runs = &approach.slots[*slot];
+    let states: Vec<State> = runs.iter().map(|run| state(run, *released)).collect();
     let bridge = bridge_s / approach.step_s;
     let mut spans = bridged(spans(runs, &states, bridge), runs, &states, bridge);
     #[allow(clippy::cast_precision_loss)] // samples of one approach
@@ -77,19 +80,18 @@ pub(super) fn judge(
         .filter(|run| run.code.unwrap_or(0) & bit::WINDOW != 0)
         .collect();
     let worst = extreme(rule, &window);
-    let certain = if released { bit::FOURTH } else { bit::THIRD };
     let found = spans
         .iter()
-        .map(|span| found(rule, runs, span, ends, certain))
+        .map(|span| found(rule, runs, span, ends, *certain))
         .collect();
-    Judged {
+    Some(Judged {
         evaluable: evaluable(approach, rule, runs),
         found,
         worst: worst.map(|extreme| f64::from(extreme.value)),
         worst_k: worst.map(|extreme| f64::from(extreme.k)),
         gates: Vec::new(),
         stabilised: None,
-    }
+    })
 }
 
 /// The state machine. Unknown samples, up to `bridge` of them, leave it as it was: what comes after
@@ -210,7 +212,13 @@ fn fold<'r>(runs: &[&'r Run], value: usize, kind: MeasureKind) -> Option<&'r Ext
     best
 }
 
-fn found(rule: &CheckedRule, all: &[Run], span: &Span, ends: &[usize], certain: i8) -> Found {
+fn found(
+    rule: &CheckedRule,
+    all: &[Run],
+    span: &Span,
+    ends: &[usize],
+    certain: Option<i8>,
+) -> Found {
     let runs: Vec<&Run> = span.runs.iter().map(|index| &all[*index]).collect();
     let worst = extreme(rule, &runs);
     let carried = |place: usize| {
@@ -243,10 +251,10 @@ fn found(rule: &CheckedRule, all: &[Run], span: &Span, ends: &[usize], certain: 
         });
     }
     let on = |run: &&&Run| run.code.unwrap_or(0) & bit::ON != 0;
-    let certain = runs
-        .iter()
-        .filter(on)
-        .any(|run| run.code.unwrap_or(0) & certain != 0);
+    let edge = certain.map(|certain| {
+        let mut on = runs.iter().filter(on);
+        !on.any(|run| run.code.unwrap_or(0) & certain != 0)
+    });
     let unknown = runs
         .iter()
         .filter(on)
@@ -258,7 +266,7 @@ fn found(rule: &CheckedRule, all: &[Run], span: &Span, ends: &[usize], certain: 
         worst: worst.map(|extreme| f64::from(extreme.value)),
         worst_k: worst.map(|extreme| f64::from(extreme.k)),
         place: [carried(0), carried(1)],
-        edge: doubts_lever(rule).then_some(!certain),
+        edge,
         partial: unknown,
     }
 }

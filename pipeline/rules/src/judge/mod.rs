@@ -145,14 +145,8 @@ pub(crate) fn judge(approach: &ApproachRuns<'_>, setting: &Setting<'_>) -> Optio
             Shape::Episode {
                 hold_s, bridge_s, ..
             },
-            Places::Episode { slot, ends },
-        ) => Some(episode::judge(
-            approach,
-            setting.rule,
-            (*slot, ends),
-            *hold_s,
-            *bridge_s,
-        )),
+            Places::Episode { .. },
+        ) => episode::judge(approach, setting, *hold_s, *bridge_s),
         (Shape::Gate { .. }, Places::Gate { .. }) => gate::judge(approach, setting),
         (
             Shape::Change {

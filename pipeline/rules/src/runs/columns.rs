@@ -59,6 +59,7 @@ pub(super) fn samples<'a>(
         ends,
         carried,
     } = layout.width();
+    // The type of the result does not tell of carried values that have no extreme to go with: they may be there.
     let expected = coding + values + ends + carried;
     if argument.columns().len() < expected {
         return Err(mismatch(format!("{expected} fields"), argument));

@@ -46,4 +46,4 @@ pub use decode::{Decoder, Ends, Extreme, Run, RunValue, decode};
 pub use error::RunsError;
 pub use function::runs_udaf;
 pub use layout::{CARRIED_PREFIX, CODE, END_PREFIX, FLAG_PREFIX, Layout, VALUE_PREFIX, WINDOW};
-pub use samples::{UNSURE_CODE, WINDOW_BIT};
+pub use samples::{UNSURE_CODE, WINDOW_BIT, flag_bit};

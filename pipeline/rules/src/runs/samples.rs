@@ -15,6 +15,10 @@ pub(super) const UNKNOWN: i16 = i16::MIN;
 pub(super) const OUTSIDE: i16 = 0;
 /// Bit of the window in a code of flags; the flags have those after it.
 pub const WINDOW_BIT: i8 = 1;
+/// Bit of flag number `flag`, from 0, in a code of flags.
+pub const fn flag_bit(flag: usize) -> i8 {
+    WINDOW_BIT << (flag + 1)
+}
 /// The code where it is not known whether a sample is in the window.
 pub const UNSURE_CODE: i8 = 64;
 /// Flags besides the window: their bits lie between that of the window and the code for unsure.

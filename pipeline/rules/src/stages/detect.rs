@@ -154,7 +154,10 @@ pub fn detect_new(
 }
 
 /// The first of `files` that one query takes, with their approaches; one file at least.
-pub(crate) fn first_batch<'f>(
+///
+/// # Errors
+/// The rows of the approaches of a file do not read.
+pub fn first_batch<'f>(
     root: &Path,
     files: impl Iterator<Item = &'f String>,
 ) -> Result<(Vec<String>, Vec<ApproachRow>), StoreError> {

@@ -12,10 +12,12 @@ mod robust;
 mod rows_out;
 
 pub use compact::{CompactReport, compact};
-pub(crate) use detect::{first_batch, judged_by};
+pub(crate) use detect::judged_by;
 pub(crate) use judged::with_read;
 
-pub use detect::{DetectReport, Loaded, PackHash, detect_new, loaded_under, pack_hash, unjudged};
+pub use detect::{
+    DetectReport, Loaded, PackHash, detect_new, first_batch, loaded_under, pack_hash, unjudged,
+};
 pub use earlier::{Before, before};
 pub use erase::{EraseReport, erase};
 pub use load::{
