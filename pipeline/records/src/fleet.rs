@@ -162,17 +162,42 @@ impl Fleet {
             .collect()
     }
 
-    /// Hash of what the fleet says of one flight alone: its row of the flight list and its aircraft type.
-    pub fn basis(&self, flight_id: &str) -> String {
-        let header = self.flights.get(flight_id);
-        let aircraft = header.and_then(|header| self.aircraft_of(header));
-        let decides = format!("{header:?}\n{aircraft:?}");
-        blake3::hash(decides.as_bytes()).to_hex()[..16].to_owned()
+    /// For what the fleet says of one flight alone.
+    pub fn bases(&self) -> Bases<'_> {
+        let types = self.aircraft.iter();
+        Bases {
+            fleet: self,
+            types: types
+                .map(|(name, aircraft)| (name.as_str(), format!("\n{:?}", Some(aircraft))))
+                .collect(),
+            unknown: format!("\n{:?}", None::<&AircraftType>),
+        }
     }
 
     /// The type limits that belong to a flight.
     pub fn aircraft_of(&self, header: &FlightHeader) -> Option<&AircraftType> {
         self.aircraft.get(header.aircraft_type.as_deref()?)
+    }
+}
+
+/// What the fleet says of single flights, as hashes. The aircraft types are spelled once, not for every flight.
+#[derive(Debug)]
+pub struct Bases<'a> {
+    fleet: &'a Fleet,
+    types: BTreeMap<&'a str, String>,
+    unknown: String,
+}
+
+impl Bases<'_> {
+    /// Hash of a flight's row of the flight list and its aircraft type.
+    pub fn of(&self, flight_id: &str) -> String {
+        let header = self.fleet.flights.get(flight_id);
+        let name = header.and_then(|header| header.aircraft_type.as_deref());
+        let aircraft = name.and_then(|name| self.types.get(name));
+        let mut hasher = blake3::Hasher::new();
+        hasher.update(format!("{header:?}").as_bytes());
+        hasher.update(aircraft.unwrap_or(&self.unknown).as_bytes());
+        hasher.finalize().to_hex()[..16].to_owned()
     }
 }
 

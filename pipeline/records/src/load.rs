@@ -24,7 +24,7 @@ use crate::flight::RawFlight;
 use crate::rows::QuarantineRow;
 
 pub(crate) use assemble::Part;
-pub(crate) use decode::{Draft, Drafts};
+pub(crate) use decode::{Draft, Drafts, Rows};
 pub(crate) use parts::{clash, merged};
 pub(crate) use plan::{Plan, map_of, plan};
 pub(crate) use runs::{Run, runs};
@@ -111,7 +111,8 @@ pub(crate) fn only(source: &Source, plan: &Plan, run: &Run) -> Result<Draft, Fau
     let runs = std::slice::from_ref(run);
     let mut drafts = Drafts::new(opened, plan, runs)?;
     let empty = || Fault::new("empty file", "the file holds no rows");
-    let draft = drafts.next()?.ok_or_else(empty)?;
+    let rows = drafts.next()?.ok_or_else(empty)?;
+    let draft = rows.draft(plan)?;
     drafts.next().map(|_| draft)
 }
 

@@ -1,17 +1,18 @@
 //! From files to prepared flights: many at once, delivered in one order, memory bounded.
 //!
-//! Files are taken in the order of their paths and flights in the order of their file, whatever
-//! the number of threads. Only a few flights are in memory at a time.
+//! One thread reads files in the order of their paths and hands out flights in the order of their file, as many
+//! threads as there are cores prepare them, and they are delivered in that order, whatever the number of
+//! threads. Reading, preparing and what is done with the delivered go on side by side; only a few flights are
+//! in memory at a time.
 
 mod feed;
 mod files;
 mod groups;
 mod watch;
+mod workers;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::panic::{AssertUnwindSafe, catch_unwind};
-
-use rayon::prelude::*;
 
 use crate::derive::look_back;
 use crate::fleet::Fleet;
@@ -24,15 +25,13 @@ use crate::samples::missing_columns;
 use feed::{Job, Piece};
 pub use files::{InputFile, chosen_maps, input_files};
 use watch::Watch;
-
-/// Flights in memory for each thread.
-const FLIGHTS_PER_THREAD: usize = 4;
+use workers::side_by_side;
 
 /// What became of one flight, or of a file that holds none to be had.
 #[derive(Debug, Clone)]
-pub enum Outcome {
-    /// Cleaned, cut into approaches, with all columns.
-    Flight(PreparedFlight),
+pub enum Outcome<F = PreparedFlight> {
+    /// Cleaned, cut into approaches, with all columns; or what was made of it.
+    Flight(F),
     /// Refused, with the reason.
     Quarantined(QuarantineRow),
 }
@@ -79,46 +78,76 @@ pub fn prepare_files<E>(
     sink: &mut dyn FnMut(Outcome) -> Result<(), E>,
     progress: &dyn Fn(Progress),
 ) -> Result<Summary, E> {
+    prepare_files_as(fleet, files, among, &|flight| flight, sink, progress)
+}
+
+/// As [`prepare_files`], and makes something of each flight with `make`, on the thread that prepared it: what
+/// `sink` does, it does alone.
+///
+/// # Errors
+/// Only what `sink` returns; nothing more is delivered after that.
+pub fn prepare_files_as<'a, F: Send, E>(
+    fleet: &Fleet,
+    files: &'a [InputFile],
+    among: &'a [InputFile],
+    make: &(dyn Fn(PreparedFlight) -> F + Sync),
+    sink: &mut dyn FnMut(Outcome<F>) -> Result<(), E>,
+    progress: &dyn Fn(Progress),
+) -> Result<Summary, E> {
     let mut done = Progress {
         files_total: files.len(),
         ..Progress::default()
     };
-    let mut left_out = BTreeMap::new();
     let mut delivered: BTreeSet<String> = BTreeSet::new();
-    let capacity = FLIGHTS_PER_THREAD * rayon::current_num_threads();
-    let mut waiting: Vec<Job> = Vec::with_capacity(capacity);
-    let originals = originals(fleet, among);
-    let in_groups = in_groups(among);
-    let mut flush = |waiting: &mut Vec<Job>, files: usize| {
-        let outcomes: Vec<(String, Outcome)> = std::mem::take(waiting)
-            .into_par_iter()
-            .map(|job| (job.source().relative.to_owned(), run(job, fleet)))
-            .collect();
-        for (file, outcome) in outcomes {
-            let outcome = refuse_duplicate(outcome, &file, &mut delivered);
-            match &outcome {
-                Outcome::Flight(flight) => {
-                    done.flights += 1;
-                    done.approaches += flight.approaches.len();
-                }
-                Outcome::Quarantined(_) => done.quarantined += 1,
+    let read = |take: &mut dyn FnMut((usize, Job<'a>)) -> Result<(), Stopped>| {
+        let mut left_out = BTreeMap::new();
+        // Who stops does so because the sink failed, and that is told there.
+        let _ = hand_out(fleet, files, among, &mut left_out, take);
+        left_out
+    };
+    let work = |(at, job): (usize, Job<'a>)| {
+        let file = job.source().relative.to_owned();
+        (at, file, run(job, fleet, make))
+    };
+    let mut deliver = |(at, file, outcome): (usize, String, Outcome<Made<F>>)| {
+        let outcome = match refuse_duplicate(outcome, &file, &mut delivered) {
+            Outcome::Flight(flight) => {
+                done.flights += 1;
+                done.approaches += flight.approaches;
+                Outcome::Flight(flight.made)
             }
-            sink(outcome)?;
-        }
-        done.files = files;
+            Outcome::Quarantined(row) => {
+                done.quarantined += 1;
+                Outcome::Quarantined(row)
+            }
+        };
+        sink(outcome)?;
+        done.files = at;
         progress(done);
         Ok(())
     };
-    for (i, file) in files.iter().enumerate() {
+    let left_out = side_by_side(&read, &work, &mut deliver)?;
+    done.files = files.len();
+    progress(done);
+    Ok(Summary { done, left_out })
+}
+
+/// Nobody takes any more.
+struct Stopped;
+
+/// Hands out the jobs of all files, each with the number of its file.
+fn hand_out<'a>(
+    fleet: &Fleet,
+    files: &'a [InputFile],
+    among: &'a [InputFile],
+    left_out: &mut BTreeMap<String, usize>,
+    take: &mut dyn FnMut((usize, Job<'a>)) -> Result<(), Stopped>,
+) -> Result<(), Stopped> {
+    let originals = originals(fleet, among);
+    let in_groups = in_groups(among);
+    for (at, file) in files.iter().enumerate() {
         let source = file.source();
-        let mut take = |job| {
-            waiting.push(job);
-            if waiting.len() >= capacity {
-                flush(&mut waiting, i)
-            } else {
-                Ok(())
-            }
-        };
+        let mut take = |job| take((at, job));
         match originals.get(file.content_hash.as_str()) {
             Some(original) if original.relative != file.relative => {
                 take(Job::Refused(source, copy(source, original)))?;
@@ -127,17 +156,27 @@ pub fn prepare_files<E>(
                 let part = in_groups[file.content_hash.as_str()];
                 take(Job::Refused(source, copy_of_part(source, part)))?;
             }
-            _ => feed::jobs(file, fleet, &mut left_out, &mut take)?,
+            _ => feed::jobs(file, fleet, left_out, &mut take)?,
         }
     }
-    flush(&mut waiting, files.len())?;
-    Ok(Summary { done, left_out })
+    Ok(())
+}
+
+/// What was made of a flight, and what is counted and compared of it.
+struct Made<F> {
+    flight_id: String,
+    approaches: usize,
+    made: F,
 }
 
 /// One flight from job to outcome; a panic in it is a fault of ours, and no other flight's.
-fn run(job: Job, fleet: &Fleet) -> Outcome {
+fn run<F>(
+    job: Job,
+    fleet: &Fleet,
+    make: &(dyn Fn(PreparedFlight) -> F + Sync),
+) -> Outcome<Made<F>> {
     let source = job.source();
-    let work = || match job {
+    let prepared = || match job {
         Job::Whole { file, pieces } => {
             let parts: Result<Vec<Part>, Fault> = pieces.iter().map(Piece::part).collect();
             let raw = match parts {
@@ -147,18 +186,33 @@ fn run(job: Job, fleet: &Fleet) -> Outcome {
             finished(Watch::new(file).steady(raw)?, fleet)
         }
         Job::Cut { source, pieces } => {
-            let mut parts = Vec::with_capacity(pieces.len());
-            let (drafts, plans): (Vec<_>, Vec<_>) = pieces
+            let (rows, plans): (Vec<_>, Vec<_>) = pieces
                 .into_iter()
-                .map(|(draft, plan, name)| (draft, (plan, name)))
+                .map(|(rows, plan, name)| (rows, (plan, name)))
                 .unzip();
-            for (draft, (plan, name)) in drafts.into_iter().zip(&plans) {
-                let name = *name;
-                parts.push(Part { draft, plan, name });
-            }
+            let parts: Result<Vec<Part>, Fault> = rows
+                .into_iter()
+                .zip(&plans)
+                .map(|(rows, (plan, name))| {
+                    let draft = rows.draft(plan)?;
+                    Ok(Part {
+                        draft,
+                        plan,
+                        name: *name,
+                    })
+                })
+                .collect();
+            let parts = parts.map_err(|fault| source.refuse("read", fault))?;
             finished(load::finish(parts, &source, fleet)?, fleet)
         }
         Job::Refused(_, row) => Err(row),
+    };
+    let work = || {
+        prepared().map(|flight| Made {
+            flight_id: flight.flight_id.clone(),
+            approaches: flight.approaches.len(),
+            made: make(flight),
+        })
     };
     match catch_unwind(AssertUnwindSafe(work)) {
         Ok(Ok(flight)) => Outcome::Flight(flight),
@@ -236,7 +290,11 @@ fn copy(source: Source, original: &InputFile) -> QuarantineRow {
     source.refuse("read", Fault::new("duplicate file", detail))
 }
 
-fn refuse_duplicate(outcome: Outcome, file: &str, delivered: &mut BTreeSet<String>) -> Outcome {
+fn refuse_duplicate<F>(
+    outcome: Outcome<Made<F>>,
+    file: &str,
+    delivered: &mut BTreeSet<String>,
+) -> Outcome<Made<F>> {
     match outcome {
         Outcome::Flight(flight) if !delivered.insert(flight.flight_id.clone()) => {
             Outcome::Quarantined(QuarantineRow {

@@ -18,7 +18,7 @@ use rules::rows::{EventRow, MeasurementRow};
 use rules::rule_file::{RuleContext, Status, builtin_pack};
 use rules::store::read_rows;
 use rules::summarise::{
-    BeforeAfterRow, HotspotRow, RecoveryRow, RuleNote, SlopeRow, Summary, SummaryInput,
+    BeforeAfterRow, HotspotRow, Measured, RecoveryRow, RuleNote, SlopeRow, Summary, SummaryInput,
     SummaryOptions, TrendRow, summarise,
 };
 use serde::Deserialize;
@@ -107,7 +107,7 @@ fn summary(
         .collect();
     let input = SummaryInput {
         approaches: &approaches,
-        measurements: &measurements,
+        measured: &Measured::of(&approaches, &measurements)?,
         events: &events,
         rules,
         decisive: &[],

@@ -4,6 +4,7 @@
 
 pub mod against;
 mod compile;
+mod conditions;
 pub mod detect;
 pub mod expression;
 pub mod headline;

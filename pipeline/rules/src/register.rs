@@ -8,13 +8,19 @@ use std::sync::Arc;
 
 use datafusion::common::{Result, plan_err};
 use datafusion::execution::FunctionRegistry;
-use datafusion::logical_expr::AggregateUDF;
+use datafusion::logical_expr::{AggregateUDF, ScalarUDF};
 
+use crate::conditions;
 use crate::runs::runs_udaf;
 
 /// Every aggregate of this crate, each once.
 pub fn aggregates() -> Vec<Arc<AggregateUDF>> {
     vec![runs_udaf()]
+}
+
+/// Every scalar function of this crate, each once.
+pub fn scalars() -> Vec<Arc<ScalarUDF>> {
+    conditions::functions()
 }
 
 /// Makes every function of this crate known to a session, a session state or any other registry.
@@ -37,6 +43,17 @@ pub fn register_all(registry: &mut dyn FunctionRegistry) -> Result<()> {
             );
         }
     }
+    for function in scalars() {
+        let name = function.name().to_owned();
+        if let Some(previous) = registry.register_udf(Arc::clone(&function))?
+            && previous != function
+        {
+            return plan_err!(
+                "the function name `{name}` is already taken by another function: register that \
+                 one under a different name"
+            );
+        }
+    }
     Ok(())
 }
 
@@ -53,16 +70,26 @@ mod tests {
     fn every_name_is_used_once_and_shadows_nothing_built_in() {
         let built_in = SessionContext::new();
         let mut names = BTreeSet::new();
-        for function in aggregates() {
-            for name in std::iter::once(function.name())
-                .chain(function.aliases().iter().map(String::as_str))
-            {
+        let (aggregates, scalars) = (aggregates(), scalars());
+        let all = aggregates
+            .iter()
+            .map(|function| (function.name(), function.aliases()))
+            .chain(
+                scalars
+                    .iter()
+                    .map(|function| (function.name(), function.aliases())),
+            );
+        for (name, aliases) in all {
+            for name in std::iter::once(name).chain(aliases.iter().map(String::as_str)) {
                 assert!(names.insert(name.to_owned()), "`{name}` is listed twice");
                 assert!(built_in.udaf(name).is_err(), "`{name}` shadows a built-in");
                 assert!(built_in.udf(name).is_err(), "`{name}` shadows a built-in");
             }
         }
-        assert_eq!(names.into_iter().collect::<Vec<_>>(), ["runs"]);
+        assert!(
+            names.contains("runs") && names.contains("number_less"),
+            "{names:?}"
+        );
     }
 
     #[test]
@@ -71,6 +98,9 @@ mod tests {
         register_all(&mut context).unwrap();
         register_all(&mut context).unwrap();
         assert_eq!(context.udaf("runs").unwrap(), runs_udaf());
+        for function in scalars() {
+            assert_eq!(context.udf(function.name()).unwrap(), function);
+        }
     }
 
     #[test]
@@ -80,5 +110,12 @@ mod tests {
         context.register_udaf(impostor);
         let error = register_all(&mut context).unwrap_err().to_string();
         assert!(error.contains("`runs` is already taken"), "{error}");
+
+        let mut context = SessionContext::new();
+        let own = context.udf("nullif").unwrap();
+        let impostor = own.as_ref().clone().with_aliases(["magnitude"]);
+        context.register_udf(impostor);
+        let error = register_all(&mut context).unwrap_err().to_string();
+        assert!(error.contains("`magnitude` is already taken"), "{error}");
     }
 }

@@ -9,13 +9,14 @@ use indicatif::ProgressBar;
 use records::fleet::Fleet;
 use records::pipeline::input_files;
 use records::prepare::without_record;
+use records::rows::QuarantineRow;
 use records::samples;
 use rules::against::{Reviewed, not_newer, read_review};
 use rules::detect::Engine;
 use rules::rule_file::{CheckedRule, RuleContext, check_pack};
 use rules::stages::{
-    Collected, FlightRow, Loaded, Step, collect, detect_new, flip_new, load, loaded_under,
-    noted_review,
+    FlightRow, Loaded, Step, detect_new, flip_new, load, loaded_under, noted_review,
+    standing_refusals,
 };
 use rules::store::{Store, read_rows};
 
@@ -60,8 +61,8 @@ pub(crate) fn review(global: &Global, review: &Review) -> Result<Outcome, Failur
 pub(crate) fn load_only(global: &Global, stage: &Stage) -> Result<Outcome, Failure> {
     let mut run = Run::open(global, stage)?;
     run.load()?;
-    let rows = collect(&run.store, run.store.number()).map_err(Failure::plain)?;
-    Ok(findings(&rows))
+    let refused = standing_refusals(&run.store, run.store.number()).map_err(Failure::plain)?;
+    Ok(findings(&refused))
 }
 
 pub(crate) fn detect_only(global: &Global, judging: &Judging) -> Result<Outcome, Failure> {
@@ -149,8 +150,8 @@ fn as_of(
     run.write(number, &review, writes)
 }
 
-fn findings(rows: &Collected) -> Outcome {
-    if rows.quarantine.is_empty() {
+fn findings(refused: &[QuarantineRow]) -> Outcome {
+    if refused.is_empty() {
         Outcome::Clean
     } else {
         Outcome::Findings

@@ -300,29 +300,19 @@ fn count(number: Option<i64>) -> Option<u64> {
 }
 
 fn quality(subject: &Subject<'_>) -> Quality {
-    let mut by_parameter: BTreeMap<&str, Vec<&records::rows::QualityRow>> = BTreeMap::new();
-    // A row without coverage says that the flight lacks the parameter.
-    let known = |row: &&records::rows::QualityRow| row.coverage > 0.0;
-    for row in subject.rows.quality.iter().filter(known) {
-        by_parameter.entry(&row.parameter).or_default().push(row);
-    }
-    let sum = |rows: &[&records::rows::QualityRow], of: fn(&records::rows::QualityRow) -> i64| {
-        rows.iter()
-            .map(|row| u64::try_from(of(row)).unwrap_or(0))
-            .sum()
-    };
-    let parameters = by_parameter
-        .into_iter()
-        .map(|(parameter, rows)| ParameterQuality {
+    let count = |number: i64| u64::try_from(number).unwrap_or(0);
+    let parameters = subject.rows.quality.parameters().into_iter();
+    let parameters = parameters
+        .map(|(parameter, facts)| ParameterQuality {
             parameter: parameter.to_owned(),
-            flights_with: rows.len() as u64,
+            flights_with: facts.coverage.len() as u64,
             flights: subject.rows.flights.len() as u64,
-            median_coverage: median(rows.iter().map(|row| row.coverage).collect()),
-            spikes: sum(&rows, |row| row.spikes),
-            stuck_s: rows.iter().map(|row| row.stuck_s).sum(),
-            gaps: sum(&rows, |row| row.gaps),
-            out_of_range: sum(&rows, |row| row.out_of_range),
-            stale: sum(&rows, |row| row.stale),
+            median_coverage: median(facts.coverage.clone()),
+            spikes: count(facts.spikes),
+            stuck_s: facts.stuck_s,
+            gaps: count(facts.gaps),
+            out_of_range: count(facts.out_of_range),
+            stale: count(facts.stale),
         })
         .collect();
     Quality {

@@ -2,13 +2,11 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use records::rows::ApproachRow;
 use report::input::{
     AirportLine, HotspotClass, Intervention, LevelLine, LimitLine, LimitsStatus, MonthPoint,
     MonthTest, RateCell, ReasonLine, RuleAirports, RuleLine, RuleTrend, Signal, SlopeCall,
     Suppression,
 };
-use rules::is_out_of_scope;
 use rules::rule_file::{CheckedRule, Status};
 use rules::summarise::{FEW_DAYS, GIVES_AWAY, RateRow, SlopeRow};
 
@@ -58,38 +56,8 @@ pub(super) type Reasons<'a> = BTreeMap<&'a str, BTreeMap<&'a str, u64>>;
 
 /// Counts the reasons of every rule. Where the situation did not occur that a rule is about, nothing is missing.
 pub(super) fn reasons<'a>(subject: &Subject<'a>) -> Reasons<'a> {
-    let lines: BTreeMap<i64, &ApproachRow> = subject
-        .rows
-        .approaches
-        .iter()
-        .filter(|row| row.is_line())
-        .map(|row| (row.approach_key, row))
-        .collect();
-    let mut reasons = Reasons::new();
-    // The rows of one approach stand together.
-    let by_approach = subject
-        .rows
-        .measurements
-        .chunk_by(|a, b| a.approach_key == b.approach_key);
-    for rows in by_approach {
-        let Some(approach) = lines.get(&rows[0].approach_key) else {
-            continue;
-        };
-        let of = |rule: &str| {
-            let mut rows = rows.iter();
-            rows.find(|row| row.rule == rule)
-                .and_then(|row| row.reason.as_deref())
-        };
-        for row in rows.iter().filter(|row| row.status != "event") {
-            if let Some(reason) = row.reason.as_deref()
-                && !is_out_of_scope(approach, reason, &of)
-            {
-                let own = reasons.entry(&row.rule).or_default();
-                *own.entry(reason).or_default() += 1;
-            }
-        }
-    }
-    reasons
+    let rows = subject.rows;
+    rows.measured.reasons_of_missing(&rows.approaches)
 }
 
 pub(super) fn rule_line(

@@ -34,10 +34,9 @@ impl Part<'_> {
 
     /// Rows in the order of their times, with all times in seconds.
     fn sorted(&self) -> Result<Sorted, Fault> {
-        // Unknown is like unknown here, so compare the bits.
         let same = |a: usize, b: usize| {
-            let mut columns = self.draft.value.iter();
-            columns.all(|value| value[a].to_bits() == value[b].to_bits())
+            let mut columns = self.draft.known.iter();
+            columns.all(|known| known.at(a).map(f64::to_bits) == known.at(b).map(f64::to_bits))
         };
         let file_s = self.draft.times.unrolled();
         let order = order(&file_s, same).map_err(|fault| {
@@ -59,7 +58,7 @@ struct Sorted {
 }
 
 pub(super) fn assemble(
-    parts: Vec<Part>,
+    mut parts: Vec<Part>,
     flight_id: &str,
     relative: &str,
     fleet: &Fleet,
@@ -102,7 +101,7 @@ pub(super) fn assemble(
         let action = "its column is not in the file".to_owned();
         flight.quality.push(silent(flight_id, name, action));
     }
-    for ((part, sorted), origin_s) in parts.iter().zip(&sorted).zip(common.origin_s) {
+    for ((part, sorted), origin_s) in parts.iter_mut().zip(&sorted).zip(common.origin_s) {
         channels(part, sorted, origin_s, common.start_s, &mut flight);
     }
     Ok(flight)
@@ -122,19 +121,27 @@ fn absent<'a>(parts: &'a [Part]) -> Vec<&'a str> {
 }
 
 /// Adds the channels of one part; the record begins at `start_s` after the part's origin.
-fn channels(part: &Part, sorted: &Sorted, origin_s: f64, start_s: f64, flight: &mut RawFlight) {
+fn channels(part: &mut Part, sorted: &Sorted, origin_s: f64, start_s: f64, flight: &mut RawFlight) {
     let flight_id = flight.header.flight_id.clone();
-    for (i, planned) in part.plan.channels.iter().enumerate() {
-        let value = &part.draft.value[i];
-        let known = sorted
-            .rows
-            .iter()
-            .copied()
-            .filter(|&row| !value[row].is_nan());
+    let plan = part.plan;
+    // Most records are in order, and nothing needs to move.
+    let all = sorted.rows.len() == sorted.file_s.len();
+    let in_place = all && sorted.rows.iter().enumerate().all(|(at, &row)| at == row);
+    for (i, planned) in plan.channels.iter().enumerate() {
         let lag_s = origin_s + planned.entry.delay_s;
-        let (mut time_s, value): (Vec<f64>, Vec<f64>) = known
-            .map(|row| (sorted.file_s[row] - lag_s, value[row]))
-            .unzip();
+        let at_s = |row: usize| sorted.file_s[row] - lag_s;
+        let known = std::mem::take(&mut part.draft.known[i]);
+        let (mut time_s, value): (Vec<f64>, Vec<f64>) = if in_place {
+            let rows = known.rows.iter();
+            (rows.map(|&row| at_s(row as usize)).collect(), known.values)
+        } else {
+            let mut dense = vec![f64::NAN; sorted.file_s.len()];
+            for (&row, &value) in known.rows.iter().zip(&known.values) {
+                dense[row as usize] = value;
+            }
+            let rows = sorted.rows.iter().filter(|&&row| !dense[row].is_nan());
+            rows.map(|&row| (at_s(row), dense[row])).unzip()
+        };
         let unmatched = part.draft.unmatched[i];
         if unmatched > 0 {
             let action = format!("{unmatched} entries that are in no table of values left out");

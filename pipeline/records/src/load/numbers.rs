@@ -2,7 +2,7 @@
 
 use arrow::array::{Array, ArrayRef, AsArray};
 use arrow::compute::cast;
-use arrow::datatypes::{DataType, Float64Type};
+use arrow::datatypes::{DataType, Float32Type, Float64Type, Int16Type, Int32Type};
 
 use super::plan::Channel;
 use crate::catalogue::Kind;
@@ -15,31 +15,110 @@ const STATE_TOLERANCE: f64 = 0.01;
 /// last two or three of 53: between these, by judgement.
 const CONVERTED_DIGITS: u64 = 40;
 
-/// Numbers of one column, and how many entries were neither known nor marked missing.
-pub(super) struct Numbers {
-    pub(super) value: Vec<f64>,
-    pub(super) unmatched: i64,
+/// The known values of one parameter, by the row they stand in; most columns of a recorder are empty in most rows.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub(crate) struct Known {
+    /// Ascending, from the first row of the flight.
+    pub(crate) rows: Vec<u32>,
+    /// Never NaN.
+    pub(crate) values: Vec<f64>,
 }
 
-/// Values of a parameter.
-pub(super) fn values(array: &ArrayRef, channel: &Channel) -> Result<Numbers, String> {
-    let entry = &channel.entry;
-    let mut numbers = match array.data_type() {
-        DataType::Dictionary(_, value) => {
-            let plain = cast(array, value).map_err(|e| e.to_string())?;
-            return values(&plain, channel);
-        }
-        DataType::Utf8 | DataType::LargeUtf8 | DataType::Utf8View => words(array, entry)?,
-        DataType::Boolean if entry.values.is_some() => words(
-            &cast(array, &DataType::Utf8).map_err(|e| e.to_string())?,
-            entry,
-        )?,
-        _ => table(float(array)?, entry),
-    };
-    for value in &mut numbers.value {
-        *value = finished(*value, channel);
+impl Known {
+    /// The value in a row; none where it is unknown.
+    pub(super) fn at(&self, row: usize) -> Option<f64> {
+        let row = u32::try_from(row).ok()?;
+        let at = self.rows.binary_search(&row).ok()?;
+        Some(self.values[at])
     }
-    Ok(numbers)
+
+    /// Adds the values of the next rows, of which the first is `first_row`, and returns how many entries were
+    /// neither known nor marked missing.
+    pub(super) fn read(
+        &mut self,
+        array: &ArrayRef,
+        channel: &Channel,
+        first_row: usize,
+    ) -> Result<i64, String> {
+        let entry = &channel.entry;
+        match array.data_type() {
+            DataType::Dictionary(_, value) => {
+                let plain = cast(array, value).map_err(|e| e.to_string())?;
+                return self.read(&plain, channel, first_row);
+            }
+            DataType::Utf8 | DataType::LargeUtf8 | DataType::Utf8View => {
+                return self.words(array, channel, first_row);
+            }
+            DataType::Boolean if entry.values.is_some() => {
+                let words = cast(array, &DataType::Utf8).map_err(|e| e.to_string())?;
+                return self.words(&words, channel, first_row);
+            }
+            _ => {}
+        }
+        let known = array.len() - array.null_count();
+        self.rows.reserve(known);
+        self.values.reserve(known);
+        let mut unmatched = 0;
+        let pairs = pairs(entry);
+        each_number(array, |row, raw| {
+            let value = match &pairs {
+                _ if raw.is_nan() || entry.missing_numbers.contains(&raw) => return,
+                None => raw,
+                Some(pairs) => match in_table(pairs, raw) {
+                    Some(to) => to,
+                    None => {
+                        unmatched += 1;
+                        return;
+                    }
+                },
+            };
+            self.push(first_row + row, finished(value, channel));
+        })?;
+        Ok(unmatched)
+    }
+
+    fn push(&mut self, row: usize, value: f64) {
+        if !value.is_nan() {
+            // A flight has fewer rows by far: what has more is refused before.
+            self.rows.push(row as u32);
+            self.values.push(value);
+        }
+    }
+
+    /// Texts: the words of the table first, then whatever is a number.
+    fn words(
+        &mut self,
+        array: &ArrayRef,
+        channel: &Channel,
+        first_row: usize,
+    ) -> Result<i64, String> {
+        let entry = &channel.entry;
+        let texts = cast(array, &DataType::Utf8).map_err(|e| e.to_string())?;
+        let pairs = pairs(entry);
+        let mut unmatched = 0;
+        for (row, text) in texts.as_string::<i32>().iter().enumerate() {
+            let text = text.map_or("", str::trim);
+            if text.is_empty() || entry.missing_words.contains(text) {
+                continue;
+            }
+            let number = number(text);
+            if number.is_some_and(|n| n.is_nan() || entry.missing_numbers.contains(&n)) {
+                continue;
+            }
+            let found = match (&entry.values, &pairs) {
+                (Some(values), Some(pairs)) => {
+                    let word = values.get(text).copied();
+                    word.or_else(|| in_table(pairs, number?))
+                }
+                _ => number,
+            };
+            match found {
+                Some(value) => self.push(first_row + row, finished(value, channel)),
+                None => unmatched += 1,
+            }
+        }
+        Ok(unmatched)
+    }
 }
 
 /// Scale, unit and sign, then what the kind of the parameter asks for.
@@ -99,26 +178,38 @@ pub(super) fn float(array: &ArrayRef) -> Result<Vec<f64>, String> {
         .collect())
 }
 
-/// Sentinels, and the table of values where the map has one.
-fn table(mut value: Vec<f64>, entry: &Entry) -> Numbers {
-    let mut unmatched = 0;
-    let pairs = pairs(entry);
-    for value in &mut value {
-        if entry.missing_numbers.contains(value) {
-            *value = f64::NAN;
-        }
-        let Some(pairs) = pairs.as_ref().filter(|_| !value.is_nan()) else {
-            continue;
-        };
-        match in_table(pairs, *value) {
-            Some(to) => *value = to,
-            None => {
-                unmatched += 1;
-                *value = f64::NAN;
+/// Every entry of a column that holds a number, with its place.
+fn each_number(array: &ArrayRef, mut found: impl FnMut(usize, f64)) -> Result<(), String> {
+    macro_rules! entries {
+        ($numbers:ty) => {{
+            let numbers = array.as_primitive::<$numbers>();
+            let values = numbers.values();
+            match numbers.nulls().filter(|nulls| nulls.null_count() > 0) {
+                Some(nulls) => nulls
+                    .valid_indices()
+                    .for_each(|at| found(at, values[at] as f64)),
+                None => (0..values.len()).for_each(|at| found(at, values[at] as f64)),
+            }
+        }};
+    }
+    match array.data_type() {
+        DataType::Float64 => {
+            let numbers = array.as_primitive::<Float64Type>();
+            let values = numbers.values();
+            match numbers.nulls().filter(|nulls| nulls.null_count() > 0) {
+                Some(nulls) => nulls.valid_indices().for_each(|at| found(at, values[at])),
+                None => (0..values.len()).for_each(|at| found(at, values[at])),
             }
         }
+        DataType::Float32 => entries!(Float32Type),
+        DataType::Int16 => entries!(Int16Type),
+        DataType::Int32 => entries!(Int32Type),
+        _ => {
+            let plain = cast(array, &DataType::Float64).map_err(|e| e.to_string())?;
+            return each_number(&plain, found);
+        }
     }
-    Numbers { value, unmatched }
+    Ok(())
 }
 
 /// The entries of the map's table whose keys are numbers.
@@ -136,39 +227,6 @@ fn pairs(entry: &Entry) -> Option<Vec<(f64, f64)>> {
 fn in_table(pairs: &[(f64, f64)], value: f64) -> Option<f64> {
     let close = |key: f64| (key - value).abs() <= 1e-3;
     pairs.iter().find(|(key, _)| close(*key)).map(|&(_, to)| to)
-}
-
-/// As [`table`], for texts: the words of the table first, then whatever is a number.
-fn words(array: &ArrayRef, entry: &Entry) -> Result<Numbers, String> {
-    let texts = cast(array, &DataType::Utf8).map_err(|e| e.to_string())?;
-    let pairs = pairs(entry);
-    let mut unmatched = 0;
-    let value = texts
-        .as_string::<i32>()
-        .iter()
-        .map(|text| {
-            let text = text.map_or("", str::trim);
-            if text.is_empty() || entry.missing_words.contains(text) {
-                return f64::NAN;
-            }
-            let number = number(text);
-            if number.is_some_and(|n| n.is_nan() || entry.missing_numbers.contains(&n)) {
-                return f64::NAN;
-            }
-            let found = match (&entry.values, &pairs) {
-                (Some(values), Some(pairs)) => {
-                    let word = values.get(text).copied();
-                    word.or_else(|| in_table(pairs, number?))
-                }
-                _ => number,
-            };
-            found.unwrap_or_else(|| {
-                unmatched += 1;
-                f64::NAN
-            })
-        })
-        .collect();
-    Ok(Numbers { value, unmatched })
 }
 
 /// A text as a number; truth values are 1 and 0, as in a column of truth values.

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use super::files::{InputFile, PartFile};
 use super::watch::Watch;
 use crate::fleet::Fleet;
-use crate::load::{self, Draft, Drafts, Fault, Part, Plan, Run, Source};
+use crate::load::{self, Drafts, Fault, Part, Plan, Rows, Run, Source};
 use crate::rows::QuarantineRow;
 
 /// One piece of work for one thread.
@@ -23,7 +23,7 @@ pub(super) enum Job<'a> {
         /// The input.
         source: Source<'a>,
         /// What each file holds of the flight.
-        pieces: Vec<(Draft, Arc<Plan>, Option<&'a str>)>,
+        pieces: Vec<(Rows, Arc<Plan>, Option<&'a str>)>,
     },
     /// Nothing to do but to say so.
     Refused(Source<'a>, QuarantineRow),
@@ -258,12 +258,12 @@ fn many<'a, E>(
                 continue;
             }
             // Flights in pieces stand between the others.
-            while let Some(draft) = drafts
+            while let Some(rows) = drafts
                 .next()
                 .map_err(|fault| read(told(part.name, fault)))?
             {
-                if draft.flight_id == flight_id {
-                    pieces.push((draft, Arc::clone(&part.plan), part.name));
+                if rows.flight_id == flight_id {
+                    pieces.push((rows, Arc::clone(&part.plan), part.name));
                     break;
                 }
             }

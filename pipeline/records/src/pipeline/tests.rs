@@ -57,7 +57,7 @@ fn outcomes(root: &Path) -> Vec<String> {
     let fleet = open(root).expect("opens");
     let files = input_files(&fleet).expect("has files");
     let mut seen = Vec::new();
-    let mut sink = |outcome| {
+    let mut sink = |outcome: Outcome| {
         seen.push(match outcome {
             Outcome::Flight(flight) => flight.flight_id,
             Outcome::Quarantined(row) => format!("{}: {}", row.file, row.reason),

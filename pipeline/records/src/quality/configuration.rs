@@ -13,7 +13,7 @@ use super::limits::{
     BEYOND_DEG, DETENT_DEG, GEAR_FLIP_S, GEAR_LATE_S, GEAR_TRANSIT_S, LEVER_FLIP_S, LEVER_LEAD_S,
     RETRACT_DEG, RETRACT_LAG_S, SURFACE_LATE_S, SURFACE_OFF_DEG, SURFACE_STEP,
 };
-use super::runs::{Run, Steps, runs_of};
+use super::runs::{Held, Run, Steps, runs_of};
 use super::spikes::null;
 
 /// Nulls lever positions that the surfaces contradict.
@@ -75,7 +75,8 @@ fn flips(channel: &Channel, surface: &Series, detent: impl Fn(f64) -> Option<f64
 /// Positions that the surfaces have gone beyond: the lever was moved on and the recorder did not
 /// say so. They are unknown from when the surfaces left, and a moment before, to the next change.
 fn behind(channel: &Channel, surface: &Series, detent: impl Fn(f64) -> Option<f64>) -> Vec<usize> {
-    let runs = runs_of(channel, &Steps::of(channel).known);
+    let steps = Steps::of(channel);
+    let runs = runs_of(channel, &steps.known);
     let mut found = Vec::new();
     for (i, (run, samples)) in runs.iter().enumerate() {
         let Some(detent) = detent(run.value) else {
@@ -126,7 +127,8 @@ pub(super) fn surfaces(
     if channel.holds {
         return;
     }
-    let runs = runs_of(channel, &Steps::of(channel).known);
+    let steps = Steps::of(channel);
+    let runs = runs_of(channel, &steps.known);
     let late = |run: &Run| -> Option<f64> {
         let position = lever.held(run.to_s)?;
         let detent = aircraft.levers.get(position as usize)?.flap_deg;
@@ -137,7 +139,7 @@ pub(super) fn surfaces(
         let off = (detent - run.value).abs() >= SURFACE_OFF_DEG;
         (off && waited_s >= SURFACE_LATE_S).then_some(moved_s)
     };
-    let step = |pair: &[(Run, Vec<usize>)]| {
+    let step = |pair: &[Held]| {
         let step_s = pair[1].0.from_s - pair[0].0.to_s;
         (pair[1].0.value - pair[0].0.value).abs() / step_s.max(1e-3)
     };
@@ -199,7 +201,7 @@ fn flipped(run: &Run, away_s: f64, lever: &Series) -> bool {
 }
 
 /// Gear that is said to be down before its lever was moved.
-fn early(channel: &Channel, runs: &[(Run, Vec<usize>)], lever: &Series) -> Vec<usize> {
+fn early(channel: &Channel, runs: &[Held], lever: &Series) -> Vec<usize> {
     let mut found = Vec::new();
     for pair in runs.windows(2) {
         let [(up, _), (down, samples)] = pair else {
@@ -226,7 +228,7 @@ fn early(channel: &Channel, runs: &[(Run, Vec<usize>)], lever: &Series) -> Vec<u
 }
 
 /// Gear that is locked down much later than any gear needs once its lever was moved.
-fn late(channel: &Channel, runs: &[(Run, Vec<usize>)], lever: &Series) -> Vec<usize> {
+fn late(channel: &Channel, runs: &[Held], lever: &Series) -> Vec<usize> {
     let mut found = Vec::new();
     for pair in runs.windows(2) {
         let [(up, samples), (down, _)] = pair else {

@@ -100,6 +100,7 @@ pub(super) fn ground_speed(flight: &mut RawFlight, tallies: &mut Tallies) {
         .filter(|&i| !channel.value[i].is_nan())
         .collect();
     let tally = tallies.entry(name.to_owned()).or_default();
+    let mut repeated = Vec::new();
     for run in equal_runs(&known, |a, b| channel.value[a] == channel.value[b]) {
         let (Some(&first), Some(&last)) = (run.first(), run.last()) else {
             continue;
@@ -113,13 +114,11 @@ pub(super) fn ground_speed(flight: &mut RawFlight, tallies: &mut Tallies) {
             continue;
         };
         if (flown_kt - speed).abs() > SPEED_SLACK_KT.max(SPEED_SHARE * speed) {
-            for &i in &run[1..] {
-                channel.value[i] = f64::NAN;
-            }
-            tally.stuck += run.len() as i64 - 1;
+            repeated.extend_from_slice(&run[1..]);
             tally.stuck_s += to_s - from_s;
         }
     }
+    tally.stuck += null(channel, &repeated);
 }
 
 /// Without the positions that stand while airspeed says that the aircraft flew on: these say nothing

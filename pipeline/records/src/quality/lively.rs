@@ -20,7 +20,8 @@ pub(super) fn remove(flight: &mut RawFlight, limits: &Limits, tallies: &mut Tall
         let Some(channel) = flight.channels.get(name) else {
             continue;
         };
-        let runs: Vec<(Run, usize)> = runs_of(channel, &Steps::of(channel).known)
+        let steps = Steps::of(channel);
+        let runs: Vec<(Run, usize)> = runs_of(channel, &steps.known)
             .into_iter()
             .map(|(run, samples)| (run, samples.len()))
             .collect();

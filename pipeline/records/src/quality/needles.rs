@@ -39,7 +39,7 @@ pub(super) fn stuck(
             (low.min(dots), high.max(dots))
         });
         if high - low >= NEEDLE_DOTS {
-            found.extend_from_slice(repeats(name, channel, limits, &steps, &samples));
+            found.extend_from_slice(repeats(name, channel, limits, &steps, samples));
             seconds += run.held_s();
         }
     }

@@ -10,15 +10,8 @@ use super::settable::{ALTITUDE, Key, Limits};
 pub(super) fn equal_runs(
     indices: &[usize],
     same: impl Fn(usize, usize) -> bool,
-) -> Vec<Vec<usize>> {
-    let mut runs: Vec<Vec<usize>> = Vec::new();
-    for &i in indices {
-        match runs.last_mut() {
-            Some(run) if run.last().is_some_and(|&last| same(last, i)) => run.push(i),
-            _ => runs.push(vec![i]),
-        }
-    }
-    runs
+) -> impl Iterator<Item = &[usize]> {
+    indices.chunk_by(move |&a, &b| same(a, b))
 }
 
 /// The known samples of a channel, and the spacing of all that were recorded.
@@ -63,11 +56,13 @@ impl Run {
     }
 }
 
-/// Runs of equal values with their samples.
-pub(super) fn runs_of(channel: &Channel, known: &[usize]) -> Vec<(Run, Vec<usize>)> {
+/// A run of equal values with its samples.
+pub(super) type Held<'a> = (Run, &'a [usize]);
+
+/// Runs of equal values with their samples. Noise makes as many runs as samples: none owns anything.
+pub(super) fn runs_of<'a>(channel: &Channel, known: &'a [usize]) -> Vec<Held<'a>> {
     let value = &channel.value;
     equal_runs(known, |a, b| value[a] == value[b])
-        .into_iter()
         .filter_map(|samples| {
             let (first, last) = (*samples.first()?, *samples.last()?);
             let run = Run {

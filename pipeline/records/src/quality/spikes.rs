@@ -20,13 +20,15 @@ pub(super) fn remove(flight: &mut RawFlight, limits: &Limits, tallies: &mut Tall
             continue;
         };
         let away = limits.away(name);
-        let found = bursts(away, channel, |before, after| {
-            if name == "radio_altitude_ft" {
-                // What stands on the ground below is no higher than the aircraft is.
-                before.max(after).clamp(RADIO_LOW_FT.min(limit), limit)
-            } else {
-                limit
-            }
+        let radio = name == "radio_altitude_ft";
+        let least = if radio {
+            RADIO_LOW_FT.min(limit)
+        } else {
+            limit
+        };
+        // What stands on the ground below is no higher than the aircraft is.
+        let found = bursts(away, channel, least, |before, after| {
+            before.max(after).clamp(least, limit)
         });
         let tally = tallies.entry(name.clone()).or_default();
         tally.spikes += null(channel, &found);
@@ -37,8 +39,13 @@ pub(super) fn remove(flight: &mut RawFlight, limits: &Limits, tallies: &mut Tall
 }
 
 /// Samples of bursts that leave both neighbours by more than `departure(before, after)`, to
-/// whichever side, while these agree: noise swings both ways.
-fn bursts(away: Away, channel: &Channel, departure: impl Fn(f64, f64) -> f64) -> Vec<usize> {
+/// whichever side, while these agree: noise swings both ways. No departure is less than `least`.
+fn bursts(
+    away: Away,
+    channel: &Channel,
+    least: f64,
+    departure: impl Fn(f64, f64) -> f64,
+) -> Vec<usize> {
     let mut found = Vec::new();
     if channel.holds {
         return found;
@@ -50,6 +57,12 @@ fn bursts(away: Away, channel: &Channel, departure: impl Fn(f64, f64) -> f64) ->
     let mut at = 1;
     while at + 1 < steps.known.len() {
         let before = steps.known[at - 1];
+        // Nearly all samples: no burst begins with a small step.
+        let begins = away(value[before], value[steps.known[at]]).abs() > least.max(coarse);
+        if !begins {
+            at += 1;
+            continue;
+        }
         let burst = (1..=SPIKE_SAMPLES).find(|&n| {
             let Some(&after) = steps.known.get(at + n) else {
                 return false;
@@ -130,7 +143,7 @@ fn jolts(flight: &mut RawFlight, tallies: &mut Tallies) {
         let lowest = radio.between(from_s, to_s).map(|s| s.1).reduce(f64::min);
         lowest.is_some_and(|ft| ft >= JOLT_AIR_FT)
     };
-    let found = bursts(|a, b| b - a, channel, |_, _| JOLT_G);
+    let found = bursts(|a, b| b - a, channel, JOLT_G, |_, _| JOLT_G);
     let found: Vec<usize> = found
         .iter()
         .copied()

@@ -163,7 +163,7 @@ pub(super) fn stretch(
     let mut found = Vec::new();
     for (run, samples) in runs_of(channel, &steps.known) {
         if run.held_s() >= longest_s && stuck(&run) {
-            found.extend_from_slice(repeats(name, channel, limits, &steps, &samples));
+            found.extend_from_slice(repeats(name, channel, limits, &steps, samples));
             tally.stuck_s += run.held_s();
         }
     }

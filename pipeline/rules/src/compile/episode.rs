@@ -1,11 +1,12 @@
 //! Episodes: one slot a rule, with its measures followed and what they carry.
 
 use datafusion::error::DataFusionError;
-use datafusion::logical_expr::{Expr, and};
+use datafusion::logical_expr::Expr;
 
 use super::parts::{all_known, column, in_segment, int8};
 use super::slots::Coding;
 use super::{CARRIED_PLACE, Compiler, Places};
+use crate::conditions::all_of;
 use crate::expression::Expression;
 use crate::rule_file::{CheckedRule, MeasureKind};
 use crate::runs::flag_bit;
@@ -18,7 +19,7 @@ impl Compiler<'_> {
         when: &Expression,
         release: Option<&Expression>,
     ) -> Result<Places, DataFusionError> {
-        let window = and(in_segment(rule.segment), self.lower(rule, within)?);
+        let window = all_of(vec![in_segment(rule.segment), self.lower(rule, within)?]);
         let mut flags = vec![all_known(&rule.required_inputs()), self.lower(rule, when)?];
         let mut further = |flag: Expr| {
             flags.push(flag);

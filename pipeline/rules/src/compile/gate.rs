@@ -1,11 +1,12 @@
 //! Gates: one slot for the crossing with the values at it, and one for each criterion.
 
 use datafusion::error::DataFusionError;
-use datafusion::logical_expr::{Expr, and, lit};
+use datafusion::logical_expr::Expr;
 
 use super::parts::{column, in_segment, number};
 use super::slots::Coding;
 use super::{ABOVE_GATE, Compiler, CriterionPlaces, Places};
+use crate::conditions::{Comparison, all_of, any_of, compare};
 use crate::rule_file::{CheckedRule, Criterion};
 
 impl Compiler<'_> {
@@ -18,13 +19,13 @@ impl Compiler<'_> {
         criteria: &[Criterion],
     ) -> Result<Places, DataFusionError> {
         let inside = in_segment(rule.segment);
-        let seen = and(inside.clone(), column(gate).is_not_null());
-        let below = [Some(level), to].into_iter().flatten();
-        let below = below.map(|height| column(gate).lt(number(height)));
-        let slot = self.slots.shared(Coding::flags(seen, below.collect()));
+        let seen = all_of(vec![inside.clone(), column(gate).is_not_null()]);
+        let heights = [Some(level), to].into_iter().flatten();
+        let below: Result<Vec<Expr>, _> = heights.map(|height| self.below(gate, height)).collect();
+        let slot = self.slots.shared(Coding::flags(seen, below?));
         let gate_at = self.slots.end(slot, column(gate))?;
         let place = self.place(slot)?;
-        let near = and(inside, column(gate).lt(number(level + ABOVE_GATE)));
+        let near = all_of(vec![inside, self.below(gate, level + ABOVE_GATE)?]);
         let mut places = Vec::with_capacity(criteria.len());
         for criterion in criteria {
             let value = self.lower(rule, &criterion.value)?;
@@ -52,6 +53,10 @@ impl Compiler<'_> {
         })
     }
 
+    fn below(&self, gate: &str, height: f64) -> Result<Expr, DataFusionError> {
+        compare(Comparison::Less, column(gate), number(height), self.schema)
+    }
+
     fn criterion(
         &mut self,
         rule: &CheckedRule,
@@ -59,31 +64,27 @@ impl Compiler<'_> {
         criterion: &Criterion,
     ) -> Result<usize, DataFusionError> {
         let value = self.lower(rule, &criterion.value)?;
-        let mut outside: Option<Expr> = None;
-        for (bound, upper) in [(&criterion.lower, false), (&criterion.upper, true)] {
+        let mut beyond = Vec::new();
+        let bounds = [
+            (&criterion.lower, Comparison::Less),
+            (&criterion.upper, Comparison::Greater),
+        ];
+        for (bound, comparison) in bounds {
             if let Some(bound) = bound {
                 let bound = self.lower(rule, bound)?;
-                let beyond = if upper {
-                    value.clone().gt(bound)
-                } else {
-                    value.clone().lt(bound)
-                };
-                outside = Some(match outside {
-                    Some(outside) => outside.or(beyond),
-                    None => beyond,
-                });
+                beyond.push(compare(comparison, value.clone(), bound, self.schema)?);
             }
         }
-        let outside = outside.unwrap_or_else(|| lit(false));
+        let outside = any_of(beyond);
         let (known, outside) = match &criterion.applies {
             // Not applicable is known, whatever the value.
             Some(applies) => {
                 let applies = self.lower(rule, applies)?;
-                let known = applies
-                    .clone()
-                    .is_false()
-                    .or(and(applies.clone(), value.is_not_null()));
-                (known, and(applies, outside))
+                let known = any_of(vec![
+                    applies.clone().is_false(),
+                    all_of(vec![applies.clone(), value.is_not_null()]),
+                ]);
+                (known, all_of(vec![applies, outside]))
             }
             None => (value.is_not_null(), outside),
         };

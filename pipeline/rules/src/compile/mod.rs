@@ -14,10 +14,11 @@ use datafusion::arrow::datatypes::DataType;
 use datafusion::common::DFSchema;
 use datafusion::error::DataFusionError;
 use datafusion::functions::core::expr_fn::coalesce;
-use datafusion::logical_expr::{Expr, and, cast};
+use datafusion::logical_expr::{Expr, cast};
 
 use self::parts::{column, in_segment, int8};
 use self::slots::{Coding, Slots};
+use crate::conditions::{all_of, any_of};
 use crate::expression::{Expression, lower};
 use crate::rule_file::{CheckedRule, Segment, Shape, limit_case};
 use crate::runs::{UNSURE_CODE, WINDOW_BIT};
@@ -138,7 +139,7 @@ pub(crate) fn compile(
     };
     let [approach, roll, missed] =
         [Segment::Approach, Segment::Roll, Segment::Missed].map(in_segment);
-    let window = approach.or(roll.clone()).or(missed.clone());
+    let window = any_of(vec![approach, roll.clone(), missed.clone()]);
     let frame = compiler
         .slots
         .shared(Coding::flags(window, vec![roll, missed]));
@@ -180,7 +181,7 @@ impl Compiler<'_> {
     }
 
     fn change(&mut self, rule: &CheckedRule, of: &str) -> Result<Places, DataFusionError> {
-        let state = and(in_segment(rule.segment), column(of).is_not_null()).is_true();
+        let state = all_of(vec![in_segment(rule.segment), column(of).is_not_null()]).is_true();
         let code = cast(state, DataType::Int8)
             * coalesce(vec![cast(column(of), DataType::Int8) + int8(1), int8(0)]);
         let slot = self.slots.shared(Coding::Code(code));

@@ -3,8 +3,9 @@
 use std::collections::BTreeSet;
 
 use datafusion::common::{Column, ScalarValue};
-use datafusion::logical_expr::{Expr, and, lit};
+use datafusion::logical_expr::{Expr, lit};
 
+use crate::conditions::{all_of, text_is};
 use crate::rule_file::Segment;
 
 pub(super) fn column(name: &str) -> Expr {
@@ -22,13 +23,14 @@ pub(super) fn int8(value: i8) -> Expr {
 }
 
 pub(super) fn all_known(inputs: &BTreeSet<String>) -> Expr {
-    inputs
-        .iter()
-        .map(|name| column(name).is_not_null())
-        .reduce(and)
-        .unwrap_or_else(|| lit(true))
+    all_of(
+        inputs
+            .iter()
+            .map(|name| column(name).is_not_null())
+            .collect(),
+    )
 }
 
 pub(super) fn in_segment(segment: Segment) -> Expr {
-    column("segment").eq(lit(segment.name()))
+    text_is(column("segment"), lit(segment.name()))
 }

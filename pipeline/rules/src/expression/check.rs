@@ -7,8 +7,9 @@ use super::Expression;
 use super::fault::ExpressionFault as Fault;
 use super::scope::{Kind, Scope};
 use super::suggest::nearest;
-use super::tree::{Comparison, Function, Node, NodeKind, Test};
+use super::tree::{Function, Node, NodeKind, Test};
 use super::unit::Unit;
+use crate::conditions::Comparison;
 
 /// Checks a tree against the names of its place; every fault of the expression is returned.
 pub(crate) fn check(

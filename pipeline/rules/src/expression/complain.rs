@@ -6,8 +6,9 @@ use super::check::Checker;
 use super::fault::ExpressionFault as Fault;
 use super::scope::Kind;
 use super::suggest::nearest;
-use super::tree::{Comparison, Node, NodeKind};
+use super::tree::{Node, NodeKind};
 use super::unit::Unit;
+use crate::conditions::Comparison;
 
 impl Checker<'_> {
     pub(super) fn unknown_name(&self, name: &str, span: &Range<usize>) -> Fault {

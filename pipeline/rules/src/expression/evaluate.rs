@@ -4,7 +4,8 @@
 use std::cmp::Ordering;
 
 use super::Expression;
-use super::tree::{Arithmetic, Comparison, Function, Node, NodeKind, Test};
+use super::tree::{Arithmetic, Function, Node, NodeKind, Test};
+use crate::conditions::Comparison;
 
 /// What a name stands for, and what an expression yields.
 #[derive(Debug, Clone, PartialEq)]

@@ -9,10 +9,11 @@ use arrow::datatypes::DataType;
 use datafusion::common::{Column, DFSchema};
 use datafusion::error::Result;
 use datafusion::functions::core::expr_fn::{greatest, least, nullif};
-use datafusion::logical_expr::{Expr, cast, lit, when};
+use datafusion::logical_expr::{Expr, cast, lit};
 
 use super::Expression;
-use super::tree::{Arithmetic, Comparison, Function, Node, NodeKind, Test};
+use super::tree::{Arithmetic, Function, Node, NodeKind, Test};
+use crate::conditions::{Comparison, all_of, any_of, compare, magnitude};
 
 /// Builds the engine's expression over the columns of `schema`; `limit` gives what stands for
 /// `limits.NAME`, a Float32.
@@ -58,10 +59,10 @@ impl Lower<'_> {
                 self.arithmetic(*operator, left, right)?
             }
             NodeKind::Compare(operator, left, right) => {
-                compare(*operator, self.node(left)?, self.node(right)?)
+                self.compare(*operator, self.node(left)?, self.node(right)?)?
             }
-            NodeKind::And(left, right) => self.node(left)?.and(self.node(right)?),
-            NodeKind::Or(left, right) => self.node(left)?.or(self.node(right)?),
+            NodeKind::And(_, _) => all_of(self.parts(node, true)?),
+            NodeKind::Or(_, _) => any_of(self.parts(node, false)?),
             NodeKind::Between {
                 value,
                 low,
@@ -70,9 +71,14 @@ impl Lower<'_> {
             } => {
                 let (value, low, high) = (self.node(value)?, self.node(low)?, self.node(high)?);
                 if *negated {
-                    value.not_between(low, high)
+                    let below = self.compare(Comparison::Less, value.clone(), low)?;
+                    any_of(vec![below, self.compare(Comparison::Greater, value, high)?])
                 } else {
-                    value.between(low, high)
+                    let above = self.compare(Comparison::GreaterOrEqual, value.clone(), low)?;
+                    all_of(vec![
+                        above,
+                        self.compare(Comparison::LessOrEqual, value, high)?,
+                    ])
                 }
             }
             NodeKind::In {
@@ -98,6 +104,22 @@ impl Lower<'_> {
             } => self.case(operand.as_deref(), branches, otherwise.as_deref())?,
             NodeKind::Call(function, arguments) => self.call(*function, arguments)?,
         })
+    }
+
+    fn compare(&self, comparison: Comparison, left: Expr, right: Expr) -> Result<Expr> {
+        compare(comparison, left, right, self.schema)
+    }
+
+    /// What a chain of `and`, or else of `or`, is made of.
+    fn parts(&self, node: &Node, all: bool) -> Result<Vec<Expr>> {
+        match (&node.kind, all) {
+            (NodeKind::And(left, right), true) | (NodeKind::Or(left, right), false) => {
+                let mut parts = self.parts(left, all)?;
+                parts.extend(self.parts(right, all)?);
+                Ok(parts)
+            }
+            _ => Ok(vec![self.node(node)?]),
+        }
     }
 
     fn name(&self, name: &str) -> Result<Expr> {
@@ -151,12 +173,7 @@ impl Lower<'_> {
             .map(|node| self.node(node))
             .collect::<Result<Vec<_>>>()?;
         Ok(match function {
-            // The engine's own abs is in a feature that brings dozens of functions with it.
-            Function::Abs => {
-                let inner = lowered.remove(0);
-                let zero = lit(0.0_f32);
-                when(inner.clone().lt(zero.clone()), zero - inner.clone()).otherwise(inner)?
-            }
+            Function::Abs => magnitude(lowered.remove(0)),
             Function::Least => least(lowered),
             Function::Greatest => greatest(lowered),
             Function::Coalesce => first_known(lowered),
@@ -177,17 +194,6 @@ fn first_known(mut choices: Vec<Expr>) -> Expr {
         when_then_expr: choices.into_iter().map(known).collect(),
         else_expr: last,
     })
-}
-
-fn compare(operator: Comparison, left: Expr, right: Expr) -> Expr {
-    match operator {
-        Comparison::Equal => left.eq(right),
-        Comparison::Unequal => left.not_eq(right),
-        Comparison::Less => left.lt(right),
-        Comparison::LessOrEqual => left.lt_eq(right),
-        Comparison::Greater => left.gt(right),
-        Comparison::GreaterOrEqual => left.gt_eq(right),
-    }
 }
 
 fn is(value: Expr, test: Test, negated: bool) -> Expr {

@@ -21,11 +21,12 @@ mod unit;
 use std::collections::BTreeSet;
 use std::ops::Range;
 
+pub use crate::conditions::Comparison;
 pub use evaluate::Value;
 pub use fault::ExpressionFault;
 pub use lower::{limit_literal, lower};
 pub use scope::{Kind, Known, Scope};
-pub use tree::{Arithmetic, Comparison, Function, Node, NodeKind, Test};
+pub use tree::{Arithmetic, Function, Node, NodeKind, Test};
 pub use unit::Unit;
 
 pub(crate) use position::{byte_at, bytes_of, place_in_message};

@@ -13,7 +13,8 @@ use super::depth;
 use super::fault::ExpressionFault;
 use super::position::{byte_at, bytes_of, place_in_message};
 use super::refuse;
-use super::tree::{Arithmetic, Comparison, Node, NodeKind, Test};
+use super::tree::{Arithmetic, Node, NodeKind, Test};
+use crate::conditions::Comparison;
 
 /// Deeper trees than this are refused: the engine walks expressions recursively.
 const DEEPEST: usize = 64;

@@ -3,6 +3,8 @@
 use std::fmt;
 use std::ops::Range;
 
+use crate::conditions::Comparison;
+
 /// One part of an expression and where its text stands.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Node {
@@ -90,23 +92,6 @@ pub enum Arithmetic {
     Times,
     /// `/`; by zero is unknown.
     Over,
-}
-
-/// The six comparisons.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Comparison {
-    /// `=`
-    Equal,
-    /// `<>`
-    Unequal,
-    /// `<`
-    Less,
-    /// `<=`
-    LessOrEqual,
-    /// `>`
-    Greater,
-    /// `>=`
-    GreaterOrEqual,
 }
 
 /// What `is` tests for.

@@ -6,6 +6,7 @@ use std::fmt::Write as _;
 use datafusion::logical_expr::{Case, Expr, col, lit};
 
 use super::checked::{CheckedRule, Override};
+use crate::conditions::{all_of, text_is};
 use crate::expression::limit_literal;
 
 impl Override {
@@ -108,15 +109,14 @@ pub fn limit_case(rule: &CheckedRule, name: &str) -> Expr {
     touching.sort_by_key(|(one, _)| std::cmp::Reverse(one.specificity()));
     let branches: Vec<_> = touching
         .into_iter()
-        .filter_map(|(one, number)| {
+        .map(|(one, number)| {
             let keys = one
                 .keys()
                 .into_iter()
                 .filter_map(|(column, key)| Some((column, key?)));
-            let all = keys
-                .map(|(column, key)| col(column).eq(lit(key)))
-                .reduce(Expr::and)?;
-            Some((Box::new(all), Box::new(limit_literal(number))))
+            let all = keys.map(|(column, key)| text_is(col(column), lit(key)));
+            let all = all_of(all.collect());
+            (Box::new(all), Box::new(limit_literal(number)))
         })
         .collect();
     if branches.is_empty() {

@@ -1,10 +1,10 @@
 //! How the store differs from what the review of an earlier month was made from.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use serde::de::DeserializeOwned;
 
-use crate::store::{Store, StoreError, read_rows};
+use crate::store::{Store, StoreError, each_batch, read_rows, texts, whole_numbers};
 use crate::summarise::{Earlier, Part};
 
 /// The review of an earlier month.
@@ -68,20 +68,48 @@ pub fn before(store: &Store, number: u64, month: Option<&str>) -> Result<Before,
 
 /// Rows of the files that the state after run `here` has and that after run `there` has not.
 fn only(store: &Store, here: u64, there: u64) -> Result<Part, StoreError> {
-    fn rows<T: DeserializeOwned>(
-        store: &Store,
-        table: &str,
-        here: u64,
-        there: u64,
-    ) -> Result<Vec<T>, StoreError> {
+    fn rows<T: DeserializeOwned>(store: &Store, files: &[String]) -> Result<Vec<T>, StoreError> {
+        read_rows(store.root(), files)
+    }
+    let files = |table: &str| {
         let other: BTreeSet<String> = store.files_at(table, there).into_iter().collect();
         let mut files = store.files_at(table, here);
         files.retain(|file| !other.contains(file));
-        read_rows(store.root(), &files)
-    }
+        files
+    };
     Ok(Part {
-        approaches: rows(store, "approaches", here, there)?,
-        measurements: rows(store, "measurements", here, there)?,
-        events: rows(store, "events", here, there)?,
+        approaches: rows(store, &files("approaches"))?,
+        judged: judged(store, &files("measurements"))?,
+        events: rows(store, &files("events"))?,
     })
+}
+
+/// Of the verdicts in these files, what restating needs: by rule, the approaches, and whether it could have fired.
+fn judged(
+    store: &Store,
+    files: &[String],
+) -> Result<BTreeMap<String, Vec<(i64, bool)>>, StoreError> {
+    let mut judged: BTreeMap<String, Vec<(i64, bool)>> = BTreeMap::new();
+    for file in files {
+        let columns = ["approach_key", "rule", "status"];
+        each_batch(&store.root().join(file), &columns, &mut |batch| {
+            let keys = whole_numbers(batch, "approach_key")?;
+            let (rules, statuses) = (texts(batch, "rule")?, texts(batch, "status")?);
+            let (Some(keys), Some(rules), Some(statuses)) = (keys, rules, statuses) else {
+                return Err(format!("expected the columns {}", columns.join(", ")));
+            };
+            for row in 0..batch.num_rows() {
+                let evaluable = matches!(statuses.text(row), Some("event" | "clear"));
+                let rule = rules.text(row).unwrap_or_default();
+                if !judged.contains_key(rule) {
+                    judged.insert(rule.to_owned(), Vec::new());
+                }
+                if let Some(of_rule) = judged.get_mut(rule) {
+                    of_rule.push((keys.value(row), evaluable));
+                }
+            }
+            Ok(())
+        })?;
+    }
+    Ok(judged)
 }

@@ -6,6 +6,7 @@ mod earlier;
 mod erase;
 mod judged;
 mod load;
+mod months;
 mod output;
 mod reviewed;
 mod robust;
@@ -23,6 +24,7 @@ pub use erase::{EraseReport, erase};
 pub use load::{
     FlightRow, LOOKED_AFTER, LoadReport, STORED, Step, load, loaded_inputs, standing_refusals,
 };
+pub use months::months;
 pub use output::{
     Collected, ExamplePages, OutputError, Summaries, collect, restricted_folder, write_tables,
 };

@@ -197,27 +197,43 @@ fn batch(
     Ok((done, rows))
 }
 
-/// Puts the share of each verdict beside it.
-pub(super) fn fill(rows: &[RobustnessRow], events: &mut [EventRow], gates: &mut [GateRow]) {
-    let shares: BTreeMap<Key, Option<f64>> =
-        rows.iter().map(|row| (key_of(row), row.share)).collect();
-    let find = |key: &Key| shares.get(key).copied().flatten();
-    for event in events {
-        let share = find(&key(&Subject {
+/// The share of perturbed judgements that agree, verdict by verdict.
+pub(super) struct Shares(BTreeMap<Key, Option<f64>>);
+
+impl Shares {
+    pub(super) fn new(rows: &[RobustnessRow]) -> Self {
+        Self(rows.iter().map(|row| (key_of(row), row.share)).collect())
+    }
+
+    /// Whether none is known.
+    pub(super) fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
+    fn find(&self, subject: &Subject<'_>) -> Option<f64> {
+        if self.is_empty() {
+            return None;
+        }
+        self.0.get(&key(subject)).copied().flatten()
+    }
+
+    /// That of an event.
+    pub(super) fn of_event(&self, event: &EventRow) -> Option<f64> {
+        self.find(&Subject {
             flight_id: &event.flight_id,
             approach_no: event.approach_no,
             rule: &event.rule,
             what: What::Event(event),
-        }));
-        event.robustness = share;
+        })
     }
-    for gate in gates {
-        let share = find(&key(&Subject {
+
+    /// That of a criterion at a gate.
+    pub(super) fn of_gate(&self, gate: &GateRow) -> Option<f64> {
+        self.find(&Subject {
             flight_id: &gate.flight_id,
             approach_no: gate.approach_no,
             rule: &gate.rule,
             what: What::Gate(gate),
-        }));
-        gate.robustness = share;
+        })
     }
 }

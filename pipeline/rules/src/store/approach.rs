@@ -1,15 +1,23 @@
 //! One approach out of a store: its row and its samples, without reading the rest.
 
 use std::fs::File;
+use std::path::Path;
 
-use arrow::array::{Array, BooleanArray, Int64Array, RecordBatch};
-use arrow::compute::{concat_batches, filter_record_batch};
-use parquet::arrow::arrow_reader::ParquetRecordBatchReaderBuilder;
+use arrow::array::{Array, BooleanArray, Int64Array, RecordBatch, RecordBatchReader};
+use arrow::compute::concat_batches;
+use parquet::arrow::ProjectionMask;
+use parquet::arrow::arrow_reader::{
+    ArrowReaderMetadata, ArrowReaderOptions, ParquetRecordBatchReaderBuilder, RowSelection,
+};
 use parquet::file::metadata::RowGroupMetaData;
 use parquet::file::statistics::Statistics;
 use records::rows::ApproachRow;
+use serde::de::DeserializeOwned;
 
-use super::{Store, StoreError, io, read_rows};
+use super::{Store, StoreError, each_batch, io, read_rows, texts, whole_numbers};
+
+/// The column that tells approaches apart.
+const KEY: &str = "approach_key";
 
 /// Where an approach lies.
 #[derive(Debug, Clone, PartialEq)]
@@ -57,7 +65,8 @@ pub fn find_approaches(
     Ok(found)
 }
 
-/// The samples of one approach, `k` ascending. Only the row groups that may hold it are read.
+/// The samples of one approach, `k` ascending. Only the row groups that may hold it are read, and of these only
+/// its rows.
 ///
 /// # Errors
 /// The file is missing or damaged, or does not hold the approach.
@@ -68,37 +77,98 @@ pub fn read_approach(store: &Store, approach: &FoundApproach) -> Result<RecordBa
         path: path.clone(),
         detail,
     };
+    let refuse = |error: parquet::errors::ParquetError| damaged(error.to_string());
     let file = File::open(&path).map_err(io("open", &path))?;
-    let builder = ParquetRecordBatchReaderBuilder::try_new(file)
-        .map_err(|error| damaged(error.to_string()))?;
-    let groups = builder.metadata().row_groups().iter().enumerate();
-    let groups = groups
+    let metadata = ArrowReaderMetadata::load(&file, ArrowReaderOptions::new()).map_err(refuse)?;
+    let groups = metadata.metadata().row_groups().iter().enumerate();
+    let groups: Vec<usize> = groups
         .filter(|(_, group)| may_hold(group, key))
         .map(|(index, _)| index)
         .collect();
-    let reader = builder
-        .with_row_groups(groups)
-        .build()
-        .map_err(|error| damaged(error.to_string()))?;
-    let mut parts = Vec::new();
-    let mut schema = None;
-    for batch in reader {
+    let reader = |file: File| {
+        let builder = ParquetRecordBatchReaderBuilder::new_with_metadata(file, metadata.clone());
+        builder.with_row_groups(groups.clone())
+    };
+    let keys = reader(file.try_clone().map_err(io("open", &path))?);
+    let only_keys = ProjectionMask::columns(keys.parquet_schema(), [KEY]);
+    let keys = keys.with_projection(only_keys).build().map_err(refuse)?;
+    let mut own = Vec::new();
+    for batch in keys {
         let batch = batch.map_err(|error| damaged(error.to_string()))?;
-        let part = of_key(&batch, key).map_err(damaged)?;
-        schema = Some(part.schema());
-        if part.num_rows() > 0 {
-            parts.push(part);
-        }
+        own.push(of_key(&batch, key).map_err(damaged)?);
     }
-    match schema {
-        Some(schema) if !parts.is_empty() => {
-            concat_batches(&schema, &parts).map_err(|error| damaged(error.to_string()))
-        }
-        _ => Err(damaged(format!(
+    let selection = RowSelection::from_filters(&own);
+    if selection.row_count() == 0 {
+        return Err(damaged(format!(
             "it has no samples of approach {} of flight {}",
             approach.row.approach_no, approach.row.flight_id
-        ))),
+        )));
     }
+    let samples = reader(file)
+        .with_row_selection(selection)
+        .build()
+        .map_err(refuse)?;
+    let schema = samples.schema();
+    let parts = samples
+        .collect::<Result<Vec<RecordBatch>, _>>()
+        .map_err(|error| damaged(error.to_string()))?;
+    concat_batches(&schema, &parts).map_err(|error| damaged(error.to_string()))
+}
+
+/// The rows of a table, as of run `number`, that are about approaches of which `own` says so. Of a file without
+/// any nothing else is read.
+///
+/// # Errors
+/// A file of the store is missing or damaged.
+pub fn rows_of_approaches<T: DeserializeOwned>(
+    store: &Store,
+    table: &str,
+    number: u64,
+    own: &dyn Fn(&str, i32) -> bool,
+) -> Result<Vec<T>, StoreError> {
+    let mut rows = Vec::new();
+    for file in store.files_at(table, number) {
+        let path = store.root().join(&file);
+        let mut wanted = Vec::new();
+        each_batch(&path, &["flight_id", "approach_no"], &mut |batch| {
+            let flights = texts(batch, "flight_id")?.ok_or("it has no column flight_id")?;
+            let numbers = whole_numbers(batch, "approach_no")?;
+            let numbers = numbers.ok_or("it has no column approach_no")?;
+            let is_own = |row: usize| {
+                let number = i32::try_from(numbers.value(row)).ok();
+                flights
+                    .text(row)
+                    .zip(number)
+                    .map(|(flight, number)| own(flight, number))
+            };
+            wanted.push((0..batch.num_rows()).map(is_own).collect::<BooleanArray>());
+            Ok(())
+        })?;
+        let selection = RowSelection::from_filters(&wanted);
+        if selection.row_count() > 0 {
+            rows.extend(selected::<T>(&path, selection)?);
+        }
+    }
+    Ok(rows)
+}
+
+fn selected<T: DeserializeOwned>(path: &Path, rows: RowSelection) -> Result<Vec<T>, StoreError> {
+    let damaged = |detail: String| StoreError::Damaged {
+        path: path.to_owned(),
+        detail,
+    };
+    let file = File::open(path).map_err(io("open", path))?;
+    let reader = ParquetRecordBatchReaderBuilder::try_new(file)
+        .and_then(|builder| builder.with_row_selection(rows).build())
+        .map_err(|error| damaged(error.to_string()))?;
+    let mut found = Vec::new();
+    for batch in reader {
+        let batch = batch.map_err(|error| damaged(error.to_string()))?;
+        let part: Vec<T> = serde_arrow::from_record_batch(&batch)
+            .map_err(|error| damaged(error.message().to_owned()))?;
+        found.extend(part);
+    }
+    Ok(found)
 }
 
 /// Whether the keys of a row group reach over `key`; without statistics it may.
@@ -106,7 +176,7 @@ fn may_hold(group: &RowGroupMetaData, key: i64) -> bool {
     let column = group
         .columns()
         .iter()
-        .find(|column| column.column_path().string() == "approach_key");
+        .find(|column| column.column_path().string() == KEY);
     match column.and_then(|column| column.statistics()) {
         Some(Statistics::Int64(range)) => {
             range.min_opt().is_none_or(|low| *low <= key)
@@ -116,20 +186,18 @@ fn may_hold(group: &RowGroupMetaData, key: i64) -> bool {
     }
 }
 
-fn of_key(batch: &RecordBatch, key: i64) -> Result<RecordBatch, String> {
+fn of_key(batch: &RecordBatch, key: i64) -> Result<BooleanArray, String> {
     let keys = batch
-        .column_by_name("approach_key")
+        .column_by_name(KEY)
         .and_then(|column| column.as_any().downcast_ref::<Int64Array>())
         .ok_or("it has no column approach_key of 64-bit integers")?;
-    let own: BooleanArray = (0..keys.len())
+    Ok((0..keys.len())
         .map(|k| Some(keys.is_valid(k) && keys.value(k) == key))
-        .collect();
-    filter_record_batch(batch, &own).map_err(|error| error.to_string())
+        .collect())
 }
 
 #[cfg(test)]
 mod tests {
-    use std::path::Path;
     use std::sync::Arc;
 
     use arrow::array::{ArrayRef, Int32Array};

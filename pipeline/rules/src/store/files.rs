@@ -164,8 +164,3 @@ pub(crate) fn read_batch(path: &Path) -> Result<RecordBatch, StoreError> {
         .map_err(|error| damaged(error.to_string()))?;
     concat_batches(&schema, &batches).map_err(|error| damaged(error.to_string()))
 }
-
-/// A number as it stands in every table: with as many digits as the samples carry.
-pub(crate) fn seven_digits(value: f64) -> f64 {
-    format!("{value:.6e}").parse().unwrap_or(value)
-}

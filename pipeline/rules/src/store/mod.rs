@@ -8,20 +8,26 @@
 
 mod approach;
 mod care;
+mod digits;
 mod exclusive;
 mod files;
 mod history;
 mod log;
+mod reading;
 mod run;
 mod samples;
 
 use std::path::{Path, PathBuf};
 
-pub use approach::{FoundApproach, approaches_of_flight, find_approaches, read_approach};
+pub use approach::{
+    FoundApproach, approaches_of_flight, find_approaches, read_approach, rows_of_approaches,
+};
 pub use care::{Problem, Strays, strays, verify};
-pub(crate) use files::{put_batch, put_file, read_batch, seven_digits, writer_properties};
+pub(crate) use digits::{seven_digits, write_number, write_whole};
+pub(crate) use files::{put_batch, put_file, read_batch, writer_properties};
 pub use files::{read_rows, rows_to_batch, write_rows_file};
 pub use log::Store;
+pub(crate) use reading::{Texts, each_batch, flags, numbers, texts, whole_numbers};
 pub use run::{InputRecord, Review, Run};
 pub(crate) use samples::{APPROACHES_PER_FILE, write_file as write_sample_file};
 pub use samples::{ApproachBatches, SampleFile, SampleWriter};

@@ -4,7 +4,6 @@ use std::collections::BTreeMap;
 
 use stats::{ChartPoint, Counted, Period, Side};
 
-use super::calendar::index;
 use super::count::LEVELS;
 use super::months::Months;
 
@@ -106,7 +105,7 @@ fn cell(point: &ChartPoint, evaluable: f64) -> ChartCell {
 fn quarters(months: &Months<'_>, charted: &[usize], level: usize) -> Vec<(usize, Period)> {
     let mut found: BTreeMap<i32, Vec<usize>> = BTreeMap::new();
     for month in charted {
-        if let Some(at) = index(&months.frame().months[*month]) {
+        if let Some(at) = months.frame().calendar[*month] {
             found
                 .entry(at.div_euclid(QUARTER))
                 .or_default()

@@ -1,6 +1,6 @@
 //! Counting approaches, evaluable approaches and approaches with an event, cell by cell.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use records::rows::ApproachRow;
 
@@ -12,6 +12,9 @@ use super::verdicts::{Judged, Verdict, Verdicts};
 pub(super) const LEVELS: [&str; 3] = ["low", "medium", "high"];
 /// Place of the least level: events of any level.
 pub(super) const ANY_LEVEL: usize = 0;
+
+/// So many tail-days of a cell are told apart: whether there are a few is all that is asked.
+const TAIL_DAYS: usize = 8;
 
 /// Counts of one cell.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -27,22 +30,22 @@ pub(super) struct Tally {
     pub(super) edge: [i64; 3],
     /// Distinct flights among the evaluable.
     pub(super) flights: usize,
-    /// Distinct tail-days among the evaluable, where days are known, by hash.
-    pub(super) tail_days: BTreeSet<u64>,
+    /// Distinct tail-days among the evaluable, where days are known, by number or hash: the first few.
+    pub(super) tail_days: Vec<u64>,
     pub(super) days_known: bool,
     /// Why approaches could not be judged, by the number of the reason.
-    pub(super) reasons: BTreeMap<u16, i64>,
+    pub(super) reasons: Vec<(u16, i64)>,
     pub(super) last_flight: Option<u64>,
 }
 
-/// All cells of one rule or set of rules.
+/// Cells by name, of what is counted by other things than the groups and months of a frame.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub(super) struct Cells {
     pub(super) total: BTreeMap<Group, Tally>,
     pub(super) monthly: BTreeMap<(Group, String), Tally>,
 }
 
-/// Cells by the number of group and month: counted here, named when a table is made.
+/// Cells by the number of group and month.
 #[derive(Debug, Clone)]
 pub(super) struct Grid {
     months: usize,
@@ -66,6 +69,11 @@ impl Grid {
         Self { months, cells }
     }
 
+    /// How many months each group has.
+    pub(super) fn months(&self) -> usize {
+        self.months
+    }
+
     /// The cell of a group in a month.
     pub(super) fn cell(&self, group: usize, month: usize) -> &Tally {
         &self.cells[group * self.months + month]
@@ -80,29 +88,47 @@ impl Grid {
         all
     }
 
-    /// The cells by name: those of `months`, and their totals.
-    pub(super) fn cells(&self, frame: &Frame<'_>, months: &[usize]) -> Cells {
-        let mut cells = Cells::default();
-        for (number, group) in frame.groups.iter().enumerate() {
-            let total = self.sum(number, months.iter().copied());
-            if total.approaches == 0 {
-                continue;
-            }
-            cells.total.insert(group.clone(), total);
-            for month in months {
-                let tally = self.cell(number, *month);
-                if tally.approaches > 0 {
-                    let key = (group.clone(), frame.months[*month].clone());
-                    cells.monthly.insert(key, tally.clone());
-                }
+    /// The sums of these months of every group.
+    pub(super) fn totals(&self, months: &[usize]) -> Vec<Tally> {
+        let groups = 0..self.cells.len().checked_div(self.months).unwrap_or(0);
+        groups
+            .map(|group| self.sum(group, months.iter().copied()))
+            .collect()
+    }
+
+    /// Counts of a group in these months, without what only suppression and reasons need.
+    pub(super) fn counts(&self, group: usize, months: impl Iterator<Item = usize>) -> Counts {
+        let mut all = Counts::default();
+        for month in months {
+            let cell = self.cell(group, month);
+            all.in_scope += cell.in_scope;
+            all.evaluable += cell.evaluable;
+            for (sum, at_least) in all.at_least.iter_mut().zip(cell.at_least) {
+                *sum += at_least;
             }
         }
-        cells
+        all
+    }
+}
+
+/// What rates are made of.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub(super) struct Counts {
+    pub(super) in_scope: i64,
+    pub(super) evaluable: i64,
+    pub(super) at_least: [i64; 3],
+}
+
+impl Counts {
+    /// The share of the approaches in scope that could be judged; none where nothing was in scope.
+    #[allow(clippy::cast_precision_loss)] // counts of approaches
+    pub(super) fn known_share(&self) -> Option<f64> {
+        (self.in_scope > 0).then(|| self.evaluable as f64 / self.in_scope as f64)
     }
 }
 
 /// Every line approach as if some rule could always have fired: who may see how many there were.
-pub(super) fn everything(frame: &Frame<'_>) -> Cells {
+pub(super) fn everything(frame: &Frame<'_>) -> Grid {
     let always = Verdict {
         judged: Judged::Evaluable,
         ..Verdict::default()
@@ -111,8 +137,7 @@ pub(super) fn everything(frame: &Frame<'_>) -> Cells {
         of: vec![always; frame.rows.len()],
         ..Verdicts::default()
     };
-    let months: Vec<usize> = (0..frame.months.len()).collect();
-    Grid::new(frame, &verdicts).cells(frame, &months)
+    Grid::new(frame, &verdicts)
 }
 
 impl Tally {
@@ -121,7 +146,7 @@ impl Tally {
         self.approaches += 1;
         self.in_scope += i64::from(verdict.judged > Judged::OutOfScope);
         if verdict.judged != Judged::Evaluable {
-            *self.reasons.entry(verdict.reason).or_default() += 1;
+            self.add_reason(verdict.reason, 1);
             return;
         }
         let day = frame.tail_day_of[approach].map(u64::from);
@@ -144,10 +169,7 @@ impl Tally {
         }
         if let Some(day) = tail_day {
             self.days_known = true;
-            // A handful is enough to know that a cell is not about one crew's day.
-            if self.tail_days.len() < 64 {
-                self.tail_days.insert(day);
-            }
+            self.add_day(day);
         }
     }
 
@@ -173,17 +195,36 @@ impl Tally {
         }
         self.flights += other.flights;
         self.days_known |= other.days_known;
-        let room = 64_usize.saturating_sub(self.tail_days.len());
-        self.tail_days.extend(other.tail_days.iter().take(room));
+        for day in &other.tail_days {
+            self.add_day(*day);
+        }
         for (reason, count) in &other.reasons {
-            *self.reasons.entry(*reason).or_default() += count;
+            self.add_reason(*reason, *count);
+        }
+    }
+
+    /// A handful of days is enough to know that a cell is not about one crew's.
+    fn add_day(&mut self, day: u64) {
+        if self.tail_days.len() < TAIL_DAYS && !self.tail_days.contains(&day) {
+            self.tail_days.push(day);
+        }
+    }
+
+    fn add_reason(&mut self, reason: u16, count: i64) {
+        match self.reasons.iter_mut().find(|(known, _)| *known == reason) {
+            Some((_, sum)) => *sum += count,
+            None => self.reasons.push((reason, count)),
         }
     }
 
     /// The share of the approaches in scope that could be judged; none where nothing was in scope.
-    #[allow(clippy::cast_precision_loss)] // counts of approaches
     pub(super) fn known_share(&self) -> Option<f64> {
-        (self.in_scope > 0).then(|| self.evaluable as f64 / self.in_scope as f64)
+        let counts = Counts {
+            in_scope: self.in_scope,
+            evaluable: self.evaluable,
+            at_least: self.at_least,
+        };
+        counts.known_share()
     }
 
     /// The most frequent reasons why the rule could not be judged, with counts.

@@ -10,13 +10,11 @@ use std::collections::BTreeMap;
 
 use stats::{Cluster, Counted, Period};
 
-use super::calendar::{index, season};
+use super::calendar::season;
 use super::count::{ANY_LEVEL, Grid};
 use super::frame::Frame;
+use super::scene::FLEET;
 use super::verdicts::{Judged, Verdicts};
-
-/// Place of the whole fleet among the groups of a frame.
-const FLEET: usize = 0;
 
 /// What days and months show of one subject.
 #[derive(Debug, Clone, Default)]
@@ -86,7 +84,7 @@ fn months(frame: &Frame<'_>, grid: &Grid) -> Vec<(usize, Period)> {
     let period = |month: usize| {
         let tally = grid.cell(FLEET, month);
         Some(Period {
-            index: index(&frame.months[month])?,
+            index: frame.calendar[month]?,
             counted: Counted::new(tally.at_least[ANY_LEVEL] as f64, tally.evaluable as f64),
         })
     };

@@ -6,7 +6,9 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use records::rows::ApproachRow;
 
+use super::calendar::index;
 use super::group::{Group, UNKNOWN};
+use super::suppress::Families;
 
 /// What an approach's rates may depend on besides its airport: the strata of the standardisation.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -25,7 +27,9 @@ pub(super) struct Stratum {
 #[derive(Debug)]
 pub(super) struct Frame<'a> {
     pub(super) rows: Vec<&'a ApproachRow>,
-    by_key: HashMap<i64, u32>,
+    /// The place of each among all approaches, whatever the purpose of their flights.
+    pub(super) places: Vec<usize>,
+    by_name: HashMap<(&'a str, i32), usize>,
     /// All groups, in order.
     pub(super) groups: Vec<Group>,
     /// Fleet, type, airport and runway of each approach, by their place in `groups`.
@@ -34,6 +38,10 @@ pub(super) struct Frame<'a> {
     airport_of: Vec<u32>,
     /// All months, in order; `unknown` is the last.
     pub(super) months: Vec<String>,
+    /// Number of each in the calendar; none where it is not known by name.
+    pub(super) calendar: Vec<Option<i32>>,
+    /// Sets of cells that add up to others.
+    pub(super) families: Families,
     /// Type, runway, kind and month of each approach.
     pub(super) stratum_of: Vec<Stratum>,
     /// Number of the flight of each approach.
@@ -47,7 +55,11 @@ pub(super) struct Frame<'a> {
 impl<'a> Frame<'a> {
     /// Numbers the line approaches among `approaches`, which come in the order of flights.
     pub(super) fn new(approaches: &'a [ApproachRow]) -> Self {
-        let rows: Vec<&ApproachRow> = approaches.iter().filter(|row| row.is_line()).collect();
+        let line = approaches
+            .iter()
+            .enumerate()
+            .filter(|(_, row)| row.is_line());
+        let (places, rows): (Vec<usize>, Vec<&ApproachRow>) = line.unzip();
         let groups: BTreeSet<Group> = rows.iter().flat_map(|row| Group::of(row)).collect();
         let groups: Vec<Group> = groups.into_iter().collect();
         let group_number: BTreeMap<&Group, u32> = groups.iter().zip(0..).collect();
@@ -79,7 +91,14 @@ impl<'a> Frame<'a> {
             })
             .collect();
         Self {
-            by_key: rows.iter().map(|row| row.approach_key).zip(0..).collect(),
+            by_name: rows
+                .iter()
+                .map(|row| (row.flight_id.as_str(), row.approach_no))
+                .zip(0..)
+                .collect(),
+            places,
+            families: Families::new(&groups, months.len()),
+            calendar: months.iter().map(|month| index(month)).collect(),
             groups,
             groups_of,
             airport_of,
@@ -96,9 +115,8 @@ impl<'a> Frame<'a> {
     }
 
     /// The number of an approach; none for those that are not line flights.
-    pub(super) fn number(&self, approach_key: i64) -> Option<usize> {
-        let number = self.by_key.get(&approach_key)?;
-        usize::try_from(*number).ok()
+    pub(super) fn number_of(&self, flight_id: &str, approach_no: i32) -> Option<usize> {
+        self.by_name.get(&(flight_id, approach_no)).copied()
     }
 
     /// The groups of a stratum, by their place in `groups`: they follow from its type and runway.

@@ -11,29 +11,31 @@ use super::months::why;
 use super::rows::{HotspotRow, withheld};
 use super::scene::Scene;
 use super::subject::{Status, Subject};
-use super::suppress::Mask;
+use super::suppress::Hidden;
 use super::window::Window;
 use super::{GIVES_AWAY, Shown, three_digits};
 
 /// The rows of one subject: airports, then runways.
 pub(super) fn rows(scene: &Scene<'_>, subject: &Subject, window: &Window) -> Vec<HotspotRow> {
-    let cells = subject.grid.cells(&scene.frame, &window.months);
-    let mask = Mask::new(&cells, scene.options);
+    let frame = &scene.frame;
+    let totals = subject.grid.totals(&window.months);
+    let within = (totals.as_slice(), window.months.as_slice());
+    let hidden = Hidden::new(&frame.families, &subject.grid, within, scene.options);
     let mut rows = Vec::new();
     for kind in ["airport", "runway"] {
-        let places: Vec<(usize, &Group, &Tally)> = scene
-            .frame
+        let places: Vec<(usize, &Group, &Tally)> = frame
             .groups
             .iter()
             .enumerate()
             .filter(|(_, group)| group.kind() == kind && is_named(group))
-            .filter_map(|(number, group)| Some((number, group, cells.total.get(group)?)))
+            .map(|(number, group)| (number, group, &totals[number]))
+            .filter(|(.., tally)| tally.approaches > 0)
             .collect();
         let classed = Ranked::new(scene, subject, window, &places);
-        for (place, (_, group, tally)) in places.iter().enumerate() {
-            let hidden = mask
-                .hides_total(group)
-                .or_else(|| hidden_by_all_months(subject, group, tally, scene));
+        for (place, (number, group, tally)) in places.iter().enumerate() {
+            let hidden = hidden
+                .total(*number)
+                .or_else(|| hidden_by_all_months(subject, *number, tally, scene));
             rows.push(classed.row(place, (group, tally), hidden));
         }
     }
@@ -51,11 +53,11 @@ fn is_named(group: &Group) -> bool {
 /// The months before the window are what is shown of all months, less these: they may be few.
 fn hidden_by_all_months(
     subject: &Subject,
-    group: &Group,
+    group: usize,
     tally: &Tally,
     scene: &Scene<'_>,
 ) -> Option<&'static str> {
-    let all = subject.cells.total.get(group)?;
+    let all = &subject.totals[group];
     let before = all.flights.saturating_sub(tally.flights);
     (before > 0 && before < scene.options.min_flights).then_some(GIVES_AWAY)
 }

@@ -245,7 +245,7 @@ impl<'a> Place<'a> {
                 .filter(|month| frame.is_known(*month))
                 .collect(),
         };
-        let at = |month: usize| index(&frame.months[month]).unwrap_or(i32::MIN);
+        let at = |month: usize| frame.calendar[month].unwrap_or(i32::MIN);
         let within = |from: i32, to: i32| -> Vec<usize> {
             let months = usable.iter().copied();
             months
@@ -286,7 +286,7 @@ impl<'a> Place<'a> {
 
     /// Dispersion as it was before the change, which must not widen its own test.
     fn phi(&self) -> Option<f64> {
-        let at = |month: usize| index(&self.scene.frame.months[month]);
+        let at = |month: usize| self.scene.frame.calendar[month];
         let start = index(&self.one.month);
         self.subject
             .scatter

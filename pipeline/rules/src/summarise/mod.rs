@@ -13,6 +13,7 @@ mod count;
 mod dispersion;
 mod energy;
 mod examples;
+mod facts;
 mod frame;
 mod funnel;
 mod group;
@@ -39,6 +40,7 @@ use std::collections::BTreeMap;
 
 use ::records::fleet::{Flags, InterventionRow, VerdictRow};
 use ::records::rows::ApproachRow;
+use rayon::prelude::*;
 use stats::Counted;
 
 pub use conduct::{Conduct, CriterionRow, DecisionRow, SpreadRow, conduct};
@@ -48,6 +50,10 @@ pub use energy::{
     settle_approaches,
 };
 pub use examples::ExampleRow;
+pub use facts::{
+    Checkpoints, Fold, Gates, Losses, Measured, Moves, ParameterFacts, Places, Qualities, fold,
+    fold_rows,
+};
 pub use funnel::{FunnelPoint, funnel};
 pub use interventions::BeforeAfterRow;
 pub use precision::PrecisionRow;
@@ -58,11 +64,11 @@ pub use rows::{CoverageRow, HotspotRow, RateRow, SlopeRow, TrendRow};
 pub use second_look::SecondLookRow;
 pub use topics::{CLEARLY_AUC, TopicRow};
 
-use crate::rows::{EventRow, MeasurementRow};
+use crate::rows::EventRow;
 use count::{LEVELS, Tally};
 use frame::Frame;
-use group::{Group, UNKNOWN};
-use scene::Scene;
+use group::Group;
+use scene::{FLEET, Scene};
 use subject::{Coverage, Name, Status, Subject};
 use verdicts::Verdicts;
 use window::Window;
@@ -112,8 +118,8 @@ pub struct RuleNote {
 pub struct SummaryInput<'a> {
     /// In the order of the tables.
     pub approaches: &'a [ApproachRow],
-    /// In the order of the tables.
-    pub measurements: &'a [MeasurementRow],
+    /// What every rule says of each.
+    pub measured: &'a Measured,
     /// In the order of the tables.
     pub events: &'a [EventRow],
     /// Every rule that judged, by id.
@@ -166,7 +172,7 @@ pub const GIVES_AWAY: &str = "would give another cell away";
 #[must_use]
 pub fn summarise(input: &SummaryInput<'_>, options: &SummaryOptions) -> Summary {
     let scene = Scene::new(Frame::new(input.approaches), options);
-    let by_rule = verdicts::by_rule(&scene.frame, input.measurements, input.events);
+    let by_rule = verdicts::by_rule(&scene.frame, input.measured, input.events);
     let window = Window::new(&scene.frame);
     let topics = topics::counted(&scene, &by_rule, input.rules);
     let subjects = subjects(&scene, by_rule, input.rules);
@@ -176,11 +182,14 @@ pub fn summarise(input: &SummaryInput<'_>, options: &SummaryOptions) -> Summary 
         interventions: interventions::rows(&scene, &subjects, input.interventions),
         ..Summary::default()
     };
-    for subject in &subjects {
-        totals(&scene, subject, &mut summary);
-        summary
-            .hotspots
-            .extend(hotspots::rows(&scene, subject, &window));
+    let of_subjects: Vec<OfSubject> = subjects
+        .par_iter()
+        .map(|subject| OfSubject::new(&scene, subject, &window))
+        .collect();
+    for one in of_subjects {
+        summary.rates.extend(one.rates);
+        summary.coverage.extend(one.coverage);
+        summary.hotspots.extend(one.hotspots);
     }
     summary.training_topics =
         topics::rows(&scene, &topics, &window, &summary.hotspots, input.decisive);
@@ -195,12 +204,12 @@ pub fn summarise(input: &SummaryInput<'_>, options: &SummaryOptions) -> Summary 
 #[must_use]
 pub fn fleet_rates(
     approaches: &[ApproachRow],
-    measurements: &[MeasurementRow],
+    measured: &Measured,
     events: &[EventRow],
     options: &SummaryOptions,
 ) -> BTreeMap<String, Vec<RateRow>> {
     let scene = Scene::new(Frame::new(approaches), options);
-    let by_rule = verdicts::by_rule(&scene.frame, measurements, events);
+    let by_rule = verdicts::by_rule(&scene.frame, measured, events);
     let rows = by_rule.into_iter().map(|(rule, verdicts)| {
         let name = Name {
             rule: Some(rule.clone()),
@@ -208,15 +217,14 @@ pub fn fleet_rates(
             status: Status::Core,
         };
         let subject = Subject::new(&scene.frame, name, verdicts, Vec::new(), options);
-        let mut rows = Vec::new();
-        rates(&scene, &subject, &mut rows);
+        let mut rows = rates(&scene, &subject);
         rows.retain(|row| row.group_kind == Group::Fleet.kind());
         (rule, rows)
     });
     rows.collect()
 }
 
-/// The rules in the order of their ids, then the families in the order of their names.
+/// The rules in the order of their ids, then the families in the order of their names. Each is counted by itself.
 fn subjects(
     scene: &Scene<'_>,
     by_rule: BTreeMap<String, Verdicts>,
@@ -232,14 +240,13 @@ fn subjects(
             members.entry(&note.family).or_default().push(verdicts);
         }
     }
-    let together: BTreeMap<&str, Verdicts> = members
+    let together: Vec<(&str, Verdicts)> = members
         .into_iter()
         .filter(|(_, members)| members.len() > 1)
         .map(|(family, members)| (family, verdicts::together(members.into_iter())))
         .collect();
-    let mut coverage: BTreeMap<String, Vec<Coverage>> = BTreeMap::new();
-    let mut subjects = Vec::new();
-    for (rule, verdicts) in by_rule {
+    let by_rule: Vec<(String, Verdicts)> = by_rule.into_iter().collect();
+    let of_rule = |(rule, verdicts): (String, Verdicts)| {
         let note = note(&rule);
         let name = Name {
             family: note.family.clone(),
@@ -250,63 +257,97 @@ fn subjects(
             },
             rule: Some(rule),
         };
-        let subject = Subject::new(&scene.frame, name, verdicts, Vec::new(), scene.options);
-        let fires = |tally: &Tally| tally.at_least[0] > 0;
-        if !note.trial && subject.cells.total.get(&Group::Fleet).is_some_and(fires) {
-            let own = coverage.entry(note.family.clone()).or_default();
+        Subject::new(&scene.frame, name, verdicts, Vec::new(), scene.options)
+    };
+    let mut subjects: Vec<Subject> = by_rule.into_par_iter().map(of_rule).collect();
+    let mut coverage: BTreeMap<&str, Vec<Coverage>> = BTreeMap::new();
+    for subject in &subjects {
+        let fires = subject
+            .totals
+            .get(FLEET)
+            .is_some_and(|tally| tally.at_least[0] > 0);
+        if subject.name.status == Status::Core && fires {
+            let own = coverage.entry(&subject.name.family).or_default();
             own.extend(subject.coverage.iter().cloned());
         }
-        subjects.push(subject);
     }
-    for (family, verdicts) in together {
+    let together: Vec<(&str, Verdicts, Vec<Coverage>)> = together
+        .into_iter()
+        .map(|(family, verdicts)| {
+            let members = coverage.remove(family).unwrap_or_default();
+            (family, verdicts, members)
+        })
+        .collect();
+    let of_family = |(family, verdicts, members): (&str, Verdicts, Vec<Coverage>)| {
         let name = Name {
             rule: None,
             family: family.to_owned(),
             status: Status::Core,
         };
-        let members = coverage.remove(family).unwrap_or_default();
-        let options = scene.options;
-        subjects.push(Subject::new(&scene.frame, name, verdicts, members, options));
-    }
+        Subject::new(&scene.frame, name, verdicts, members, scene.options)
+    };
+    let families: Vec<Subject> = together.into_par_iter().map(of_family).collect();
+    subjects.extend(families);
     subjects
 }
 
-/// The rows of `rates` and `coverage` of one subject.
-fn totals(scene: &Scene<'_>, subject: &Subject, summary: &mut Summary) {
-    rates(scene, subject, &mut summary.rates);
-    if let Some(rule) = &subject.name.rule {
-        coverage(scene, subject, rule, &mut summary.coverage);
+/// The rows of one subject that depend on no other.
+struct OfSubject {
+    rates: Vec<RateRow>,
+    coverage: Vec<CoverageRow>,
+    hotspots: Vec<HotspotRow>,
+}
+
+impl OfSubject {
+    fn new(scene: &Scene<'_>, subject: &Subject, window: &Window) -> Self {
+        let rule = subject.name.rule.as_deref();
+        Self {
+            rates: rates(scene, subject),
+            coverage: rule.map_or_else(Vec::new, |rule| coverage(scene, subject, rule)),
+            hotspots: hotspots::rows(scene, subject, window),
+        }
     }
 }
 
-fn rates(scene: &Scene<'_>, subject: &Subject, rows: &mut Vec<RateRow>) {
-    for (group, tally) in &subject.cells.total {
-        let hidden = scene.hides_total(subject, group, tally);
-        let unseen = scene.hides_size(group).is_some();
+fn rates(scene: &Scene<'_>, subject: &Subject) -> Vec<RateRow> {
+    let mut rows = Vec::new();
+    let groups = scene.frame.groups.iter().zip(&subject.totals).enumerate();
+    for (number, (group, tally)) in groups.filter(|(_, (_, tally))| tally.approaches > 0) {
+        let hidden = scene.hides_total(subject, number, tally);
+        let unseen = scene.hides_size(number).is_some();
         for level in 0..LEVELS.len() {
             let shown = Shown::new(tally, level, scene.options, subject.phi).unless(hidden);
             rows.push(RateRow::new(subject, group, tally, level, &shown, unseen));
         }
     }
+    rows
 }
 
-fn coverage(scene: &Scene<'_>, subject: &Subject, rule: &str, rows: &mut Vec<CoverageRow>) {
-    let in_months = subject.cells.monthly.iter();
-    for ((group, month), tally) in in_months.filter(|((_, month), _)| month != UNKNOWN) {
-        // How much of the whole fleet could be judged is about recorders, not about anyone.
-        let hidden = scene
-            .hides_month(subject, group, month, tally)
-            .or(scene.hides_size_of_month(group, month))
-            .filter(|_| *group != Group::Fleet);
-        rows.push(CoverageRow::new(
-            rule,
-            &subject.verdicts.reasons,
-            (group, month),
-            tally,
-            hidden,
-            scene.options,
-        ));
+fn coverage(scene: &Scene<'_>, subject: &Subject, rule: &str) -> Vec<CoverageRow> {
+    let frame = &scene.frame;
+    let mut rows = Vec::new();
+    for (number, group) in frame.groups.iter().enumerate() {
+        for (month, name) in frame.months.iter().enumerate() {
+            let tally = subject.grid.cell(number, month);
+            if tally.approaches == 0 || !frame.is_known(month) {
+                continue;
+            }
+            // How much of the whole fleet could be judged is about recorders, not about anyone.
+            let hidden = scene
+                .hides_month(subject, (number, month), tally)
+                .or(scene.hides_size_of_month(number, month))
+                .filter(|_| number != FLEET);
+            rows.push(CoverageRow::new(
+                rule,
+                &subject.verdicts.reasons,
+                (group, name),
+                tally,
+                hidden,
+                scene.options,
+            ));
+        }
     }
+    rows
 }
 
 /// Numbers of a cell as they may be shown.
@@ -323,13 +364,24 @@ struct Shown {
 
 impl Shown {
     fn new(tally: &Tally, level: usize, options: &SummaryOptions, phi: Option<f64>) -> Self {
+        Self::knowing(None, tally, level, options, phi)
+    }
+
+    /// The same, where the rate of these counts is known already.
+    fn knowing(
+        known: Option<stats::Rate>,
+        tally: &Tally,
+        level: usize,
+        options: &SummaryOptions,
+        phi: Option<f64>,
+    ) -> Self {
         Self {
             hidden: None,
             evaluable: Some(tally.evaluable),
             approaches_with_event: Some(tally.at_least[level]),
             events: Some(tally.events[level]),
             events_edge: Some(tally.edge[level]),
-            rate: rate(counted(tally, level), options, phi),
+            rate: known.or_else(|| rate(counted(tally, level), options, phi)),
         }
     }
 

@@ -2,7 +2,7 @@
 
 use stats::{Counted, Period};
 
-use super::calendar::{index, same_season};
+use super::calendar::same_season;
 use super::count::Tally;
 use super::frame::Frame;
 use super::scene::Scene;
@@ -57,7 +57,7 @@ impl<'a> Months<'a> {
 
     /// Counts of these months together, for events of at least `level`.
     pub(super) fn counted(&self, months: &[usize], level: usize) -> Counted {
-        let sum = self.subject.grid.sum(self.group, months.iter().copied());
+        let sum = self.subject.grid.counts(self.group, months.iter().copied());
         Counted::new(sum.at_least[level] as f64, sum.evaluable as f64)
     }
 
@@ -67,7 +67,7 @@ impl<'a> Months<'a> {
         (0..self.frame().months.len())
             .filter(|month| self.frame().is_known(*month))
             .filter(|month| self.tally(*month).evaluable > 0)
-            .filter(|month| self.subject.is_shown(self.frame(), self.group, *month))
+            .filter(|month| self.subject.is_shown(self.group, *month))
             .collect()
     }
 
@@ -76,14 +76,14 @@ impl<'a> Months<'a> {
     /// # Errors
     /// Why there is none, in words.
     pub(super) fn baseline(&self, month: usize) -> Result<Baseline, &'static str> {
-        let Some(at) = index(&self.frame().months[month]) else {
+        let Some(at) = self.frame().calendar[month] else {
             return Err(why::NOTHING);
         };
         let era = self.subject.era(self.group, month);
         let earlier: Vec<(usize, i32)> = self
             .usable()
             .into_iter()
-            .filter_map(|other| Some((other, at - index(&self.frame().months[other])?)))
+            .filter_map(|other| Some((other, at - self.frame().calendar[other]?)))
             .filter(|(_, lag)| *lag > 0)
             .collect();
         let lags = |wanted: &dyn Fn(i32) -> bool| -> Vec<usize> {
@@ -166,7 +166,7 @@ impl<'a> Months<'a> {
 
     /// Whether data are missing on too many of the approaches in scope.
     pub(super) fn is_poorly_covered(&self, months: &[usize]) -> bool {
-        let sum = self.subject.grid.sum(self.group, months.iter().copied());
+        let sum = self.subject.grid.counts(self.group, months.iter().copied());
         sum.known_share()
             .is_some_and(|share| share < self.scene.options.flags.min_coverage)
     }
@@ -175,7 +175,7 @@ impl<'a> Months<'a> {
     pub(super) fn periods(&self, months: &[usize], level: usize) -> Vec<Period> {
         let periods = months.iter().filter_map(|month| {
             Some(Period {
-                index: index(&self.frame().months[*month])?,
+                index: self.frame().calendar[*month]?,
                 counted: self.counted(&[*month], level),
             })
         });

@@ -3,24 +3,23 @@
 //! Flights come in late, are replaced or go; rules change. Whoever remembers last month's figures finds here
 //! which of them are others now, and why.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use serde::{Deserialize, Serialize};
 use stats::Counted;
 
 use ::records::rows::ApproachRow;
 
-use super::verdicts::is_evaluable;
 use super::{FEW_FLIGHTS, SummaryInput, SummaryOptions};
-use crate::rows::{EventRow, MeasurementRow};
+use crate::rows::EventRow;
 
 /// Rows that are in one state of the store and not in the other.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Part {
     /// Approaches.
     pub approaches: Vec<ApproachRow>,
-    /// Verdicts of rules.
-    pub measurements: Vec<MeasurementRow>,
+    /// By rule: the keys of the approaches it has a verdict on, and whether it could have fired there.
+    pub judged: BTreeMap<String, Vec<(i64, bool)>>,
     /// Events.
     pub events: Vec<EventRow>,
 }
@@ -68,8 +67,10 @@ pub struct RestatedRow {
 /// Whether a rule could have fired on an approach, and did.
 type Said = (bool, bool);
 type Key<'a> = (&'a str, &'a str);
-/// Verdicts by month and rule, then by flight and approach.
-type Verdicts<'a> = BTreeMap<Key<'a>, BTreeMap<(&'a str, i32), Said>>;
+/// Verdicts of one rule by month, then by flight and approach.
+type Verdicts<'a> = BTreeMap<&'a str, BTreeMap<(&'a str, i32), Said>>;
+/// Approaches with an event that counts.
+type Fired<'a> = BTreeSet<(&'a str, i32, &'a str)>;
 
 /// The rows, by month and rule; only what has changed has one.
 #[must_use]
@@ -78,34 +79,41 @@ pub fn restated(
     now: &SummaryInput<'_>,
     options: &SummaryOptions,
 ) -> Vec<RestatedRow> {
-    let present: BTreeMap<i64, &ApproachRow> = by_key(now.approaches);
-    let mut past = present.clone();
-    past.extend(by_key(&earlier.gone.approaches));
-    let gone = verdicts(&past, &earlier.gone, earlier);
-    let come = verdicts(&present, &earlier.come, earlier);
-    let keys: BTreeSet<Key<'_>> = gone.keys().chain(come.keys()).copied().collect();
-    if keys.is_empty() {
+    let (gone, come) = (&earlier.gone, &earlier.come);
+    if gone.judged.is_empty() && come.judged.is_empty() {
         return Vec::new();
     }
-    let totals = totals(&present, now);
+    let present: HashMap<i64, &ApproachRow> = by_key(now.approaches);
+    let mut past = present.clone();
+    past.extend(by_key(&gone.approaches));
+    let (fired_then, fired_since) = (fired(&gone.events), fired(&come.events));
+    let fired_now = fired(now.events);
+    let rules: BTreeSet<&String> = gone.judged.keys().chain(come.judged.keys()).collect();
     let none = BTreeMap::new();
-    keys.into_iter()
-        .filter_map(|key| {
-            let gone = gone.get(&key).unwrap_or(&none);
-            let come = come.get(&key).unwrap_or(&none);
-            let total = totals.get(&key).copied().unwrap_or_default();
-            row(key, gone, come, total, earlier, options)
-        })
-        .collect()
+    let mut rows = Vec::new();
+    // Rule by rule: of all of them together there may be many times as many verdicts as approaches.
+    for rule in rules {
+        let gone = verdicts(&past, gone, rule, &fired_then, earlier);
+        let come = verdicts(&present, come, rule, &fired_since, earlier);
+        let totals = totals(now, rule, &fired_now);
+        let months: BTreeSet<&str> = gone.keys().chain(come.keys()).copied().collect();
+        rows.extend(months.into_iter().filter_map(|month| {
+            let gone = gone.get(month).unwrap_or(&none);
+            let come = come.get(month).unwrap_or(&none);
+            let total = totals.get(month).copied().unwrap_or_default();
+            row((month, rule), gone, come, total, earlier, options)
+        }));
+    }
+    rows.sort_by(|a, b| (&a.month, &a.rule).cmp(&(&b.month, &b.rule)));
+    rows
 }
 
-fn by_key(rows: &[ApproachRow]) -> BTreeMap<i64, &ApproachRow> {
+fn by_key(rows: &[ApproachRow]) -> HashMap<i64, &ApproachRow> {
     let line = rows.iter().filter(|row| row.is_line());
     line.map(|row| (row.approach_key, row)).collect()
 }
 
-/// Approaches with an event that counts.
-fn fired(events: &[EventRow]) -> BTreeSet<(&str, i32, &str)> {
+fn fired(events: &[EventRow]) -> Fired<'_> {
     let counts = |event: &&EventRow| !event.partial && event.edge != Some(true);
     events
         .iter()
@@ -121,42 +129,49 @@ fn fired(events: &[EventRow]) -> BTreeSet<(&str, i32, &str)> {
 }
 
 fn verdicts<'a>(
-    approaches: &BTreeMap<i64, &'a ApproachRow>,
-    part: &'a Part,
+    approaches: &HashMap<i64, &'a ApproachRow>,
+    part: &Part,
+    rule: &str,
+    fired: &Fired<'_>,
     earlier: &Earlier,
 ) -> Verdicts<'a> {
-    let fired = fired(&part.events);
     let mut found = Verdicts::new();
-    for row in &part.measurements {
-        let month = approaches
-            .get(&row.approach_key)
-            .and_then(|approach| approach.month.as_deref());
+    for (approach_key, evaluable) in part.judged.get(rule).into_iter().flatten() {
+        let Some(approach) = approaches.get(approach_key) else {
+            continue;
+        };
+        let month = approach.month.as_deref();
         let Some(month) = month.filter(|month| *month <= earlier.last_month.as_str()) else {
             continue;
         };
-        let evaluable = is_evaluable(row);
-        let key = (row.flight_id.as_str(), row.approach_no, row.rule.as_str());
-        let said = (evaluable, evaluable && fired.contains(&key));
+        let (flight, number) = (approach.flight_id.as_str(), approach.approach_no);
+        let said = (
+            *evaluable,
+            *evaluable && fired.contains(&(flight, number, rule)),
+        );
         found
-            .entry((month, &row.rule))
+            .entry(month)
             .or_default()
-            .insert((key.0, key.1), said);
+            .insert((flight, number), said);
     }
     found
 }
 
-/// Evaluable approaches and those with an event, now.
+/// Evaluable approaches and those with an event, now, by month.
 fn totals<'a>(
-    approaches: &BTreeMap<i64, &'a ApproachRow>,
     now: &SummaryInput<'a>,
-) -> BTreeMap<Key<'a>, (i64, i64)> {
-    let fired = fired(now.events);
-    let mut totals: BTreeMap<Key<'a>, (i64, i64)> = BTreeMap::new();
-    for row in now.measurements.iter().filter(|row| is_evaluable(row)) {
-        let approach = approaches.get(&row.approach_key);
-        if let Some(month) = approach.and_then(|approach| approach.month.as_deref()) {
-            let total = totals.entry((month, &row.rule)).or_default();
-            let key = (row.flight_id.as_str(), row.approach_no, row.rule.as_str());
+    rule: &str,
+    fired: &Fired<'_>,
+) -> BTreeMap<&'a str, (i64, i64)> {
+    let mut totals: BTreeMap<&str, (i64, i64)> = BTreeMap::new();
+    let Some(cells) = now.measured.rule(rule).map(|rule| &rule.cells) else {
+        return totals;
+    };
+    let said = now.approaches.iter().zip(cells);
+    for (approach, _) in said.filter(|(row, cell)| row.is_line() && cell.said.is_evaluable()) {
+        if let Some(month) = approach.month.as_deref() {
+            let total = totals.entry(month).or_default();
+            let key = (approach.flight_id.as_str(), approach.approach_no, rule);
             total.0 += 1;
             total.1 += i64::from(fired.contains(&key));
         }

@@ -119,7 +119,7 @@ impl RateRow {
             ci_low: shown.rate.map(|rate| rate.low),
             ci_high: shown.rate.map(|rate| rate.high),
             phi: subject.phi,
-            limits_hash: subject.limits_hash(),
+            limits_hash: subject.limits_hash.clone(),
             suppressed: withheld(shown.hidden),
         }
     }

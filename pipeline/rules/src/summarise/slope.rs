@@ -29,15 +29,16 @@ pub(super) fn rows(scene: &Scene<'_>, subjects: &[Subject]) -> Vec<SlopeRow> {
     let mut families: BTreeMap<&'static str, Vec<usize>> = BTreeMap::new();
     for subject in subjects {
         for (group, name) in scene.frame.groups.iter().enumerate() {
-            let Some(total) = subject.cells.total.get(name) else {
+            let total = &subject.totals[group];
+            if total.approaches == 0 {
                 continue;
-            };
+            }
             let months = Months {
                 scene,
                 subject,
                 group,
             };
-            let hidden = scene.hides_total(subject, name, total);
+            let hidden = scene.hides_total(subject, group, total);
             let used = used(&months);
             for level in 0..LEVELS.len() {
                 let one = ask(&months, &used, level, hidden, &rules);

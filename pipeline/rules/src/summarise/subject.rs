@@ -3,12 +3,11 @@
 use std::collections::BTreeMap;
 
 use super::SummaryOptions;
-use super::count::{Cells, Grid};
+use super::count::{Grid, Tally};
 use super::dispersion::Scatter;
 use super::frame::Frame;
-use super::group::Group;
 use super::mix::{Mix, strata};
-use super::suppress::Mask;
+use super::suppress::Hidden;
 use super::verdicts::Verdicts;
 
 /// `core`, or `trial`: measured and shown, never classed, ranked or flagged.
@@ -69,9 +68,9 @@ pub(super) struct Subject {
     pub(super) name: Name,
     pub(super) verdicts: Verdicts,
     pub(super) grid: Grid,
-    /// All months, `unknown` among them.
-    pub(super) cells: Cells,
-    pub(super) mask: Mask,
+    /// By group, over all months, `unknown` among them.
+    pub(super) totals: Vec<Tally>,
+    pub(super) hidden: Hidden,
     /// Dispersion over all months.
     pub(super) phi: Option<f64>,
     /// What it comes from.
@@ -82,6 +81,8 @@ pub(super) struct Subject {
     pub(super) coverage: Vec<Coverage>,
     /// Months, by number, in which version or limits changed, by group.
     changes: BTreeMap<usize, Vec<usize>>,
+    /// Hash over all the limits that applied.
+    pub(super) limits_hash: String,
 }
 
 impl Subject {
@@ -94,7 +95,7 @@ impl Subject {
     ) -> Self {
         let grid = Grid::new(frame, &verdicts);
         let months: Vec<usize> = (0..frame.months.len()).collect();
-        let cells = grid.cells(frame, &months);
+        let totals = grid.totals(&months);
         let strata = strata(frame, &verdicts);
         let mut changes: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
         for change in &verdicts.changes {
@@ -110,12 +111,13 @@ impl Subject {
         };
         let scatter = Scatter::new(frame, &verdicts, &grid);
         Self {
-            mask: Mask::new(&cells, options),
+            hidden: Hidden::new(&frame.families, &grid, (&totals, &months), options),
+            limits_hash: limits_hash(&verdicts),
             phi: scatter.phi(),
             scatter,
             mix: [0, 1, 2].map(|level| Mix::new(frame, &strata, level)),
             name,
-            cells,
+            totals,
             coverage,
             changes,
             grid,
@@ -132,19 +134,18 @@ impl Subject {
         })
     }
 
-    /// Hash over all the limits that applied.
-    pub(super) fn limits_hash(&self) -> String {
-        let mut hasher = blake3::Hasher::new();
-        for hash in &self.verdicts.limits {
-            hasher.update(hash.as_bytes());
-            hasher.update(b"\n");
-        }
-        hasher.finalize().to_hex()[..16].to_owned()
+    /// Whether a cell may be shown, by the numbers of group and month.
+    pub(super) fn is_shown(&self, group: usize, month: usize) -> bool {
+        self.hidden.month(group, month).is_none()
     }
+}
 
-    /// Whether a cell may be shown; `month` by number.
-    pub(super) fn is_shown(&self, frame: &Frame<'_>, group: usize, month: usize) -> bool {
-        let group: &Group = &frame.groups[group];
-        self.mask.hides_month(group, &frame.months[month]).is_none()
+/// Hash over all the limits that applied.
+fn limits_hash(verdicts: &Verdicts) -> String {
+    let mut hasher = blake3::Hasher::new();
+    for hash in &verdicts.limits {
+        hasher.update(hash.as_bytes());
+        hasher.update(b"\n");
     }
+    hasher.finalize().to_hex()[..16].to_owned()
 }

@@ -4,60 +4,229 @@
 //! is left, the smallest shown sibling is suppressed with it. Siblings are the members of one kind
 //! within their parent in one month, and the months of one group within its total.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
-use super::count::{Cells, Tally};
+use super::count::{Cells, Grid, Tally};
 use super::group::Group;
 use super::{FEW_DAYS, FEW_FLIGHTS, GIVES_AWAY, SummaryOptions};
 
-/// The suppressed cells of one rule.
+/// A cell as suppression sees it.
+#[derive(Debug, Clone, Copy)]
+struct Size {
+    flights: usize,
+    /// Why it is too small by itself.
+    small: Option<&'static str>,
+}
+
+impl Size {
+    /// None for a cell without an evaluable approach, which says nothing about anyone.
+    fn of(tally: &Tally, options: &SummaryOptions) -> Option<Self> {
+        (tally.evaluable > 0).then(|| Self {
+            flights: tally.flights,
+            small: too_small(tally, options),
+        })
+    }
+}
+
+/// Why a cell is too small by itself; `None` where it is not.
+fn too_small(tally: &Tally, options: &SummaryOptions) -> Option<&'static str> {
+    if tally.flights < options.min_flights {
+        return Some(FEW_FLIGHTS);
+    }
+    (tally.days_known && tally.tail_days.len() < options.min_tail_days).then_some(FEW_DAYS)
+}
+
+/// Sets of cells that add up to a total which is shown: the total, and its parts. Cells go by number: those of a
+/// group stand together, first its total, then its months.
+#[derive(Debug, Default)]
+pub(super) struct Families(Vec<(usize, Vec<usize>)>);
+
+impl Families {
+    /// Those of groups in order, with so many months each.
+    pub(super) fn new(groups: &[Group], months: usize) -> Self {
+        let slots = months + 1;
+        let mut families: BTreeMap<(usize, &'static str), Vec<usize>> = BTreeMap::new();
+        for (number, group) in groups.iter().enumerate() {
+            let parent = group
+                .parent()
+                .and_then(|parent| groups.binary_search(&parent).ok());
+            for slot in 0..slots {
+                let cell = number * slots + slot;
+                if let Some(parent) = parent {
+                    let family = (parent * slots + slot, group.kind());
+                    families.entry(family).or_default().push(cell);
+                }
+                if slot > 0 {
+                    families
+                        .entry((number * slots, "part"))
+                        .or_default()
+                        .push(cell);
+                }
+            }
+        }
+        let families = families.into_iter();
+        Self(
+            families
+                .map(|((parent, _), members)| (parent, members))
+                .collect(),
+        )
+    }
+}
+
+/// Which of the cells are hidden: those that are too small, and those that would give one of these away.
+fn hide(cells: &[Option<Size>], families: &Families, options: &SummaryOptions) -> Vec<bool> {
+    let is_small = |cell: &Option<Size>| cell.is_some_and(|size| size.small.is_some());
+    let mut hidden: Vec<bool> = cells.iter().map(is_small).collect();
+    let mut changed = hidden.contains(&true);
+    while changed {
+        changed = false;
+        for (parent, members) in &families.0 {
+            if !hidden[*parent] {
+                changed |= protect(members, cells, &mut hidden, options);
+            } else if let Some(cell) = smallest(members, cells, &hidden)
+                && members.iter().all(|member| !hidden[*member])
+            {
+                // Shown whole, the parts would add up to what is hidden.
+                hidden[cell] = true;
+                changed = true;
+            }
+        }
+    }
+    hidden
+}
+
+/// Hides more of `members` until what is hidden is more than one cell and not itself too small. Says whether it
+/// hid any.
+fn protect(
+    members: &[usize],
+    cells: &[Option<Size>],
+    hidden: &mut [bool],
+    options: &SummaryOptions,
+) -> bool {
+    let mut changed = false;
+    loop {
+        let inside = members.iter().filter(|cell| hidden[**cell]);
+        let inside = inside.filter_map(|cell| cells[*cell]);
+        let (count, flights) = inside.fold((0, 0), |(count, flights), size| {
+            (count + 1, flights + size.flights)
+        });
+        if count == 0 || (count > 1 && flights >= options.min_flights) {
+            return changed;
+        }
+        match smallest(members, cells, hidden) {
+            Some(cell) => hidden[cell] = true,
+            None => return changed,
+        }
+        changed = true;
+    }
+}
+
+/// The member with the fewest flights that is still shown; of equal ones the first.
+fn smallest(members: &[usize], cells: &[Option<Size>], hidden: &[bool]) -> Option<usize> {
+    let shown = members.iter().copied().filter(|cell| !hidden[*cell]);
+    let sizes = shown.filter_map(|cell| Some((cells[cell]?.flights, cell)));
+    sizes.min().map(|(_, cell)| cell)
+}
+
+/// Why each cell that is hidden is.
+fn reasons(cells: &[Option<Size>], hidden: &[bool]) -> Vec<Option<&'static str>> {
+    let why = |(cell, hidden): (&Option<Size>, &bool)| {
+        let small = cell.and_then(|size| size.small);
+        hidden.then(|| small.unwrap_or(GIVES_AWAY))
+    };
+    cells.iter().zip(hidden).map(why).collect()
+}
+
+/// The suppressed cells of one rule, by the numbers of groups and months.
+#[derive(Debug, Default)]
+pub(super) struct Hidden {
+    slots: usize,
+    why: Vec<Option<&'static str>>,
+}
+
+impl Hidden {
+    /// Those of these months of a grid, and of their `totals`.
+    pub(super) fn new(
+        families: &Families,
+        grid: &Grid,
+        (totals, months): (&[Tally], &[usize]),
+        options: &SummaryOptions,
+    ) -> Self {
+        let slots = grid.months() + 1;
+        let mut cells = vec![None; totals.len() * slots];
+        for (group, total) in totals.iter().enumerate() {
+            cells[group * slots] = Size::of(total, options);
+            for month in months {
+                let size = Size::of(grid.cell(group, *month), options);
+                cells[group * slots + 1 + month] = size;
+            }
+        }
+        let hidden = hide(&cells, families, options);
+        Self {
+            slots,
+            why: reasons(&cells, &hidden),
+        }
+    }
+
+    /// Why the cell of a group over all months is hidden; `None` where it is not.
+    pub(super) fn total(&self, group: usize) -> Option<&'static str> {
+        self.why[group * self.slots]
+    }
+
+    /// Why the cell of a month is hidden; `None` where it is not.
+    pub(super) fn month(&self, group: usize, month: usize) -> Option<&'static str> {
+        self.why[group * self.slots + 1 + month]
+    }
+}
+
+/// The suppressed cells of one rule, by name.
 #[derive(Debug, Default)]
 pub(super) struct Mask {
     total: BTreeMap<Group, &'static str>,
     monthly: BTreeMap<(Group, String), &'static str>,
 }
 
-/// A cell: a group in a month, or over all months.
-type Key<'a> = (&'a Group, Option<&'a str>);
-
 impl Mask {
-    pub(super) fn new(cells: &Cells, options: &SummaryOptions) -> Self {
-        let mut all: BTreeMap<Key<'_>, &Tally> = BTreeMap::new();
-        for (group, tally) in &cells.total {
-            all.insert((group, None), tally);
+    pub(super) fn new(all: &Cells, options: &SummaryOptions) -> Self {
+        let in_months = all.monthly.keys();
+        let named = all
+            .total
+            .keys()
+            .chain(in_months.clone().map(|(group, _)| group));
+        let mut groups: Vec<Group> = named.cloned().collect();
+        groups.sort_unstable();
+        groups.dedup();
+        let mut months: Vec<&str> = in_months.map(|(_, month)| month.as_str()).collect();
+        months.sort_unstable();
+        months.dedup();
+        let slots = months.len() + 1;
+        let mut cells = vec![None; groups.len() * slots];
+        for (number, group) in groups.iter().enumerate() {
+            let total = all.total.get(group);
+            cells[number * slots] = total.and_then(|tally| Size::of(tally, options));
         }
-        for ((group, month), tally) in &cells.monthly {
-            all.insert((group, Some(month.as_str())), tally);
+        for ((group, month), tally) in &all.monthly {
+            if let (Ok(group), Ok(month)) = (
+                groups.binary_search(group),
+                months.binary_search(&month.as_str()),
+            ) {
+                cells[group * slots + 1 + month] = Size::of(tally, options);
+            }
         }
-        // Cells without an evaluable approach say nothing about anyone.
-        all.retain(|_, tally| tally.evaluable > 0);
-        let mut hidden: BTreeSet<Key<'_>> = all
-            .iter()
-            .filter(|(_, tally)| too_small(tally, options).is_some())
-            .map(|(key, _)| *key)
-            .collect();
-        let families = families(&all);
-        loop {
-            let before = hidden.len();
-            for (parent, members) in &families {
-                if !hidden.contains(parent) {
-                    protect(members, &all, &mut hidden, options);
-                } else if members.iter().all(|member| !hidden.contains(member)) {
-                    // Shown whole, the parts would add up to what is hidden.
-                    hidden.extend(smallest(members, &all, &hidden));
+        let hidden = hide(&cells, &Families::new(&groups, months.len()), options);
+        let why = reasons(&cells, &hidden);
+        let mut mask = Self::default();
+        for (number, group) in groups.into_iter().enumerate() {
+            let own = &why[number * slots..(number + 1) * slots];
+            for (month, why) in months.iter().zip(&own[1..]) {
+                if let Some(why) = why {
+                    mask.monthly
+                        .insert((group.clone(), (*month).to_owned()), why);
                 }
             }
-            if hidden.len() == before {
-                break;
+            if let Some(why) = own[0] {
+                mask.total.insert(group, why);
             }
-        }
-        let mut mask = Self::default();
-        for (group, month) in hidden {
-            let why = too_small(all[&(group, month)], options).unwrap_or(GIVES_AWAY);
-            match month {
-                None => mask.total.insert(group.clone(), why),
-                Some(month) => mask.monthly.insert((group.clone(), month.to_owned()), why),
-            };
         }
         mask
     }
@@ -73,74 +242,6 @@ impl Mask {
             .get(&(group.clone(), month.to_owned()))
             .copied()
     }
-}
-
-/// Why a cell is too small by itself; `None` where it is not.
-fn too_small(tally: &Tally, options: &SummaryOptions) -> Option<&'static str> {
-    if tally.flights < options.min_flights {
-        return Some(FEW_FLIGHTS);
-    }
-    (tally.days_known && tally.tail_days.len() < options.min_tail_days).then_some(FEW_DAYS)
-}
-
-/// Sets of cells that add up to a total which is shown: (the total, its parts).
-fn families<'a>(all: &BTreeMap<Key<'a>, &Tally>) -> Vec<(Key<'a>, Vec<Key<'a>>)> {
-    let by_group: BTreeMap<Group, &'a Group> = all
-        .keys()
-        .map(|(group, _)| ((*group).clone(), *group))
-        .collect();
-    let mut families: BTreeMap<(Key<'a>, &'static str), Vec<Key<'a>>> = BTreeMap::new();
-    for key @ (group, month) in all.keys() {
-        if let Some(parent) = group
-            .parent()
-            .and_then(|parent| by_group.get(&parent).copied())
-        {
-            families
-                .entry(((parent, *month), group.kind()))
-                .or_default()
-                .push(*key);
-        }
-        if month.is_some() {
-            families
-                .entry(((*group, None), "part"))
-                .or_default()
-                .push(*key);
-        }
-    }
-    families
-        .into_iter()
-        .map(|((parent, _), members)| (parent, members))
-        .collect()
-}
-
-/// Hides more of `members` until what is hidden is more than one cell and not itself too small.
-fn protect<'a>(
-    members: &[Key<'a>],
-    all: &BTreeMap<Key<'a>, &Tally>,
-    hidden: &mut BTreeSet<Key<'a>>,
-    options: &SummaryOptions,
-) {
-    loop {
-        let inside: Vec<&Key<'a>> = members.iter().filter(|key| hidden.contains(*key)).collect();
-        let flights: usize = inside.iter().map(|key| all[*key].flights).sum();
-        if inside.is_empty() || (inside.len() > 1 && flights >= options.min_flights) {
-            return;
-        }
-        match smallest(members, all, hidden) {
-            Some(key) => hidden.insert(key),
-            None => return,
-        };
-    }
-}
-
-/// The member with the fewest flights that is still shown.
-fn smallest<'a>(
-    members: &[Key<'a>],
-    all: &BTreeMap<Key<'a>, &Tally>,
-    hidden: &BTreeSet<Key<'a>>,
-) -> Option<Key<'a>> {
-    let shown = members.iter().filter(|key| !hidden.contains(*key));
-    shown.min_by_key(|key| (all[*key].flights, **key)).copied()
 }
 
 #[cfg(test)]
@@ -222,7 +323,7 @@ mod tests {
     fn a_few_tail_days_are_as_telling_as_a_few_flights() {
         let mut few_days = tally(40);
         few_days.days_known = true;
-        few_days.tail_days = BTreeSet::from([1]);
+        few_days.tail_days = vec![1];
         let mut cells = Cells::default();
         cells.total.insert(Group::Fleet, few_days);
         assert!(

@@ -9,6 +9,7 @@ mod sentence;
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 use stats::{
     Class, MonthTest, MonthVerdict, Place, Thresholds, detectable_rise_pct, hot_spots, judge_months,
@@ -21,7 +22,7 @@ use super::months::{Months, why};
 use super::rows::withheld;
 use super::scene::Scene;
 use super::subject::{Coverage, Name, Status, Subject};
-use super::suppress::Mask;
+use super::suppress::Hidden;
 use super::trend::{rules as signal_rules, said};
 use super::verdicts::{Verdicts, together};
 use super::window::Window;
@@ -115,7 +116,8 @@ pub(super) fn counted(
             topics.entry(topic).or_default().push((rule, note));
         }
     }
-    let counted = topics.into_iter().map(|(topic, members)| {
+    let topics: Vec<_> = topics.into_iter().collect();
+    let counted = topics.into_par_iter().map(|(topic, members)| {
         let rules: Vec<(String, String, Grid)> = members
             .iter()
             .map(|(rule, note)| {
@@ -163,12 +165,16 @@ pub(super) fn rows(
     hotspots: &[HotspotRow],
     decisive: &[DecisiveRow],
 ) -> Vec<TopicRow> {
+    let recent: Vec<Recent> = topics
+        .iter()
+        .map(|topic| Recent::new(scene, topic, window))
+        .collect();
     let mut rows = Vec::new();
     for kind in ["fleet", "aircraft_type"] {
         let groups = scene.frame.groups.iter().enumerate();
         let mut cells: Vec<Cell<'_>> = groups
             .filter(|(_, group)| group.kind() == kind)
-            .flat_map(|(number, _)| of_group(scene, topics, number, window))
+            .flat_map(|(number, _)| of_group(scene, topics, &recent, number, window))
             .collect();
         judge(scene, &mut cells);
         rows.extend(
@@ -180,30 +186,47 @@ pub(super) fn rows(
     rows
 }
 
+/// One topic over the months that topics are counted over.
+struct Recent {
+    /// By group.
+    totals: Vec<Tally>,
+    hidden: Hidden,
+}
+
+impl Recent {
+    fn new(scene: &Scene<'_>, topic: &Counted, window: &Window) -> Self {
+        let grid = &topic.subject.grid;
+        let totals = grid.totals(&window.months);
+        let within = (totals.as_slice(), window.months.as_slice());
+        Self {
+            hidden: Hidden::new(&scene.frame.families, grid, within, scene.options),
+            totals,
+        }
+    }
+}
+
 /// All topics of one group, ranked.
 fn of_group<'a>(
     scene: &Scene<'_>,
     topics: &'a [Counted],
+    recent: &[Recent],
     group: usize,
     window: &Window,
 ) -> Vec<Cell<'a>> {
-    let name = &scene.frame.groups[group];
     let mut cells: Vec<Cell<'a>> = topics
         .iter()
-        .filter_map(|topic| {
-            let counted = topic.subject.grid.cells(&scene.frame, &window.months);
-            let tally = counted.total.get(name)?.clone();
-            Some(Cell {
-                hidden: Mask::new(&counted, scene.options).hides_total(name),
-                test: latest(scene, topic, group, window),
-                verdict: None,
-                detectable_pct: None,
-                low_5pct: None,
-                rank: None,
-                topic,
-                group,
-                tally,
-            })
+        .zip(recent)
+        .filter(|(_, recent)| recent.totals[group].approaches > 0)
+        .map(|(topic, recent)| Cell {
+            hidden: recent.hidden.total(group),
+            test: latest(scene, topic, group, window),
+            verdict: None,
+            detectable_pct: None,
+            low_5pct: None,
+            rank: None,
+            topic,
+            group,
+            tally: recent.totals[group].clone(),
         })
         .collect();
     // Each with its own dispersion: effective counts go in, and nothing is left to correct.
@@ -256,7 +279,7 @@ fn latest(
     if months.tally(month).evaluable == 0 {
         return Err(why::NOTHING);
     }
-    if !topic.subject.is_shown(&scene.frame, group, month) {
+    if !topic.subject.is_shown(group, month) {
         return Err(why::FEW_APPROACHES);
     }
     let baseline = months.baseline(month)?;
@@ -358,7 +381,7 @@ fn fired<'a>(cell: &Cell<'a>, window: &Window) -> Vec<(i64, &'a str, &'a str)> {
     let rules = cell.topic.rules.iter();
     let mut fired: Vec<(i64, &str, &str)> = rules
         .map(|(rule, title, grid)| {
-            let sum = grid.sum(cell.group, window.months.iter().copied());
+            let sum = grid.counts(cell.group, window.months.iter().copied());
             (sum.at_least[ANY_LEVEL], rule.as_str(), title.as_str())
         })
         .filter(|(count, ..)| *count > 0)

@@ -1,13 +1,15 @@
 //! What each rule says of each approach, and what a set of rules says together.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::sync::Arc;
 
-use records::rows::ApproachRow;
+use rayon::prelude::*;
 
 use super::count::LEVELS;
+use super::facts::{Cell, Measured, OfRule, Said};
 use super::frame::Frame;
 use crate::judge::is_out_of_scope;
-use crate::rows::{EventRow, MeasurementRow};
+use crate::rows::EventRow;
 
 /// How far an approach could be judged.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, PartialOrd, Ord)]
@@ -41,7 +43,7 @@ pub(super) struct Verdict {
 #[derive(Debug, Clone, Default)]
 pub(super) struct Verdicts {
     pub(super) of: Vec<Verdict>,
-    pub(super) reasons: Vec<String>,
+    pub(super) reasons: Arc<[String]>,
     /// Version of a single rule; the newest where rows have several.
     pub(super) version: Option<u32>,
     /// Hashes of the limits that applied anywhere.
@@ -59,39 +61,30 @@ pub(super) struct Change {
     pub(super) approach: u32,
 }
 
-/// The verdicts of every rule. `measurements` come in the order of the tables.
+/// The verdicts of every rule that has seen a line approach. Rules are taken side by side; none depends on another.
 pub(super) fn by_rule(
     frame: &Frame<'_>,
-    measurements: &[MeasurementRow],
+    measured: &Measured,
     events: &[EventRow],
 ) -> BTreeMap<String, Verdicts> {
-    let seen = Seen::new(events);
-    let mut rules: BTreeMap<&str, Builder<'_>> = BTreeMap::new();
-    let mut start = 0;
-    // The rows of one approach stand together: outcomes look up the rules they read among them.
-    for end in 1..=measurements.len() {
-        let key = measurements[start].approach_key;
-        if measurements
-            .get(end)
-            .is_some_and(|row| row.approach_key == key)
-        {
-            continue;
-        }
-        let approach = &measurements[start..end];
-        start = end;
-        let Some(number) = frame.number(key) else {
-            continue;
-        };
-        for row in approach {
-            let builder = rules
-                .entry(row.rule.as_str())
-                .or_insert_with(|| Builder::new(frame.rows.len()));
-            builder.add(frame, number, row, approach, &seen);
-        }
-    }
-    rules
-        .into_iter()
-        .map(|(rule, builder)| (rule.to_owned(), builder.done()))
+    let seen = Seen::new(frame, events);
+    let reasons = measured.reasons();
+    let rules: Vec<(String, Option<Verdicts>)> = measured
+        .rules()
+        .into_par_iter()
+        .map(|(name, rule)| {
+            let of_rule = Seeing {
+                frame,
+                measured,
+                rule,
+                seen: seen.0.get(name),
+            };
+            (name.to_owned(), of_rule.verdicts(&reasons))
+        })
+        .collect();
+    let known = rules.into_iter();
+    known
+        .filter_map(|(name, verdicts)| Some((name, verdicts?)))
         .collect()
 }
 
@@ -99,7 +92,7 @@ pub(super) fn by_rule(
 pub(super) fn together<'a>(members: impl Iterator<Item = &'a Verdicts>) -> Verdicts {
     const NONE_COULD: &str = "none of its rules could be judged";
     let mut all = Verdicts {
-        reasons: vec![NONE_COULD.to_owned()],
+        reasons: Arc::from([NONE_COULD.to_owned()]),
         ..Verdicts::default()
     };
     for member in members {
@@ -122,22 +115,21 @@ pub(super) fn together<'a>(members: impl Iterator<Item = &'a Verdicts>) -> Verdi
     all
 }
 
-/// Events that count, by flight, approach and rule.
-struct Seen<'a>(BTreeMap<(&'a str, i32, &'a str), Verdict>);
+/// Events that count, by rule and by the number of the line approach.
+struct Seen<'a>(BTreeMap<&'a str, HashMap<usize, Verdict>>);
 
 impl<'a> Seen<'a> {
-    fn new(events: &'a [EventRow]) -> Self {
-        let mut seen: BTreeMap<(&str, i32, &str), Verdict> = BTreeMap::new();
+    fn new(frame: &Frame<'_>, events: &'a [EventRow]) -> Self {
+        let mut seen: BTreeMap<&str, HashMap<usize, Verdict>> = BTreeMap::new();
         for event in events.iter().filter(|event| !event.partial) {
             let Some(level) = LEVELS.iter().position(|level| *level == event.level) else {
                 continue;
             };
-            let key = (
-                event.flight_id.as_str(),
-                event.approach_no,
-                event.rule.as_str(),
-            );
-            let entry = seen.entry(key).or_default();
+            let Some(approach) = frame.number_of(&event.flight_id, event.approach_no) else {
+                continue;
+            };
+            let of_rule = seen.entry(event.rule.as_str()).or_default();
+            let entry = of_rule.entry(approach).or_default();
             let edge = event.edge == Some(true);
             let counts = if edge {
                 &mut entry.edge
@@ -155,81 +147,107 @@ impl<'a> Seen<'a> {
     }
 }
 
-/// Version and limits under which one place was judged in each month.
-type Eras<'a> = BTreeMap<[u32; 2], BTreeMap<u32, (BTreeSet<(u32, &'a str)>, u32)>>;
-
-struct Builder<'a> {
-    verdicts: Verdicts,
-    numbers: BTreeMap<&'a str, u16>,
-    eras: Eras<'a>,
+/// One rule, and what there is to see of it.
+struct Seeing<'a> {
+    frame: &'a Frame<'a>,
+    measured: &'a Measured,
+    rule: &'a OfRule,
+    seen: Option<&'a HashMap<usize, Verdict>>,
 }
 
-impl<'a> Builder<'a> {
-    fn new(approaches: usize) -> Self {
-        Self {
-            verdicts: Verdicts {
-                of: vec![Verdict::default(); approaches],
-                ..Verdicts::default()
-            },
-            numbers: BTreeMap::new(),
-            eras: Eras::new(),
+impl Seeing<'_> {
+    /// What it says of every line approach; none where it says nothing of any.
+    fn verdicts(&self, reasons: &Arc<[String]>) -> Option<Verdicts> {
+        let cells = || {
+            self.frame
+                .places
+                .iter()
+                .map(|place| self.rule.cells[*place])
+        };
+        let eras: BTreeSet<u16> = cells()
+            .filter(|cell| cell.said != Said::Nothing)
+            .map(|cell| cell.era)
+            .collect();
+        if eras.is_empty() {
+            return None;
         }
+        let of = cells()
+            .enumerate()
+            .map(|(number, cell)| self.verdict(number, cell));
+        let own = eras.iter().map(|era| self.rule.eras[usize::from(*era)]);
+        Some(Verdicts {
+            of: of.collect(),
+            reasons: Arc::clone(reasons),
+            version: own.clone().map(|(version, _)| version).max(),
+            limits: own
+                .map(|(_, limits)| self.measured.limits(limits).to_owned())
+                .collect(),
+            changes: if eras.len() > 1 {
+                self.changes()
+            } else {
+                Vec::new()
+            },
+        })
     }
 
-    fn add(
-        &mut self,
-        frame: &Frame<'_>,
-        number: usize,
-        row: &'a MeasurementRow,
-        approach: &[MeasurementRow],
-        seen: &Seen<'_>,
-    ) {
-        let judged = judged(frame.rows[number], row, approach);
+    fn verdict(&self, number: usize, cell: Cell) -> Verdict {
+        let judged = self.judged(number, cell);
         let mut verdict = Verdict::default();
-        if judged == Judged::Evaluable {
-            let key = (row.flight_id.as_str(), row.approach_no, row.rule.as_str());
-            verdict = seen.0.get(&key).copied().unwrap_or_default();
-        } else {
-            verdict.reason = self.reason(row.reason.as_deref().unwrap_or_default());
+        match judged {
+            Judged::Absent => {}
+            Judged::Evaluable => {
+                let seen = self.seen.and_then(|seen| seen.get(&number));
+                verdict = seen.copied().unwrap_or_default();
+            }
+            Judged::OutOfScope | Judged::Unknown => verdict.reason = cell.reason,
         }
         verdict.judged = judged;
-        self.verdicts.of[number] = verdict;
-        self.verdicts.version = self.verdicts.version.max(Some(row.rule_version));
-        if !self.verdicts.limits.contains(&row.limits_hash) {
-            self.verdicts.limits.insert(row.limits_hash.clone());
+        verdict
+    }
+
+    fn judged(&self, number: usize, cell: Cell) -> Judged {
+        match cell.said {
+            Said::Nothing => Judged::Absent,
+            Said::Event | Said::Clear => Judged::Evaluable,
+            Said::Other => Judged::Unknown,
+            Said::NotEvaluable => {
+                // Outcomes are out of scope where the rules they read are, whichever file these stand in.
+                let place = self.frame.places[number];
+                let reason_of = |rule: &str| self.measured.reason_at(rule, place);
+                let reason = self.measured.reason(cell).unwrap_or_default();
+                if is_out_of_scope(self.frame.rows[number], reason, &reason_of) {
+                    Judged::OutOfScope
+                } else {
+                    Judged::Unknown
+                }
+            }
         }
-        let month = frame.stratum_of[number].month;
-        if frame.is_known(month as usize) {
-            let [_, aircraft_type, _, runway] = frame.groups_of[number];
-            let place = self.eras.entry([aircraft_type, runway]).or_default();
+    }
+
+    /// Where version or limits changed from one month to the next in the same place.
+    fn changes(&self) -> Vec<Change> {
+        let mut places: BTreeMap<[u32; 2], BTreeMap<u32, (BTreeSet<u16>, u32)>> = BTreeMap::new();
+        for (number, place) in self.frame.places.iter().enumerate() {
+            let cell = self.rule.cells[*place];
+            let month = self.frame.stratum_of[number].month;
+            if cell.said == Said::Nothing || !self.frame.is_known(month as usize) {
+                continue;
+            }
+            let [_, aircraft_type, _, runway] = self.frame.groups_of[number];
+            let months = places.entry([aircraft_type, runway]).or_default();
             let approach = u32::try_from(number).unwrap_or(u32::MAX);
-            let era = place
+            let era = months
                 .entry(month)
                 .or_insert_with(|| (BTreeSet::new(), approach));
-            era.0.insert((row.rule_version, row.limits_hash.as_str()));
+            era.0.insert(cell.era);
         }
-    }
-
-    fn reason(&mut self, text: &'a str) -> u16 {
-        if let Some(number) = self.numbers.get(text) {
-            return *number;
-        }
-        let number = u16::try_from(self.verdicts.reasons.len()).unwrap_or(u16::MAX);
-        // So many reasons there are not; if there were, the last would stand for all the rest.
-        if number < u16::MAX {
-            self.verdicts.reasons.push(text.to_owned());
-            self.numbers.insert(text, number);
-        }
-        number.min(u16::MAX - 1)
-    }
-
-    fn done(mut self) -> Verdicts {
-        for months in self.eras.values() {
-            let mut before: Option<&BTreeSet<(u32, &str)>> = None;
+        let mut changes = Vec::new();
+        for months in places.values() {
+            let mut before: Option<&BTreeSet<u16>> = None;
             for (month, (era, approach)) in months {
                 // Two at once: the change came within the month.
                 if before.is_some_and(|before| before != era) || era.len() > 1 {
-                    self.verdicts.changes.push(Change {
+                    changes.push(Change {
                         month: *month,
                         approach: *approach,
                     });
@@ -237,29 +255,7 @@ impl<'a> Builder<'a> {
                 before = Some(era);
             }
         }
-        self.verdicts.changes.sort_unstable();
-        self.verdicts
+        changes.sort_unstable();
+        changes
     }
-}
-
-fn judged(flown: &ApproachRow, row: &MeasurementRow, approach: &[MeasurementRow]) -> Judged {
-    if is_evaluable(row) {
-        return Judged::Evaluable;
-    }
-    let reason = |rule: &str| {
-        let found = approach.iter().find(|other| other.rule == rule);
-        found.and_then(|other| other.reason.as_deref())
-    };
-    if row.status == "not_evaluable"
-        && is_out_of_scope(flown, row.reason.as_deref().unwrap_or_default(), &reason)
-    {
-        Judged::OutOfScope
-    } else {
-        Judged::Unknown
-    }
-}
-
-/// Whether the rule could have fired, and it is known whether it did.
-pub(super) fn is_evaluable(measurement: &MeasurementRow) -> bool {
-    matches!(measurement.status.as_str(), "event" | "clear")
 }

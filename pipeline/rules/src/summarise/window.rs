@@ -2,7 +2,6 @@
 //!
 //! A month alone says too little of a place, and what was so years ago says nothing of it now.
 
-use super::calendar::index;
 use super::frame::Frame;
 
 /// Months in the window: judgement; long enough for small places, and a whole year has every season.
@@ -18,7 +17,7 @@ impl Window {
     /// The year up to the latest month; every approach where no month is known by name.
     pub(super) fn new(frame: &Frame<'_>) -> Self {
         let named = || (0..frame.months.len()).filter(|month| frame.is_known(*month));
-        let at = |month: usize| index(&frame.months[month]);
+        let at = |month: usize| frame.calendar[month];
         let Some(last) = named().filter_map(at).max() else {
             return Self {
                 months: (0..frame.months.len()).collect(),

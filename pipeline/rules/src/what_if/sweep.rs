@@ -14,7 +14,7 @@ use crate::rows::{EventRow, MeasurementRow};
 use crate::rule_file::{CheckedRule, Shape};
 use crate::stages::{judged_by, with_read};
 use crate::store::{Store, read_rows};
-use crate::summarise::{RateRow, SummaryOptions, fleet_rates};
+use crate::summarise::{Measured, RateRow, SummaryOptions, fleet_rates};
 
 /// What to sweep.
 #[derive(Debug, Clone, Copy)]
@@ -118,7 +118,8 @@ pub fn sweep(
             (found.measurements, found.events)
         }
     };
-    let mut of_fleet = fleet_rates(&rows, &measurements, &events, options);
+    let measured = Measured::of(&rows, &measurements)?;
+    let mut of_fleet = fleet_rates(&rows, &measured, &events, options);
     let points = copies
         .iter()
         .zip(task.values)

@@ -5,7 +5,7 @@ use records::energy::{ON_PROFILE_FT, SPEEDBRAKE_OUT};
 use records::rows::{ApproachRow, ArrivalRow, CheckpointRow, LeverMoveRow};
 use report::retrace::{Event, Gate, Retrace as Page};
 use rules::rows::{EventRow, GateRow, MeasurementRow};
-use rules::store::{FoundApproach, Store, approaches_of_flight, read_approach, read_rows};
+use rules::store::{FoundApproach, Store, approaches_of_flight, read_approach, rows_of_approaches};
 
 use super::checkpoints::{checkpoints, moves};
 use super::columns::series;
@@ -75,34 +75,18 @@ impl Stored {
         number: u64,
         own: &dyn Fn(&str, i32) -> bool,
     ) -> Result<Self, Failure> {
-        fn of<T: serde::de::DeserializeOwned>(
-            store: &Store,
-            table: &str,
-            number: u64,
-            own: impl Fn(&T) -> bool,
-        ) -> Result<Vec<T>, Failure> {
-            let mut found = Vec::new();
-            // File by file, so that no more than one is held.
-            for file in store.files_at(table, number) {
-                let rows: Vec<T> = read_rows(store.root(), &[file]).map_err(Failure::plain)?;
-                found.extend(rows.into_iter().filter(&own));
-            }
-            Ok(found)
-        }
         macro_rules! table {
-            ($name:literal, $row:ty) => {
-                of(store, $name, number, |row: &$row| {
-                    own(&row.flight_id, row.approach_no)
-                })?
+            ($name:literal) => {
+                rows_of_approaches(store, $name, number, own).map_err(Failure::plain)?
             };
         }
         Ok(Self {
-            verdicts: table!("measurements", MeasurementRow),
-            events: table!("events", EventRow),
-            gates: table!("gates", GateRow),
-            checkpoints: table!("checkpoints", CheckpointRow),
-            moves: table!("lever_moves", LeverMoveRow),
-            arrivals: table!("arrivals", ArrivalRow),
+            verdicts: table!("measurements"),
+            events: table!("events"),
+            gates: table!("gates"),
+            checkpoints: table!("checkpoints"),
+            moves: table!("lever_moves"),
+            arrivals: table!("arrivals"),
         })
     }
 

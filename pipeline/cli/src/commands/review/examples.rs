@@ -5,6 +5,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use rayon::prelude::*;
 use report::ReportError;
 use report::examples::{Example, Examples, FOLDER, Topic, Why, WithoutExamples};
 use rules::stages::{ExamplePages, restricted_folder};
@@ -72,17 +73,22 @@ fn pages<'a>(
     let found = find_approaches(store, number, |row| own(&row.flight_id, row.approach_no))
         .map_err(Failure::plain)?;
     let stored = Stored::read(store, number, &own)?;
-    let mut pages = BTreeMap::new();
-    for key in &wanted {
-        let approach = found
-            .iter()
-            .find(|one| (one.row.flight_id.as_str(), one.row.approach_no) == *key);
-        let html = approach.map(|approach| page(store, number, approach, &stored));
-        if let Some(html) = html.transpose()?.flatten() {
-            pages.insert(*key, html);
-        }
-    }
-    Ok(pages)
+    // Each is drawn by itself: most of the work is reading its samples.
+    let wanted: Vec<Key<'a>> = wanted.into_iter().collect();
+    let pages: Vec<Option<String>> = wanted
+        .par_iter()
+        .map(|key| {
+            let own =
+                |one: &&FoundApproach| (one.row.flight_id.as_str(), one.row.approach_no) == *key;
+            let html = found
+                .iter()
+                .find(own)
+                .map(|one| page(store, number, one, &stored));
+            Ok(html.transpose()?.flatten())
+        })
+        .collect::<Result<_, Failure>>()?;
+    let pages = wanted.into_iter().zip(pages);
+    Ok(pages.filter_map(|(key, html)| Some((key, html?))).collect())
 }
 
 /// The page of one approach; none where its samples are gone or make no sense any more: one damaged file is no

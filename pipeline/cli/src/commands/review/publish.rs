@@ -3,19 +3,17 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use records::fleet::{Fleet, LossSource};
-use records::rows::ApproachRow;
 use rules::against::{RunMarks, Tables, against, not_newer};
 use rules::headline::withheld;
 use rules::rule_file::{CheckedRule, Status};
 use rules::stages::{
-    Before, Collected, FlightRow, Noted, Summaries, before, collect, note_review, pack_hash,
+    Before, FlightRow, Noted, Summaries, before, collect, months, note_review, pack_hash,
     standing_refusals, unjudged, write_tables,
 };
 use rules::store::{Review, read_rows};
 use rules::summarise::{
     EnergyInput, LossTable, RuleNote, Summary, SummaryInput, SummaryOptions, calibrate, conduct,
-    energy, flown_counts, loss_rates, reclassify, recovery, restated, robustness,
-    settle_approaches, summarise,
+    energy, flown_counts, loss_rates, recovery, restated, robustness, settle_approaches, summarise,
 };
 
 use super::examples::examples;
@@ -119,9 +117,7 @@ impl Run<'_> {
 
     /// The months of the approaches in the store.
     fn months(&self) -> Result<BTreeSet<String>, Failure> {
-        let rows: Vec<ApproachRow> = read_rows(self.store.root(), &self.store.files("approaches"))
-            .map_err(Failure::plain)?;
-        Ok(rows.into_iter().filter_map(|row| row.month).collect())
+        months(&self.store).map_err(Failure::plain)
     }
 
     /// Writes tables, `run.json` and, if asked, report and examples; prints where to look.
@@ -132,12 +128,10 @@ impl Run<'_> {
         writes: Writes,
     ) -> Result<Outcome, Failure> {
         tracing::info!(stage = "summarise", "begins");
-        let mut rows = collect(&self.store, number).map_err(Failure::plain)?;
+        let mut rows =
+            collect(&self.store, number, review.month.as_deref()).map_err(Failure::plain)?;
         rows.quarantine
             .retain(|row| !review.gone.contains(&row.file));
-        if let Some(month) = &review.month {
-            leave_out_after(&mut rows, month);
-        }
         let options = SummaryOptions {
             min_flights: usize::try_from(self.fleet.min_flights).unwrap_or(usize::MAX),
             governing_gate_ft: review.governing_gate_ft,
@@ -146,7 +140,7 @@ impl Run<'_> {
         };
         settle_approaches(
             &mut rows.approaches,
-            &rows.measurements,
+            &rows.measured,
             &rows.gates,
             review.governing_gate_ft,
         );
@@ -158,14 +152,14 @@ impl Run<'_> {
         );
         if review.measured_losses {
             let rates = calibrate(&losses, &review.loss_tables);
-            reclassify(&mut rows.checkpoints, &rows.approaches, &rates);
+            rows.reclassify(rates).map_err(Failure::plain)?;
         }
         let flown = EnergyInput {
             approaches: &rows.approaches,
             checkpoints: &rows.checkpoints,
             arrivals: &rows.arrivals,
             lever_moves: &rows.lever_moves,
-            measurements: &rows.measurements,
+            measured: &rows.measured,
             gates: &rows.gates,
         };
         let energy = energy(&flown, &options);
@@ -173,7 +167,7 @@ impl Run<'_> {
         let rule_notes = notes(&self.pack);
         let input = SummaryInput {
             approaches: &rows.approaches,
-            measurements: &rows.measurements,
+            measured: &rows.measured,
             events: &rows.events,
             rules: &rule_notes,
             decisive: &energy.decisive,
@@ -296,7 +290,7 @@ impl Run<'_> {
             sheet.row([result]);
             sheet.print(self.global)?;
         }
-        Ok(findings(&rows))
+        Ok(findings(&rows.quarantine))
     }
 }
 
@@ -334,34 +328,4 @@ fn loss_tables(fleet: &Fleet) -> LossTable {
     types
         .map(|(name, aircraft)| (name.clone(), aircraft.loss_ft_per_nm.clone()))
         .collect()
-}
-
-/// Leaves out every approach after `month`; those without a month stay, as they are in no trend.
-fn leave_out_after(rows: &mut Collected, month: &str) {
-    rows.approaches
-        .retain(|row| row.month.as_deref().is_none_or(|own| own <= month));
-    let kept: BTreeSet<(String, i32)> = rows
-        .approaches
-        .iter()
-        .map(|row| (row.flight_id.clone(), row.approach_no))
-        .collect();
-    let is_kept = |flight: &String, number: i32| kept.contains(&(flight.clone(), number));
-    rows.measurements
-        .retain(|row| is_kept(&row.flight_id, row.approach_no));
-    rows.events
-        .retain(|row| is_kept(&row.flight_id, row.approach_no));
-    rows.gates
-        .retain(|row| is_kept(&row.flight_id, row.approach_no));
-    rows.suspects
-        .retain(|row| is_kept(&row.flight_id, row.approach_no));
-    rows.robustness
-        .retain(|row| is_kept(&row.flight_id, row.approach_no));
-    rows.checkpoints
-        .retain(|row| is_kept(&row.flight_id, row.approach_no));
-    rows.lever_moves
-        .retain(|row| is_kept(&row.flight_id, row.approach_no));
-    rows.losses
-        .retain(|row| is_kept(&row.flight_id, row.approach_no));
-    rows.arrivals
-        .retain(|row| is_kept(&row.flight_id, row.approach_no));
 }

@@ -62,7 +62,7 @@ impl Run<'_> {
             "counts": {
                 "flights": rows.flights.len(),
                 "approaches": rows.approaches.len(),
-                "measurements": rows.measurements.len(),
+                "measurements": rows.measured.len(),
                 "events": rows.events.len(),
                 "quarantined": rows.quarantine.len(),
                 "rates": summary.rates.len(),

@@ -56,7 +56,7 @@ fn told(root: &Path, ending: &str) -> Vec<String> {
     let fleet = open(root).expect("opens");
     let files = input_files(&fleet).expect("has files");
     let mut told = Vec::new();
-    let mut sink = |outcome| {
+    let mut sink = |outcome: Outcome| {
         told.push(format!("{outcome:?}").replace(ending, ""));
         Ok::<(), Infallible>(())
     };
@@ -171,7 +171,7 @@ fn after(root: &Path, change: impl Fn(&Path)) -> Vec<String> {
     let files = input_files(&fleet).expect("has files");
     change(&files[0].path);
     let mut seen = Vec::new();
-    let mut sink = |outcome| {
+    let mut sink = |outcome: Outcome| {
         seen.push(match outcome {
             Outcome::Flight(flight) => flight.flight_id,
             Outcome::Quarantined(row) => format!("{}; {}", row.reason, row.detail),

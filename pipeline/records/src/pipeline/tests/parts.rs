@@ -44,7 +44,7 @@ fn refusals(root: &Path) -> Vec<String> {
     let fleet = open(root).expect("opens");
     let files = input_files(&fleet).expect("has files");
     let mut seen = Vec::new();
-    let mut sink = |outcome| {
+    let mut sink = |outcome: Outcome| {
         if let Outcome::Quarantined(row) = outcome {
             seen.push(format!("{}: {}: {}", row.file, row.reason, row.detail));
         }
@@ -78,7 +78,7 @@ fn two_rates_become_one_flight() {
         };
         assert_eq!(file.files().count(), 2);
         let mut quality = Vec::new();
-        let mut sink = |outcome| {
+        let mut sink = |outcome: Outcome| {
             if let Outcome::Flight(flight) = outcome {
                 quality = flight.quality;
             }

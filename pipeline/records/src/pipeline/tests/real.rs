@@ -58,7 +58,7 @@ fn approaches(fleet: &Fleet, threads: usize) -> Vec<PreparedApproach> {
     pool.install(|| {
         let files = input_files(fleet).expect("has files");
         let mut found = Vec::new();
-        let mut sink = |outcome| {
+        let mut sink = |outcome: Outcome| {
             match outcome {
                 Outcome::Flight(flight) => found.extend(flight.approaches),
                 Outcome::Quarantined(row) => panic!("{row:?}"),

@@ -42,9 +42,10 @@ pub(super) fn plan(fleet: &Fleet, inputs: &[InputFile], store: &Store) -> Result
     let known = loaded_inputs(store);
     let flights: Vec<FlightRow> = read_rows(store.root(), &store.files("flights"))?;
     let there: BTreeSet<&str> = inputs.iter().map(|input| input.relative.as_str()).collect();
+    let bases = fleet.bases();
     let stale: BTreeSet<&str> = flights
         .iter()
-        .filter(|flight| flight.basis != fleet.basis(&flight.flight_id))
+        .filter(|flight| flight.basis != bases.of(&flight.flight_id))
         .map(|flight| flight.file.as_str())
         .collect();
     let otherwise = mapped_otherwise(fleet, store);
@@ -155,8 +156,9 @@ pub(crate) fn still_to_load(store: &Store) -> u64 {
 /// The store does not read.
 pub(crate) fn stale_flights(fleet: &Fleet, store: &Store) -> Result<usize, StoreError> {
     let flights: Vec<FlightRow> = read_rows(store.root(), &store.files("flights"))?;
+    let bases = fleet.bases();
     let stale = flights.iter().filter(|flight| {
-        flight.basis != fleet.basis(&flight.flight_id) && fleet.root.join(&flight.file).exists()
+        flight.basis != bases.of(&flight.flight_id) && fleet.root.join(&flight.file).exists()
     });
     Ok(stale.count())
 }

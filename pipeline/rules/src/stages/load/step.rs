@@ -3,8 +3,9 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use records::energy::Story;
-use records::fleet::Fleet;
-use records::pipeline::{InputFile, Outcome, Progress, chosen_maps, prepare_files};
+use records::fleet::{Bases, Fleet};
+use records::pipeline::{InputFile, Outcome, Progress, chosen_maps, prepare_files_as};
+use records::prepare::PreparedFlight;
 use records::rows::{HeaderRow, QualityRow, QuarantineRow};
 use records::samples;
 
@@ -95,53 +96,47 @@ pub(super) fn take(
         .collect();
     let erased = erased(store);
     let is_erased = |id: &str| !erased.is_empty() && erased.contains(&mark(id));
-    let mut sink = |outcome: Outcome| -> Result<(), StoreError> {
-        let id = match &outcome {
-            Outcome::Quarantined(row) => row.flight_id.as_deref(),
-            Outcome::Flight(flight) => Some(flight.flight_id.as_str()),
+    let mut sink = |outcome: Outcome<Result<Laid, StoreError>>| -> Result<(), StoreError> {
+        let flight = match outcome {
+            Outcome::Flight(laid) => Ok(laid?),
+            Outcome::Quarantined(row) => Err(row),
+        };
+        let id = match &flight {
+            Ok(flight) => Some(flight.row.flight_id.as_str()),
+            Err(row) => row.flight_id.as_deref(),
         };
         if id.is_some_and(is_erased) {
             done.erased += 1;
             return Ok(());
         }
-        let flight = match outcome {
-            Outcome::Quarantined(row) => {
+        let flight = match flight {
+            Ok(flight) => flight,
+            Err(row) => {
                 quarantine.push(row);
                 return Ok(());
             }
-            Outcome::Flight(flight) => flight,
         };
-        if let Some(from) = loaded.get(flight.flight_id.as_str()) {
-            quarantine.push(already_loaded(&flight.file, &flight.flight_id, from));
+        if let Some(from) = loaded.get(flight.row.flight_id.as_str()) {
+            quarantine.push(already_loaded(
+                &flight.row.file,
+                &flight.row.flight_id,
+                from,
+            ));
             return Ok(());
         }
-        flights.push(FlightRow {
-            approaches: i32::try_from(flight.approaches.len()).unwrap_or(i32::MAX),
-            basis: fleet.basis(&flight.flight_id),
-            file: flight.file.to_string(),
-            flight_id: flight.flight_id,
-        });
+        flights.push(flight.row);
         quality.extend(flight.quality);
         headers.extend(flight.headers);
-        for approach in flight.approaches {
+        for (batches, told) in flight.approaches {
             done.approaches += 1;
-            let refuse = |error: arrow::error::ArrowError| StoreError::Rows {
-                table: "samples".to_owned(),
-                detail: error.to_string(),
-            };
-            let samples = samples::batch(&approach, &fleet.catalogue).map_err(refuse)?;
-            let uncleaned =
-                samples::uncleaned_batch(&approach, &fleet.catalogue).map_err(refuse)?;
-            story.extend(approach.story);
-            writer.push(ApproachBatches {
-                row: approach.row,
-                samples,
-                uncleaned,
-            })?;
+            story.extend(told);
+            writer.push(batches)?;
         }
         Ok(())
     };
-    done.left_out = prepare_files(fleet, &fresh, inputs, &mut sink, progress)?.left_out;
+    let bases = fleet.bases();
+    let make = |flight| lay(flight, fleet, &bases);
+    done.left_out = prepare_files_as(fleet, &fresh, inputs, &make, &mut sink, progress)?.left_out;
     done.flights = flights.len();
     done.quarantined = quarantine.len();
 
@@ -193,6 +188,44 @@ pub(super) fn take(
     );
     store.publish(run)?;
     Ok(done)
+}
+
+/// A flight as its rows go into the store.
+struct Laid {
+    row: FlightRow,
+    quality: Vec<QualityRow>,
+    headers: Vec<HeaderRow>,
+    approaches: Vec<(ApproachBatches, Story)>,
+}
+
+/// Lays out a flight for the store, on the thread that prepared it.
+fn lay(flight: PreparedFlight, fleet: &Fleet, bases: &Bases) -> Result<Laid, StoreError> {
+    let refuse = |error: arrow::error::ArrowError| StoreError::Rows {
+        table: "samples".to_owned(),
+        detail: error.to_string(),
+    };
+    let mut approaches = Vec::with_capacity(flight.approaches.len());
+    for approach in flight.approaches {
+        let samples = samples::batch(&approach, &fleet.catalogue).map_err(refuse)?;
+        let uncleaned = samples::uncleaned_batch(&approach, &fleet.catalogue).map_err(refuse)?;
+        let batches = ApproachBatches {
+            row: approach.row,
+            samples,
+            uncleaned,
+        };
+        approaches.push((batches, approach.story));
+    }
+    Ok(Laid {
+        row: FlightRow {
+            approaches: i32::try_from(approaches.len()).unwrap_or(i32::MAX),
+            basis: bases.of(&flight.flight_id),
+            file: flight.file,
+            flight_id: flight.flight_id,
+        },
+        quality: flight.quality,
+        headers: flight.headers,
+        approaches,
+    })
 }
 
 /// Known inputs that are there no more, and whose bytes are those of a file that is taken: they were moved or

@@ -3,15 +3,13 @@
 //! A go-around is the right end of an unstable approach; how many unstable ones land says more of a fleet than
 //! how many there are.
 
-use std::collections::BTreeMap;
-
 use stats::{Counted, wilson};
 
 use super::super::SummaryOptions;
+use super::super::facts::{Measured, Said};
 use super::super::frame::Frame;
 use super::DecisionRow;
 use super::parts::{ALL, Part, split};
-use crate::rows::MeasurementRow;
 
 const STABLE: &str = "stable";
 const UNSTABLE: &str = "unstable";
@@ -19,22 +17,19 @@ const NOT_KNOWN: &str = "not known";
 
 pub(super) fn rows(
     frame: &Frame<'_>,
-    measurements: &[MeasurementRow],
+    measured: &Measured,
     rule: &str,
     options: &SummaryOptions,
 ) -> Vec<DecisionRow> {
-    let mut verdicts: BTreeMap<usize, &'static str> = BTreeMap::new();
-    for row in measurements.iter().filter(|row| row.rule == rule) {
-        if let Some(number) = frame.number(row.approach_key) {
-            let verdict = match row.status.as_str() {
-                "event" => UNSTABLE,
-                "clear" => STABLE,
-                _ => NOT_KNOWN,
-            };
-            verdicts.insert(number, verdict);
-        }
-    }
-    let class = |approach: usize| Some(verdicts.get(&approach).copied().unwrap_or(NOT_KNOWN));
+    let rule = measured.rule(rule);
+    let class = |approach: usize| {
+        let cell = rule.and_then(|rule| rule.cells.get(frame.places[approach]));
+        Some(match cell.map(|cell| cell.said) {
+            Some(Said::Event) => UNSTABLE,
+            Some(Said::Clear) => STABLE,
+            _ => NOT_KNOWN,
+        })
+    };
     let parts = split(frame, options, &class).into_iter();
     parts
         .filter(|part| part.class != ALL)

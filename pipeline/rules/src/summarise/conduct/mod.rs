@@ -39,7 +39,7 @@ pub fn conduct(
         spreads: quantities::rows(&frame, input, options),
         gate_criteria: criteria::rows(&frame, input.gates, options),
         go_arounds: gate_rule
-            .map(|rule| decisions::rows(&frame, input.measurements, rule, options))
+            .map(|rule| decisions::rows(&frame, input.measured, rule, options))
             .unwrap_or_default(),
     }
 }

@@ -39,28 +39,25 @@ pub(super) fn split(
         judged: Judged::Evaluable,
         ..Verdict::default()
     };
-    // The classes of a group take the place of its months: they add up to it in the same way.
-    let mut cells = Cells::default();
-    let mut members: BTreeMap<(u32, &'static str), Vec<usize>> = BTreeMap::new();
+    let mut cells: BTreeMap<(u32, &'static str), (Tally, Vec<usize>)> = BTreeMap::new();
     for approach in 0..frame.rows.len() {
         let Some(class) = class(approach) else {
             continue;
         };
         let [fleet, kind, airport, _] = frame.groups_of[approach];
         for number in [fleet, kind, airport] {
-            let group = &frame.groups[number as usize];
-            let count = |tally: &mut Tally| tally.add(&counts, frame, approach);
-            count(cells.total.entry(group.clone()).or_default());
-            let cell = (group.clone(), class.to_owned());
-            count(cells.monthly.entry(cell).or_default());
-            members.entry((number, ALL)).or_default().push(approach);
-            members.entry((number, class)).or_default().push(approach);
+            for class in [ALL, class] {
+                let (tally, members) = cells.entry((number, class)).or_default();
+                tally.add(&counts, frame, approach);
+                members.push(approach);
+            }
         }
     }
-    let mask = Mask::new(&cells, options);
-    let shown = members
+    let mask = mask(frame, options, &cells);
+    let members = cells
         .into_iter()
-        .filter(|((_, class), _)| *class != UNKNOWN);
+        .map(|(cell, (_, members))| (cell, members));
+    let shown = members.filter(|((_, class), _)| *class != UNKNOWN);
     let part = |((number, class), members): ((u32, &'static str), Vec<usize>)| {
         let group = frame.groups[number as usize].clone();
         let hidden = match class {
@@ -75,6 +72,27 @@ pub(super) fn split(
         }
     };
     shown.map(part).collect()
+}
+
+/// Which cells may not be shown. The classes of a group take the place of its months: they add up to it in the
+/// same way.
+fn mask(
+    frame: &Frame<'_>,
+    options: &SummaryOptions,
+    cells: &BTreeMap<(u32, &'static str), (Tally, Vec<usize>)>,
+) -> Mask {
+    let mut named = Cells::default();
+    for ((number, class), (tally, _)) in cells {
+        let group = frame.groups[*number as usize].clone();
+        if *class == ALL {
+            named.total.insert(group, tally.clone());
+        } else {
+            named
+                .monthly
+                .insert((group, (*class).to_owned()), tally.clone());
+        }
+    }
+    Mask::new(&named, options)
 }
 
 /// The latest month of a frame against those before it.

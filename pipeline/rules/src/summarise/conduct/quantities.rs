@@ -2,14 +2,15 @@
 
 use std::collections::BTreeMap;
 
+use rayon::prelude::*;
 use records::rows::ApproachRow;
 use stats::quantile;
 
 use super::super::SummaryOptions;
 use super::super::energy::{CHECKPOINTS, EnergyInput};
+use super::super::facts::Channel;
 use super::super::frame::Frame;
 use super::super::group::Group;
-use super::super::verdicts::is_evaluable;
 use super::SpreadRow;
 use super::parts::{Part, Periods, split};
 
@@ -17,8 +18,8 @@ const SHARES: [f64; 5] = [0.05, 0.25, 0.5, 0.75, 0.95];
 /// An outer quantile with fewer approaches beyond it is the value of a single approach, more or less.
 const BEYOND: f64 = 3.0;
 
-/// Which quantity; ordered as the table is.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+/// Which quantity.
+#[derive(Debug, Clone, PartialEq, Eq)]
 struct Quantity {
     measure: &'static str,
     rule: Option<String>,
@@ -35,60 +36,76 @@ enum Groups {
     Fleet,
 }
 
-/// Values of one quantity, by the number of the approach.
-type Values = BTreeMap<usize, f64>;
+/// Values of one quantity, by the number of the line approach.
+type Values = Vec<Option<f64>>;
+
+/// A quantity, and for which groups to give it.
+struct Asked {
+    quantity: Quantity,
+    values: Values,
+    groups: Groups,
+}
 
 pub(super) fn rows(
     frame: &Frame<'_>,
     input: &EnergyInput<'_>,
     options: &SummaryOptions,
 ) -> Vec<SpreadRow> {
-    let mut rows = Vec::new();
-    let mut add = |quantity: &Quantity, values: &Values, groups: Groups| {
-        rows.extend(spread(frame, options, quantity, values, groups));
+    let asked = asked(frame, input);
+    let rows: Vec<Vec<SpreadRow>> = asked
+        .par_iter()
+        .map(|one| spread(frame, options, one))
+        .collect();
+    rows.into_iter().flatten().collect()
+}
+
+/// Every quantity of which something is known, in the order of the table.
+fn asked(frame: &Frame<'_>, input: &EnergyInput<'_>) -> Vec<Asked> {
+    let mut all = Vec::new();
+    let mut add = |quantity, values: Values, groups| {
+        if values.iter().any(Option::is_some) {
+            all.push(Asked {
+                quantity,
+                values,
+                groups,
+            });
+        }
     };
-    let numbers = Numbers::new(frame);
-    for (checkpoint, values) in energy(&numbers, input) {
-        add(
-            &of("energy_excess_ft", CHECKPOINTS[checkpoint]),
-            &values,
-            Groups::Every,
-        );
+    let of_line = |value: &dyn Fn(usize) -> Option<f64>| -> Values {
+        frame.places.iter().map(|place| value(*place)).collect()
+    };
+    for (checkpoint, name) in CHECKPOINTS.iter().enumerate() {
+        let values = of_line(&|place| input.checkpoints.excess_ft(checkpoint, place));
+        add(of("energy_excess_ft", name), values, Groups::Every);
     }
-    for (lever, values) in flap_margins(&numbers, input) {
+    for (lever, least) in flap_margins(input) {
+        let values = of_line(&|place| least.get(&place).copied());
         add(
-            &of("flap_margin_kt", &lever.to_string()),
-            &values,
+            of("flap_margin_kt", &lever.to_string()),
+            values,
             Groups::Types,
         );
     }
     for (measure, read) in OF_APPROACHES {
-        let known = frame.rows.iter().enumerate();
-        let values: Values = known
-            .filter_map(|(number, row)| Some((number, read(row)?)))
-            .collect();
         let quantity = Quantity {
             measure,
             rule: None,
             at: None,
         };
-        add(&quantity, &values, Groups::Every);
+        let values = frame.rows.iter().map(|row| read(row)).collect();
+        add(quantity, values, Groups::Every);
     }
-    let mut by_rule: BTreeMap<&str, Values> = BTreeMap::new();
-    for row in input.measurements.iter().filter(|row| is_evaluable(row)) {
-        if let (Some(worst), Some(number)) = (row.worst, frame.number(row.approach_key)) {
-            by_rule.entry(&row.rule).or_default().insert(number, worst);
-        }
-    }
-    for (rule, values) in by_rule {
+    for (name, rule) in input.measured.rules() {
         let quantity = Quantity {
             measure: "worst",
-            rule: Some(rule.to_owned()),
+            rule: Some(name.to_owned()),
             at: None,
         };
-        add(&quantity, &values, Groups::Fleet);
+        let is_known = |place: &usize| rule.cells[*place].said.is_evaluable();
+        let values = of_line(&|place| rule.worst(place).filter(|_| is_known(&place)));
+        add(quantity, values, Groups::Fleet);
     }
-    rows
+    all
 }
 
 fn of(measure: &'static str, at: &str) -> Quantity {
@@ -112,71 +129,30 @@ const OF_APPROACHES: [(&str, Read); 5] = [
     }),
 ];
 
-/// Line approaches by flight and number.
-struct Numbers<'a>(BTreeMap<(&'a str, i32), usize>);
-
-impl<'a> Numbers<'a> {
-    fn new(frame: &Frame<'a>) -> Self {
-        let rows = frame.rows.iter().zip(0..);
-        Self(
-            rows.map(|(row, number)| ((row.flight_id.as_str(), row.approach_no), number))
-                .collect(),
-        )
-    }
-
-    fn of(&self, flight_id: &str, approach_no: i32) -> Option<usize> {
-        self.0.get(&(flight_id, approach_no)).copied()
-    }
-}
-
-/// Energy excess by checkpoint, in the order in which they are flown.
-fn energy(numbers: &Numbers<'_>, input: &EnergyInput<'_>) -> BTreeMap<usize, Values> {
-    let mut all: BTreeMap<usize, Values> = BTreeMap::new();
-    for row in input.checkpoints {
-        let checkpoint = CHECKPOINTS.iter().position(|name| *name == row.checkpoint);
-        let number = numbers.of(&row.flight_id, row.approach_no);
-        if let (Some(place), Some(number), Some(excess)) =
-            (checkpoint, number, row.energy_excess_ft)
-        {
-            all.entry(place).or_default().insert(number, excess);
-        }
-    }
-    all
-}
-
 /// The least margin to the limit of the flap about to be selected, by the new position of the lever.
-fn flap_margins(numbers: &Numbers<'_>, input: &EnergyInput<'_>) -> BTreeMap<i64, Values> {
-    let mut all: BTreeMap<i64, Values> = BTreeMap::new();
-    let extended = input
-        .lever_moves
-        .iter()
-        .filter(|row| row.channel == "flap_lever" && row.to > row.from);
-    for row in extended {
-        let number = numbers.of(&row.flight_id, row.approach_no);
-        if let (Some(number), Some(margin)) = (number, row.margin_kt) {
+fn flap_margins(input: &EnergyInput<'_>) -> BTreeMap<i64, BTreeMap<usize, f64>> {
+    let mut all: BTreeMap<i64, BTreeMap<usize, f64>> = BTreeMap::new();
+    let moves = input.lever_moves.iter();
+    for row in moves.filter(|row| row.channel == Channel::Flap) {
+        if let Some(margin) = row.margin_kt {
             #[allow(clippy::cast_possible_truncation)] // a lever has a handful of positions
             let lever = row.to.round() as i64;
             let values = all.entry(lever).or_default();
-            let least = values.entry(number).or_insert(margin);
+            let least = values.entry(row.approach).or_insert(margin);
             *least = least.min(margin);
         }
     }
     all
 }
 
-fn spread(
-    frame: &Frame<'_>,
-    options: &SummaryOptions,
-    quantity: &Quantity,
-    values: &Values,
-    groups: Groups,
-) -> Vec<SpreadRow> {
+fn spread(frame: &Frame<'_>, options: &SummaryOptions, asked: &Asked) -> Vec<SpreadRow> {
+    let Asked {
+        quantity,
+        values,
+        groups,
+    } = asked;
     let periods = Periods::new(frame);
-    let class = |approach: usize| {
-        values
-            .contains_key(&approach)
-            .then(|| periods.of(frame, approach))
-    };
+    let class = |approach: usize| values[approach].map(|_| periods.of(frame, approach));
     let wanted = |part: &Part| match groups {
         Groups::Every => true,
         Groups::Types => matches!(part.group, Group::Type(_)),
@@ -191,9 +167,7 @@ fn spread(
 
 fn row(quantity: &Quantity, values: &Values, part: &Part) -> SpreadRow {
     let members = part.members.iter();
-    let mut own: Vec<f64> = members
-        .filter_map(|number| values.get(number).copied())
-        .collect();
+    let mut own: Vec<f64> = members.filter_map(|number| values[*number]).collect();
     own.sort_by(f64::total_cmp);
     #[allow(clippy::cast_precision_loss)] // counts of approaches
     let beyond = own.len() as f64 * SHARES[0];

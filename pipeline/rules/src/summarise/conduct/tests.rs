@@ -1,7 +1,10 @@
 //! Fleets made so that the answer is known.
 
+use std::sync::LazyLock;
+
 use records::rows::{ApproachRow, CheckpointRow, LeverMoveRow};
 
+use super::super::facts::{Checkpoints, Gates, Measured, Moves, facts_of};
 use super::*;
 use crate::rows::{GateRow, MeasurementRow};
 
@@ -29,14 +32,18 @@ fn approaches(flights: usize, latest: usize) -> Vec<ApproachRow> {
         .collect()
 }
 
+/// Facts of no rows.
+static NONE: LazyLock<(Checkpoints, Moves, Measured, Gates)> = LazyLock::new(Default::default);
+
 fn input(approaches: &[ApproachRow]) -> EnergyInput<'_> {
+    let (checkpoints, lever_moves, measured, gates) = &*NONE;
     EnergyInput {
         approaches,
-        checkpoints: &[],
+        checkpoints,
         arrivals: &[],
-        lever_moves: &[],
-        measurements: &[],
-        gates: &[],
+        lever_moves,
+        measured,
+        gates,
     }
 }
 
@@ -66,7 +73,7 @@ fn a_quantity_has_the_quantiles_of_what_is_known() {
         .map(|(row, number)| checkpoint(row, (number > 0).then(|| f64::from(number) * 10.0)))
         .collect();
     let input = EnergyInput {
-        checkpoints: &checkpoints,
+        checkpoints: &facts_of(&approaches, &checkpoints),
         ..input(&approaches)
     };
     let rows = conduct(&input, None, &SummaryOptions::default()).spreads;
@@ -95,7 +102,7 @@ fn a_small_month_takes_the_rest_with_it() {
         .map(|row| checkpoint(row, Some(1.0)))
         .collect();
     let input = EnergyInput {
-        checkpoints: &checkpoints,
+        checkpoints: &facts_of(&approaches, &checkpoints),
         ..input(&approaches)
     };
     let rows = conduct(&input, None, &SummaryOptions::default()).spreads;
@@ -129,7 +136,7 @@ fn the_margin_of_a_lever_is_the_least_of_the_approach() {
         }
     }
     let input = EnergyInput {
-        lever_moves: &lever_moves,
+        lever_moves: &facts_of(&approaches, &lever_moves),
         ..input(&approaches)
     };
     let rows = conduct(&input, None, &SummaryOptions::default()).spreads;
@@ -179,7 +186,7 @@ fn a_criterion_fails_alone_or_with_others_and_the_unknown_does_not_count() {
         .collect();
     gates.extend(held);
     let input = EnergyInput {
-        gates: &gates,
+        gates: &facts_of(&approaches, &gates),
         ..input(&approaches)
     };
     let rows = conduct(&input, None, &SummaryOptions::default()).gate_criteria;
@@ -242,7 +249,7 @@ fn what_followed_is_told_by_the_verdict_at_the_gate() {
         })
         .collect();
     let input = EnergyInput {
-        measurements: &measurements,
+        measured: &facts_of(&approaches, &measurements),
         ..input(&approaches)
     };
     let rows = conduct(&input, Some("gate_500"), &SummaryOptions::default()).go_arounds;

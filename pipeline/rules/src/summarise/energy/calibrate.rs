@@ -4,9 +4,10 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use records::energy::{Drag, cheapest_drag, energy_class};
 use records::fleet::LossRates;
-use records::rows::{ApproachRow, CheckpointRow, LossRow};
+use records::rows::{ApproachRow, CheckpointRow};
 use stats::{median_interval, quantile};
 
+use super::super::facts::{Loss, Losses, Places};
 use super::super::{FEW_FLIGHTS, SummaryOptions};
 use super::LossRateRow;
 
@@ -45,15 +46,11 @@ pub fn calibrate(measured: &[LossRateRow], tables: &LossTable) -> LossTable {
 /// Puts every checkpoint into the class that these rates make of it.
 ///
 /// Needed losses stay: they are what the approach asked for, whatever the aircraft can do.
-pub fn reclassify(
-    checkpoints: &mut [CheckpointRow],
-    approaches: &[ApproachRow],
-    rates: &LossTable,
-) {
-    let types = types(approaches);
+pub fn reclassify(checkpoints: &mut [CheckpointRow], approaches: &Places<'_>, rates: &LossTable) {
     for row in checkpoints {
-        let kind = types.get(&(row.flight_id.as_str(), row.approach_no));
-        let Some(rates) = kind.and_then(|kind| rates.get(*kind)) else {
+        let approach = approaches.row(&row.flight_id, row.approach_no);
+        let kind = approach.and_then(|approach| approach.aircraft_type.as_deref());
+        let Some(rates) = kind.and_then(|kind| rates.get(kind)) else {
             continue;
         };
         let in_use = row.drag_in_use.as_deref().and_then(drag);
@@ -76,26 +73,17 @@ fn drag(in_use: &str) -> Option<Drag> {
     Drag::ALL.into_iter().find(|drag| drag.as_str() == name)
 }
 
-fn types(approaches: &[ApproachRow]) -> BTreeMap<(&str, i32), &str> {
-    let known = approaches.iter().filter_map(|row| {
-        let kind = row.aircraft_type.as_deref()?;
-        Some(((row.flight_id.as_str(), row.approach_no), kind))
-    });
-    known.collect()
-}
-
 /// What each configuration lost in the fleet, beside the tables.
 #[must_use]
 pub fn loss_rates(
     approaches: &[ApproachRow],
-    losses: &[LossRow],
+    losses: &Losses,
     tables: &LossTable,
     options: &SummaryOptions,
 ) -> Vec<LossRateRow> {
-    let types = types(approaches);
-    let mut by_type: BTreeMap<&str, Vec<&LossRow>> = BTreeMap::new();
-    for row in losses {
-        if let Some(kind) = types.get(&(row.flight_id.as_str(), row.approach_no)) {
+    let mut by_type: BTreeMap<&str, Vec<&Loss>> = BTreeMap::new();
+    for row in losses.iter() {
+        if let Some(kind) = approaches[row.approach].aircraft_type.as_deref() {
             by_type.entry(kind).or_default().push(row);
         }
     }
@@ -105,22 +93,30 @@ pub fn loss_rates(
             continue;
         };
         for drag in Drag::ALL {
-            let at_idle: Vec<&LossRow> = losses
+            let at_idle: Vec<&Loss> = losses
                 .iter()
-                .filter(|row| row.configuration == drag.as_str())
+                .filter(|row| row.configuration == Some(drag))
                 .filter(|row| row.thrust_pct <= idle_pct + IDLE_PCT)
                 .copied()
                 .collect();
             if !at_idle.is_empty() {
                 let by_table = tables.get(kind).map(|rates| drag.loss_ft_per_nm(rates));
-                rows.push(row(kind, drag, &at_idle, idle_pct, by_table, options));
+                // One row an approach; flights with two of them are few, and count once.
+                let flights = at_idle
+                    .iter()
+                    .map(|row| approaches[row.approach].flight_id.as_str());
+                let flights: BTreeSet<&str> = flights.collect();
+                let shown = flights.len() >= options.min_flights;
+                rows.push(row(
+                    kind, drag, &at_idle, idle_pct, by_table, shown, options,
+                ));
             }
         }
     }
     rows
 }
 
-fn idle_pct(losses: &[&LossRow]) -> Option<f64> {
+fn idle_pct(losses: &[&Loss]) -> Option<f64> {
     quantile(&sorted(losses.iter().map(|row| row.thrust_pct)), IDLE_SHARE)
 }
 
@@ -133,14 +129,12 @@ fn sorted(values: impl Iterator<Item = f64>) -> Vec<f64> {
 fn row(
     kind: &str,
     drag: Drag,
-    losses: &[&LossRow],
+    losses: &[&Loss],
     idle_pct: f64,
     by_table: Option<f64>,
+    shown: bool,
     options: &SummaryOptions,
 ) -> LossRateRow {
-    // One row an approach; flights with two of them are few, and count once.
-    let flights: BTreeSet<&str> = losses.iter().map(|row| row.flight_id.as_str()).collect();
-    let shown = flights.len() >= options.min_flights;
     let values = sorted(losses.iter().map(|row| row.loss_ft_per_nm));
     let at = |share: f64| quantile(&values, share).filter(|_| shown);
     let (low, high) = median_interval(&values, options.confidence)

@@ -80,7 +80,7 @@ fn of_group(group: &Group, members: &[&Ended<'_>], options: &SummaryOptions) -> 
 fn known(one: &Ended<'_>, checkpoint: &str) -> Option<Known> {
     let hash = blake3::hash(one.row.flight_id.as_bytes());
     Some(Known {
-        class: *one.class.get(checkpoint)?,
+        class: one.class(checkpoint)?,
         fold: usize::from(hash.as_bytes()[0]) % FOLDS,
         outcome: one.unstable,
     })

@@ -4,9 +4,9 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use records::energy::ON_PROFILE_FT;
-use records::rows::LeverMoveRow;
 use stats::{Counted, quantile, rising_share, wilson};
 
+use super::super::facts::{Channel, Moves};
 use super::super::group::UNKNOWN;
 use super::super::{FEW_FLIGHTS, SummaryOptions};
 use super::RecoverabilityRow;
@@ -29,22 +29,19 @@ type Cell<'a> = (&'a str, usize, &'static str, usize);
 /// One row a type, mass band, drag and excess band that any approach was in.
 pub(super) fn frontier(
     ended: &[Ended<'_>],
-    moves: &[LeverMoveRow],
+    moves: &Moves,
     options: &SummaryOptions,
 ) -> Vec<RecoverabilityRow> {
-    let known: BTreeMap<(&str, i32), &Ended<'_>> = ended
-        .iter()
-        .map(|one| ((one.row.flight_id.as_str(), one.row.approach_no), one))
-        .collect();
+    let known: BTreeMap<usize, &Ended<'_>> = ended.iter().map(|one| (one.place, one)).collect();
     let mut cells: BTreeMap<Cell<'_>, Vec<(f64, bool, &str)>> = BTreeMap::new();
-    let mut seen: BTreeSet<(&str, i32, &str)> = BTreeSet::new();
-    for row in moves {
-        let Some(drag) = drag_of(row) else { continue };
+    let mut seen: BTreeSet<(usize, &str)> = BTreeSet::new();
+    for row in moves.iter() {
+        let drag = drag_of(row.channel);
         // The first time each is taken: what comes later is another story.
-        if !seen.insert((&row.flight_id, row.approach_no, drag)) {
+        if !seen.insert((row.approach, drag)) {
             continue;
         }
-        let Some(one) = known.get(&(row.flight_id.as_str(), row.approach_no)) else {
+        let Some(one) = known.get(&row.approach) else {
             continue;
         };
         let (Some(distance_nm), Some(excess_ft), Some(mass)) =
@@ -66,16 +63,12 @@ pub(super) fn frontier(
         .collect()
 }
 
-/// The drag that a move brings; none for one that takes it away.
-fn drag_of(row: &LeverMoveRow) -> Option<&'static str> {
-    if row.to <= row.from {
-        return None;
-    }
-    match row.channel.as_str() {
-        "flap_lever" => Some("flap"),
-        "speedbrake" => Some("speedbrake"),
-        "gear_lever" | "gear_down" => Some("gear"),
-        _ => None,
+/// The drag that a lever brings.
+fn drag_of(channel: Channel) -> &'static str {
+    match channel {
+        Channel::Flap => "flap",
+        Channel::Speedbrake => "speedbrake",
+        Channel::Gear => "gear",
     }
 }
 

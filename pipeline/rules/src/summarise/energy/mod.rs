@@ -12,7 +12,7 @@ mod shortcuts;
 mod verdict;
 
 use records::energy::EnergyClass;
-use records::rows::{ApproachRow, ArrivalRow, CheckpointRow, LeverMoveRow};
+use records::rows::{ApproachRow, ArrivalRow};
 
 pub use calibrate::{LossTable, calibrate, loss_rates, reclassify};
 pub use rows::{DecisiveRow, LossRateRow, OutcomeRow, RecoverabilityRow, ShortcutRow};
@@ -22,7 +22,7 @@ pub use verdict::settle_approaches;
 use shortcuts::Ledger;
 
 use super::SummaryOptions;
-use crate::rows::{GateRow, MeasurementRow};
+use super::facts::{Checkpoints, Gates, Measured, Moves};
 
 /// Checkpoints in the order in which they are flown.
 pub const CHECKPOINTS: [&str; 9] = [
@@ -49,22 +49,22 @@ pub struct Energy {
 pub struct EnergyInput<'a> {
     /// All approaches.
     pub approaches: &'a [ApproachRow],
-    /// Their checkpoints.
-    pub checkpoints: &'a [CheckpointRow],
+    /// Their energy at the checkpoints.
+    pub checkpoints: &'a Checkpoints,
     /// How they came in.
     pub arrivals: &'a [ArrivalRow],
     /// When drag was taken.
-    pub lever_moves: &'a [LeverMoveRow],
+    pub lever_moves: &'a Moves,
     /// Verdicts.
-    pub measurements: &'a [MeasurementRow],
+    pub measured: &'a Measured,
     /// Criteria, which tell at which height a rule's gate stands.
-    pub gates: &'a [GateRow],
+    pub gates: &'a Gates,
 }
 
 /// Summarises the energy of the fleet.
 #[must_use]
 pub fn energy(input: &EnergyInput<'_>, options: &SummaryOptions) -> Energy {
-    let gate_rule = verdict::gate_rule(input.gates, options.governing_gate_ft);
+    let gate_rule = input.gates.rule_at(options.governing_gate_ft);
     let ended = gate_rule
         .as_deref()
         .map(|rule| verdict::ended(input, rule))
@@ -80,7 +80,7 @@ pub fn energy(input: &EnergyInput<'_>, options: &SummaryOptions) -> Energy {
 }
 
 /// Number of a class, in the order of [`EnergyClass::ALL`].
-fn class_number(name: &str) -> Option<usize> {
+pub(super) fn class_number(name: &str) -> Option<usize> {
     EnergyClass::ALL
         .iter()
         .position(|class| class.as_str() == name)

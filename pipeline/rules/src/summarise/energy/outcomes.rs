@@ -66,7 +66,7 @@ fn of_routing(routing: &str, ended: &[&Ended<'_>], options: &SummaryOptions) -> 
         // The classes of a group take the place of its months: they add up to it in the same way.
         let mut cells = Cells::default();
         for one in ended {
-            let Some(class) = one.class.get(checkpoint) else {
+            let Some(class) = one.class(checkpoint) else {
                 continue;
             };
             let month = one.row.month.as_deref().unwrap_or(UNKNOWN).to_owned();

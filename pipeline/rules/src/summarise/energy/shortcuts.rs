@@ -4,12 +4,13 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use records::rows::{ApproachRow, ArrivalRow, CheckpointRow};
+use records::rows::{ApproachRow, ArrivalRow};
 use stats::{Counted, quantile, wilson};
 
+use super::super::facts::Checkpoints;
 use super::super::{FEW_FLIGHTS, SummaryOptions};
-use super::ShortcutRow;
 use super::verdict::Ended;
+use super::{CHECKPOINTS, ShortcutRow};
 
 /// So many track miles more or fewer than usual count: judgement.
 const COUNTS_NM: f64 = 1.5;
@@ -122,19 +123,11 @@ impl<'a> Ledger<'a> {
 pub(super) fn shortcuts(
     ledger: &Ledger<'_>,
     ended: &[Ended<'_>],
-    checkpoints: &[CheckpointRow],
+    checkpoints: &Checkpoints,
     options: &SummaryOptions,
 ) -> Vec<ShortcutRow> {
-    let excess: BTreeMap<(&str, i32), f64> = checkpoints
-        .iter()
-        .filter(|row| row.checkpoint == COMPARED_AT)
-        .filter_map(|row| {
-            Some((
-                (row.flight_id.as_str(), row.approach_no),
-                row.energy_excess_ft?,
-            ))
-        })
-        .collect();
+    let compared_at = CHECKPOINTS.iter().position(|name| *name == COMPARED_AT);
+    let excess_ft = |one: &Ended<'_>| checkpoints.excess_ft(compared_at?, one.place);
     let mut cells: BTreeMap<(Option<Route<'_>>, Routing), Vec<&Ended<'_>>> = BTreeMap::new();
     for one in ended {
         let key = (one.row.flight_id.as_str(), one.row.approach_no);
@@ -164,7 +157,7 @@ pub(super) fn shortcuts(
                     ..row
                 };
             }
-            filled(row, members, ledger, &excess, options)
+            filled(row, members, ledger, &excess_ft, options)
         })
         .collect()
 }
@@ -215,7 +208,7 @@ fn filled(
     row: ShortcutRow,
     members: &[&Ended<'_>],
     ledger: &Ledger<'_>,
-    excess: &BTreeMap<(&str, i32), f64>,
+    excess_ft: &dyn Fn(&Ended<'_>) -> Option<f64>,
     options: &SummaryOptions,
 ) -> ShortcutRow {
     let key = |one: &&Ended<'_>| (one.row.flight_id.clone(), one.row.approach_no);
@@ -228,10 +221,7 @@ fn filled(
         let (flight, number) = key(one);
         ledger.taken_nm((&flight, number))
     }));
-    let excess = sorted(&mut members.iter().filter_map(|one| {
-        let (flight, number) = key(one);
-        excess.get(&(flight.as_str(), number)).copied()
-    }));
+    let excess = sorted(&mut members.iter().filter_map(|one| excess_ft(one)));
     let unstable = members.iter().filter(|one| one.unstable).count();
     let held = members
         .iter()

@@ -3,7 +3,9 @@
 use records::fleet::LossRates;
 use records::rows::{ApproachRow, ArrivalRow, CheckpointRow, LeverMoveRow, LossRow};
 
+use super::super::facts::{Gates, Places, facts_of};
 use super::*;
+use crate::rows::{GateRow, MeasurementRow};
 
 /// A fleet under construction.
 #[derive(Default)]
@@ -66,14 +68,14 @@ impl Made {
     }
 
     fn energy(&self) -> Energy {
-        let gates = [gate()];
+        let approaches = &self.approaches;
         let input = EnergyInput {
-            approaches: &self.approaches,
-            checkpoints: &self.checkpoints,
+            approaches,
+            checkpoints: &facts_of(approaches, &self.checkpoints),
             arrivals: &self.arrivals,
-            lever_moves: &self.moves,
-            measurements: &self.measurements,
-            gates: &gates,
+            lever_moves: &facts_of(approaches, &self.moves),
+            measured: &facts_of(approaches, &self.measurements),
+            gates: &facts_of(approaches, &[gate()]),
         };
         energy(&input, &SummaryOptions::default())
     }
@@ -234,7 +236,12 @@ fn losses_are_calibrated_at_idle_and_put_checkpoints_into_other_classes() {
     };
     let tables: LossTable = [("type".to_owned(), table)].into();
     let options = SummaryOptions::default();
-    let measured = loss_rates(&made.approaches, &losses, &tables, &options);
+    let measured = loss_rates(
+        &made.approaches,
+        &facts_of(&made.approaches, &losses),
+        &tables,
+        &options,
+    );
     let names: Vec<&str> = measured
         .iter()
         .map(|row| row.configuration.as_str())
@@ -261,7 +268,11 @@ fn losses_are_calibrated_at_idle_and_put_checkpoints_into_other_classes() {
         ..checkpoints[0].clone()
     };
     checkpoints.push(unknown);
-    reclassify(&mut checkpoints, &made.approaches, &calibrated);
+    reclassify(
+        &mut checkpoints,
+        &Places::new(&made.approaches),
+        &calibrated,
+    );
     assert_eq!(checkpoints[0].energy_class.as_deref(), Some("clean"));
     assert_eq!(checkpoints[0].cheapest_drag.as_deref(), Some("clean"));
     assert_eq!(checkpoints[0].loss_available_ft_per_nm, Some(341.0));
@@ -378,11 +389,11 @@ fn without_a_gate_at_that_height_nothing_is_said() {
     }
     let input = EnergyInput {
         approaches: &made.approaches,
-        checkpoints: &made.checkpoints,
+        checkpoints: &facts_of(&made.approaches, &made.checkpoints),
         arrivals: &made.arrivals,
-        lever_moves: &made.moves,
-        measurements: &made.measurements,
-        gates: &[],
+        lever_moves: &facts_of(&made.approaches, &made.moves),
+        measured: &facts_of(&made.approaches, &made.measurements),
+        gates: &Gates::default(),
     };
     assert_eq!(
         energy(&input, &SummaryOptions::default()),

@@ -1,72 +1,46 @@
 //! How each approach ended at the governing gate, beside its class at every checkpoint.
 
-use std::collections::{BTreeMap, BTreeSet};
-
 use records::rows::ApproachRow;
 
-use super::{EnergyInput, class_number};
-use crate::rows::{GateRow, MeasurementRow};
+use super::super::facts::{Gates, Measured, Said};
+use super::{CHECKPOINTS, EnergyInput};
 
 /// A line approach whose verdict at the governing gate is known.
 pub(super) struct Ended<'a> {
     pub(super) row: &'a ApproachRow,
+    /// Its place among all approaches.
+    pub(super) place: usize,
     pub(super) unstable: bool,
     /// Number of the class by checkpoint, where it has one.
-    pub(super) class: BTreeMap<&'a str, usize>,
+    class: [Option<usize>; CHECKPOINTS.len()],
 }
 
-/// The rule whose gate stands at a height. Of several the one with the most criteria, which says most of what
-/// being stable asks for; of these the first by name.
-pub(super) fn gate_rule(gates: &[GateRow], height_ft: f64) -> Option<String> {
-    let mut criteria: BTreeMap<&str, BTreeSet<&str>> = BTreeMap::new();
-    for row in gates.iter().filter(|row| row.gate_ft == Some(height_ft)) {
-        criteria
-            .entry(&row.rule)
-            .or_default()
-            .insert(&row.criterion);
+impl Ended<'_> {
+    /// Number of the class at a checkpoint, where it has one.
+    pub(super) fn class(&self, checkpoint: &str) -> Option<usize> {
+        let place = CHECKPOINTS.iter().position(|known| *known == checkpoint)?;
+        self.class[place]
     }
-    let mut best: Option<(&str, usize)> = None;
-    for (rule, criteria) in criteria {
-        if best.is_none_or(|(_, most)| criteria.len() > most) {
-            best = Some((rule, criteria.len()));
-        }
-    }
-    best.map(|(rule, _)| rule.to_owned())
 }
 
 /// Approaches that reached the gate with everything known.
 pub(super) fn ended<'a>(input: &EnergyInput<'a>, rule: &str) -> Vec<Ended<'a>> {
-    let mut class: BTreeMap<(&str, i32), BTreeMap<&str, usize>> = BTreeMap::new();
-    for row in input.checkpoints {
-        let number = row.energy_class.as_deref().and_then(class_number);
-        if let Some(number) = number {
-            class
-                .entry((&row.flight_id, row.approach_no))
-                .or_default()
-                .insert(&row.checkpoint, number);
-        }
-    }
-    let verdicts: BTreeMap<i64, bool> = input
-        .measurements
-        .iter()
-        .filter(|row| row.rule == rule)
-        .filter_map(|row| match row.status.as_str() {
-            "event" => Some((row.approach_key, true)),
-            "clear" => Some((row.approach_key, false)),
-            _ => None,
-        })
-        .collect();
-    input
-        .approaches
-        .iter()
-        .filter(|row| row.is_line())
-        .filter_map(|row| {
+    let Some(rule) = input.measured.rule(rule) else {
+        return Vec::new();
+    };
+    let rows = input.approaches.iter().enumerate();
+    rows.filter(|(_, row)| row.is_line())
+        .filter_map(|(place, row)| {
+            let unstable = match rule.cells.get(place)?.said {
+                Said::Event => true,
+                Said::Clear => false,
+                _ => return None,
+            };
             Some(Ended {
-                unstable: *verdicts.get(&row.approach_key)?,
-                class: class
-                    .remove(&(row.flight_id.as_str(), row.approach_no))
-                    .unwrap_or_default(),
                 row,
+                place,
+                unstable,
+                class: std::array::from_fn(|checkpoint| input.checkpoints.class(checkpoint, place)),
             })
         })
         .collect()
@@ -75,27 +49,29 @@ pub(super) fn ended<'a>(input: &EnergyInput<'a>, rule: &str) -> Vec<Ended<'a>> {
 /// Gives every approach the height from which it was settled, by the rule of the governing gate.
 pub fn settle_approaches(
     approaches: &mut [ApproachRow],
-    measurements: &[MeasurementRow],
-    gates: &[GateRow],
+    measured: &Measured,
+    gates: &Gates,
     governing_gate_ft: f64,
 ) {
-    let Some(rule) = gate_rule(gates, governing_gate_ft) else {
+    let Some(rule) = gates.rule_at(governing_gate_ft) else {
         return;
     };
-    let of_rule = measurements.iter().filter(|row| row.rule == rule);
-    let settled: BTreeMap<i64, &MeasurementRow> =
-        of_rule.map(|row| (row.approach_key, row)).collect();
-    for row in approaches {
-        if let Some(found) = settled.get(&row.approach_key) {
-            row.stabilised.clone_from(&found.stabilised);
-            row.stabilised_height_ft = found.stabilised_from;
+    let Some(rule) = measured.rule(&rule) else {
+        return;
+    };
+    for (place, row) in approaches.iter_mut().enumerate() {
+        if let Some((word, from)) = measured.settled(rule, place) {
+            row.stabilised = word.map(str::to_owned);
+            row.stabilised_height_ft = from;
         }
     }
 }
 
 #[cfg(test)]
 mod tests {
+    use super::super::super::facts::facts_of;
     use super::*;
+    use crate::rows::GateRow;
 
     fn gate(rule: &str, criterion: &str, height_ft: f64) -> GateRow {
         GateRow {
@@ -127,8 +103,14 @@ mod tests {
             gate("unsettled", "sink", 500.0),
             gate("a_thousand", "speed", 1000.0),
         ];
-        assert_eq!(gate_rule(&gates, 500.0).as_deref(), Some("stable"));
-        assert_eq!(gate_rule(&gates, 1000.0).as_deref(), Some("a_thousand"));
-        assert_eq!(gate_rule(&gates, 300.0), None);
+        let approach = ApproachRow {
+            flight_id: "f".to_owned(),
+            approach_no: 1,
+            ..ApproachRow::default()
+        };
+        let gates: Gates = facts_of(&[approach], &gates);
+        assert_eq!(gates.rule_at(500.0).as_deref(), Some("stable"));
+        assert_eq!(gates.rule_at(1000.0).as_deref(), Some("a_thousand"));
+        assert_eq!(gates.rule_at(300.0), None);
     }
 }

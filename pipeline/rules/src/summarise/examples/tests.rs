@@ -21,7 +21,7 @@ fn chosen(made: &Made, change: impl Fn(&mut TopicRow)) -> Vec<ExampleRow> {
     let options = SummaryOptions::default();
     let scene = Scene::new(Frame::new(&made.approaches), &options);
     let window = Window::new(&scene.frame);
-    rows(&scene, &made.input(), &topics, &window)
+    rows(&scene, &made.input(&made.measured()), &topics, &window)
 }
 
 fn all(made: &Made) -> Vec<ExampleRow> {

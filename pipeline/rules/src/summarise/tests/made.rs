@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use ::records::fleet::{InterventionRow, VerdictRow};
 use ::records::rows::ApproachRow;
 
+use super::super::facts::{Measured, facts_of};
 use super::super::{RuleNote, Summary, SummaryInput, SummaryOptions, TrendRow, summarise};
 use crate::rows::{EventRow, MeasurementRow};
 
@@ -121,10 +122,15 @@ impl Made {
         }
     }
 
-    pub(crate) fn input(&self) -> SummaryInput<'_> {
+    /// What the rules say, as a summary takes it.
+    pub(crate) fn measured(&self) -> Measured {
+        facts_of(&self.approaches, &self.measurements)
+    }
+
+    pub(crate) fn input<'a>(&'a self, measured: &'a Measured) -> SummaryInput<'a> {
         SummaryInput {
             approaches: &self.approaches,
-            measurements: &self.measurements,
+            measured,
             events: &self.events,
             rules: &self.rules,
             decisive: &[],
@@ -134,7 +140,7 @@ impl Made {
     }
 
     pub(crate) fn summary(&self) -> Summary {
-        summarise(&self.input(), &SummaryOptions::default())
+        summarise(&self.input(&self.measured()), &SummaryOptions::default())
     }
 }
 

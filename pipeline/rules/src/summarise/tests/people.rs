@@ -1,6 +1,6 @@
 //! What people are asked to look at, what they say of it, and what changed since they last looked.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::super::{Earlier, Part, SummaryOptions, restated};
 use super::made::{Made, Said, event, month};
@@ -160,12 +160,7 @@ fn late_flights_are_told_month_by_month_and_few_are_withheld() {
             .filter(|row| late(&row.flight_id))
             .cloned()
             .collect(),
-        measurements: made
-            .measurements
-            .iter()
-            .filter(|row| late(&row.flight_id))
-            .cloned()
-            .collect(),
+        judged: judged(&made, late),
         events: made
             .events
             .iter()
@@ -178,7 +173,11 @@ fn late_flights_are_told_month_by_month_and_few_are_withheld() {
         come,
         ..Earlier::default()
     };
-    let rows = restated(&earlier, &made.input(), &SummaryOptions::default());
+    let rows = restated(
+        &earlier,
+        &made.input(&made.measured()),
+        &SummaryOptions::default(),
+    );
     assert_eq!(rows.len(), 2, "{rows:?}");
     let few = &rows[0];
     assert_eq!(
@@ -204,6 +203,21 @@ fn late_flights_are_told_month_by_month_and_few_are_withheld() {
     );
 }
 
+/// Which rules judged the flights that are wanted, and whether they could have fired there.
+fn judged(made: &Made, wanted: impl Fn(&str) -> bool) -> BTreeMap<String, Vec<(i64, bool)>> {
+    let mut judged: BTreeMap<String, Vec<(i64, bool)>> = BTreeMap::new();
+    for row in made
+        .measurements
+        .iter()
+        .filter(|row| wanted(&row.flight_id))
+    {
+        let evaluable = ["event", "clear"].contains(&row.status.as_str());
+        let own = judged.entry(row.rule.clone()).or_default();
+        own.push((row.approach_key, evaluable));
+    }
+    judged
+}
+
 #[test]
 fn a_changed_rule_is_another_cause_than_late_flights_and_what_is_the_same_is_not_told() {
     let mut before = Made::with(&[("r", "x"), ("s", "x")]);
@@ -217,7 +231,7 @@ fn a_changed_rule_is_another_cause_than_late_flights_and_what_is_the_same_is_not
     );
     let part = |made: &Made| Part {
         approaches: Vec::new(),
-        measurements: made.measurements.clone(),
+        judged: judged(made, |_| true),
         events: made.events.clone(),
     };
     let earlier = Earlier {
@@ -226,7 +240,11 @@ fn a_changed_rule_is_another_cause_than_late_flights_and_what_is_the_same_is_not
         come: part(&now),
         rules_changed: BTreeSet::from(["r".to_owned()]),
     };
-    let rows = restated(&earlier, &now.input(), &SummaryOptions::default());
+    let rows = restated(
+        &earlier,
+        &now.input(&now.measured()),
+        &SummaryOptions::default(),
+    );
     assert_eq!(rows.len(), 1, "{rows:?}");
     assert_eq!(
         (rows[0].rule.as_str(), rows[0].cause.as_str()),
