@@ -8,6 +8,8 @@ use super::Stopped;
 /// Jobs that wait or are worked on, for each thread that works: each holds a flight.
 const JOBS_PER_THREAD: usize = 4;
 
+/// Takes one job; refuses where nobody works any more.
+type Take<'a, J> = &'a mut dyn FnMut(J) -> Result<(), Stopped>;
 /// Where a job's result is to go.
 type Ticket<J, D> = (J, SyncSender<D>);
 
@@ -19,7 +21,7 @@ type Ticket<J, D> = (J, SyncSender<D>);
 /// # Errors
 /// Only what `deliver` returns; `read` is then told to stop.
 pub(super) fn side_by_side<J: Send, D: Send, R: Send, E>(
-    read: &(dyn Fn(&mut dyn FnMut(J) -> Result<(), Stopped>) -> R + Sync),
+    read: &(dyn Fn(Take<'_, J>) -> R + Sync),
     work: &(dyn Fn(J) -> D + Sync),
     deliver: &mut dyn FnMut(D) -> Result<(), E>,
 ) -> Result<R, E> {

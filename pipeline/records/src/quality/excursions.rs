@@ -60,7 +60,7 @@ pub(super) fn remove(name: &str, channel: &mut Channel, limits: &Limits) -> i64 
                     moved.signum() == step.signum() && moved.abs() >= MOVING_SHARE * step.abs()
                 })
         };
-        let arrived = moving(&three[0].1, earlier, entry) && moving(&three[2].1, later, exit);
+        let arrived = moving(three[0].1, earlier, entry) && moving(three[2].1, later, exit);
         let went_on = away(before.1, after.1).abs() <= limit + rate_s * (after.0 - before.0);
         if entry.signum() == exit.signum()
             && entry.abs().min(exit.abs()) > limit

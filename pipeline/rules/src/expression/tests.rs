@@ -5,7 +5,7 @@ use arrow::array::{
 };
 use arrow::datatypes::Float32Type;
 use datafusion::common::ToDFSchema;
-use datafusion::logical_expr::{col, lit};
+use datafusion::logical_expr::lit;
 use datafusion::prelude::SessionContext;
 use proptest::prelude::*;
 

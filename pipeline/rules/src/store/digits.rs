@@ -40,7 +40,7 @@ fn scaled(value: f64) -> Option<(f64, i32)> {
     // From the exponent of two; one too few at most.
     #[allow(clippy::cast_possible_truncation)] // 11 bits
     let binary = (value.to_bits() >> 52) as i32 - 1023;
-    let mut shift = KEPT - 1 - (binary * 1233 >> 12);
+    let mut shift = KEPT - 1 - ((binary * 1233) >> 12);
     let times = |shift: i32| unscaled(value, -shift);
     let mut product = times(shift);
     if product >= 1e7 {

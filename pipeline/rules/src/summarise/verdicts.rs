@@ -226,7 +226,9 @@ impl Seeing<'_> {
 
     /// Where version or limits changed from one month to the next in the same place.
     fn changes(&self) -> Vec<Change> {
-        let mut places: BTreeMap<[u32; 2], BTreeMap<u32, (BTreeSet<u16>, u32)>> = BTreeMap::new();
+        // By month: the eras met, and the first approach.
+        type Months = BTreeMap<u32, (BTreeSet<u16>, u32)>;
+        let mut places: BTreeMap<[u32; 2], Months> = BTreeMap::new();
         for (number, place) in self.frame.places.iter().enumerate() {
             let cell = self.rule.cells[*place];
             let month = self.frame.stratum_of[number].month;
