@@ -119,6 +119,13 @@ fn main() -> Result<(), Failed> {
     })?;
     let batches = batches(&store)?;
     let approaches: usize = batches.iter().map(|(_, rows)| rows.len()).sum();
+    if approaches == 0 {
+        return Err(format!(
+            "{} holds no approaches; give OUT/restricted/store of a review by this version",
+            options.store
+        )
+        .into());
+    }
     let read = |pack: &[CheckedRule]| {
         let mut samples = 0;
         for (files, _) in &batches {
