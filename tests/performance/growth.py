@@ -1,4 +1,4 @@
-"""How the cost of a review grows with the fleet: invented fleets of rising size, each reviewed, stage by stage and whole.
+"""How the cost of a review grows with the fleet: invented fleets of rising size, reviewed by stages and whole.
 
     python growth.py WORK [--sizes 1000,3000,10000,30000,100000] [--seed 1] [--months 12] [--threads 2]
                           [--rounds 1] [--within 20] [--program PATH]
@@ -118,7 +118,7 @@ def main():
     for of_size in rounds.values():
         names = of_size[0][1]
         found.append((of_size[0][0], {name: measured.medians([one[1][name] for one in of_size]) for name in names}))
-    print(f"\n{args.threads} threads, median of {args.rounds} rounds, {args.months} months, seed {args.seed}.")
+    print(f"\nThreads: {args.threads}; rounds: {args.rounds}; months: {args.months}; seed: {args.seed}.")
     tables(found)
     figures = {name: checks([(n, costs[name]["processor_seconds"]) for n, costs in found])
                for name in ("review", *measured.STAGES)}

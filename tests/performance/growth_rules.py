@@ -1,6 +1,7 @@
 """How the cost of judging grows with the number of rules, over the samples of one store.
 
-    python growth_rules.py STORE [--rules 1,20,40,60] [--rounds 5] [--threads 2] [--within 25] [--detect-cost PATH]
+    python growth_rules.py STORE [--rules 1,20,40,60] [--rounds 5] [--threads 2] [--within 25]
+                           [--at-most 5] [--detect-cost PATH]
 
 `detect_cost` judges the store by parts of the pack, each an even selection of it, and reads the same columns without
 judging, in turns; it tells wall seconds only, so the machine must be idle. Of every number of rules the median counts.
@@ -9,7 +10,8 @@ The figures:
 - *scan*: reading the columns of the largest part, seconds: what any number of rules costs at least;
 - *each rule*: the slope of the line with the least sum of squares through the seconds of judging against the number
   of rules, as a share of the scan. Columns that are read because a rule needs them are in it;
-- *each rule, without reading*: the same of the seconds of judging less those of reading;
+- *each rule, without reading*: the same of the seconds of judging less those of reading. Exit code 1 where it is
+  above `--at-most` %, if given;
 - *off the line*: the greatest distance of a number of rules from the first line, in % of the line;
 - *last above the others*: how far judging less reading by the most rules lies above the line that the smaller
   numbers make, in %: above 0 the last rules cost more than those before. Exit code 1 where it is above `--within`.
@@ -89,6 +91,7 @@ def main():
     parser.add_argument("--rounds", type=measured.positive, default=5)
     parser.add_argument("--threads", type=measured.positive, default=2)
     parser.add_argument("--within", type=float, default=25, help="how far above a line is allowed, %%")
+    parser.add_argument("--at-most", type=float, help="greatest cost of each rule without reading, %% of the scan")
     parser.add_argument("--detect-cost", default=measured.TOP / "target" / "release" / "examples" / "detect_cost")
     args = parser.parse_args()
     if len(args.rules) < 3:
@@ -96,15 +99,20 @@ def main():
     found = measure(args)
     told = figures(found)
     one = next(iter(found.values()))["read"]
-    print(f"\n{one['rows']:,} samples of {one['approaches']:,} approaches, {args.threads} threads, "
-          f"median of {args.rounds} rounds.")
+    print(f"\n{one['rows']:,} samples of {one['approaches']:,} approaches; threads: {args.threads}; "
+          f"rounds: {args.rounds}.")
     measured.table(("rules", "columns", "reading s", "judging s", "least–most s", "judging / reading",
                     "each rule without reading, % of the scan", "events"), rows(found, told["scan_s"]))
     print()
     measured.line("rules", **told)
     linear = told["last_above_others_pct"] <= args.within
     print(f"\nthe last rules cost no more than those before, within {args.within:g} %: {'yes' if linear else 'NO'}")
-    sys.exit(0 if linear else 1)
+    each = told["each_rule_without_reading_of_scan_pct"]
+    cheap = args.at_most is None or each <= args.at_most
+    if args.at_most is not None:
+        print(f"each rule without reading takes {each} % of the scan, at most {args.at_most:g}: "
+              f"{'yes' if cheap else 'NO'}")
+    sys.exit(0 if linear and cheap else 1)
 
 
 if __name__ == "__main__":

@@ -73,15 +73,6 @@ def medians(costs):
     }
 
 
-def total(costs):
-    """Several commands as if they were one: the seconds of all, the greatest memory of any."""
-    return {
-        "seconds": round(sum(cost["seconds"] for cost in costs), 4),
-        "processor_seconds": round(sum(cost["processor_seconds"] for cost in costs), 4),
-        "peak_mib": max(cost["peak_mib"] for cost in costs),
-    }
-
-
 def least_squares(points, weights=None):
     """Constant and slope of the line through (x, y) with the least sum of squares, weighted if weights are given."""
     weights = weights or [1.0] * len(points)

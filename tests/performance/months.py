@@ -1,6 +1,6 @@
 """What one more month costs: eleven months reviewed at once, then the twelfth added to them, stage by stage and whole.
 
-    python months.py FLEET [--threads 2] [--rounds 3] [--at-most RATIO] [--program PATH] [--work FOLDER]
+    python months.py FLEET [--threads 2] [--rounds 3] [--at-most load=1.5,review=4] [--program PATH] [--work FOLDER]
 
 FLEET is a fleet folder whose record files or their folders are named after their month, YYYY-MM, as `demo write FLEET
 --months 12` and `loading/flights.py` leave them; record files of no month in their path are left out, and counted.
@@ -15,10 +15,11 @@ and a review another, three times over:
 `month` is the processor seconds of *first* over its months. The ratios are *added* over `month`, the same where both
 are divided by their approaches, and (*added* − *again*) over `month`: what the new month itself took. A stage that
 does only what is new has a ratio near 1; one that does everything anew has one near the number of months. Exit code 1
-where the first ratio of the review is above `--at-most`, if given. That the last month's files were loaded, and no
-others, is read from the store's log; that the months are those expected, from the headline figures.
+where the first ratio of a command is above what `--at-most` gives for it. That the last month's files were loaded, and
+no others, is read from the store's log; that the months are those expected, from the headline figures.
 """
 
+import argparse
 import json
 import os
 import re
@@ -119,11 +120,25 @@ def ratios(seconds, counts, months):
     }
 
 
+def limits(text):
+    """Greatest ratios by command, for an option: load=1.5,review=4."""
+    found = {}
+    for part in text.split(","):
+        name, _, ratio = part.partition("=")
+        if name not in (*measured.STAGES, "review"):
+            raise argparse.ArgumentTypeError(f"{name} is no command; there are {', '.join(measured.STAGES)}, review")
+        try:
+            found[name] = float(ratio)
+        except ValueError:
+            raise argparse.ArgumentTypeError(f"{part} gives no ratio; write {name}=1.5") from None
+    return found
+
+
 def main():
     parser = measured.arguments(__doc__.split("\n")[0], rounds=3)
     parser.add_argument("fleet", type=measured.fleet_folder, help="fleet folder, as of `demo write --months 12`")
     parser.add_argument("--threads", type=measured.positive, default=2)
-    parser.add_argument("--at-most", type=float, help="exit code 1 where the review's ratio is above this")
+    parser.add_argument("--at-most", type=limits, default={}, help="greatest ratios, as load=1.5,review=4")
     parser.add_argument("--work", help="folder for copies and outputs [default: one of the system's]")
     args = parser.parse_args()
     args.records, args.files, without = by_month(args.fleet)
@@ -134,7 +149,8 @@ def main():
             rounds.append(costs)
             for step, of_step in costs.items():
                 for name, cost in of_step.items():
-                    measured.line(name, step=step, approaches=counts[step], threads=args.threads, round=turn + 1, **cost)
+                    measured.line(name, step=step, approaches=counts[step], threads=args.threads, round=turn + 1,
+                                  **cost)
     found, rows = {}, []
     for name in (*measured.STAGES, "review"):
         middle = {step: measured.medians([one[step][name] for one in rounds]) for step in STEPS}
@@ -142,17 +158,20 @@ def main():
         found[name] = ratios(seconds, counts, months)
         measured.line("month", of=name, months=months, **found[name])
         rows.append((f"`{name}`", *(f"{seconds[step]:.2f}" for step in STEPS), f"{found[name]['month']:.2f}",
-                     *list(found[name].values())[1:], f"{middle['added']['seconds']:.2f}",
+                     *(None if ratio is None else f"{ratio:.2f}" for ratio in list(found[name].values())[1:]),
+                     f"{middle['added']['seconds']:.2f}",
                      f"{middle['added']['peak_mib']:.0f}"))
-    print(f"\n{counts['first']:,} approaches of {months} months, then {counts['added'] - counts['first']:,} of one more; "
-          f"{args.threads} threads, median of {args.rounds} rounds; {without} files of no month left out.")
+    more = counts["added"] - counts["first"]
+    print(f"\n{counts['first']:,} approaches of {months} months, then {more:,} of one more; threads: {args.threads}; "
+          f"rounds: {args.rounds}; files of no month, left out: {without}.")
     measured.table(("stage", "first, processor s", "added", "again", "month", "added / month", "by approach",
                     "(added − again) / month", "added, s", "added, peak MiB"), rows)
-    ratio = found["review"]["added_to_month"]
-    if args.at_most is not None:
-        print(f"\nthe review of one more month is {ratio} of a month, at most {args.at_most}: "
-              f"{'yes' if ratio <= args.at_most else 'NO'}")
-        sys.exit(0 if ratio <= args.at_most else 1)
+    above = [name for name, limit in args.at_most.items() if found[name]["added_to_month"] > limit]
+    for name, limit in args.at_most.items():
+        print(f"\n{name}: one more month costs {found[name]['added_to_month']} of a month, at most {limit:g}: "
+              f"{'NO' if name in above else 'yes'}", end="")
+    print()
+    sys.exit(1 if above else 0)
 
 
 if __name__ == "__main__":

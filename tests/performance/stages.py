@@ -59,7 +59,7 @@ def main():
                 for name, cost in costs.items():
                     measured.line(name, approaches=approaches, threads=threads, round=turn + 1, **cost)
                 found.setdefault(threads, []).append(costs)
-    print(f"\n{approaches:,} approaches, {args.rounds} rounds.")
+    print(f"\n{approaches:,} approaches; rounds: {args.rounds}.")
     measured.table(("stage", "threads", "median s", "least–most s", "processor s", "× review", "processor s / 1,000",
                     "peak MiB"), rows(found, approaches))
 

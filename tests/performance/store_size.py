@@ -7,8 +7,10 @@ time and labels (`approach_key`, `k`, `time_s` and the columns of text) are paid
 are not counted as values: they hardly vary, and would flatter the figure. A *cell* is a row of a column; it is *known*
 where it is not null. *Plain* is what the known values would take uncompressed, 4 bytes a number and 1 a state.
 
-Where cleaning a record changed what it shows, its samples are stored a second time as they were before, under a negative
-key. These copies repeat nearly all of the first, so their bytes count and their values do not.
+Where cleaning a record changed what it shows, its samples are stored a second time as they were before, under a
+negative key. These copies repeat nearly all of the first, so their bytes count and their values do not.
+
+Columns are *recorded* where the store's table of quality has seen their parameter in a record, and *worked out* else.
 
 Known values are those of the store's grid. Where that is finer than a parameter was recorded, they lie between
 recorded ones, so bytes per known value are no bytes per recorded value. Columns are read only where a row group holds
@@ -26,12 +28,18 @@ import pyarrow.parquet as pq
 import measured
 
 KEYS = ("approach_key", "k", "time_s")
+COUNTED = ("cells", "known", "bytes", "plain")
 
 
 def label(field):
     """Whether a column is a key, a place in time or a label."""
-    kind = field.type.value_type if pa.types.is_dictionary(field.type) else field.type
-    return field.name in KEYS or pa.types.is_string(kind) or pa.types.is_large_string(kind)
+    inner = field.type.value_type if pa.types.is_dictionary(field.type) else field.type
+    return field.name in KEYS or pa.types.is_string(inner) or pa.types.is_large_string(inner)
+
+
+def kind(field):
+    """Numbers, or states, which are small whole numbers."""
+    return "states" if pa.types.is_int8(field.type) else "numbers"
 
 
 def known(file, group, place, first):
@@ -49,7 +57,8 @@ def add(path, columns):
     try:
         file = pq.ParquetFile(path)
     except (OSError, pa.ArrowInvalid) as error:
-        measured.stop(f"{path}: {error}", "a sample file that the store's log names", "run `glidetally store verify OUT`")
+        measured.stop(f"{path}: {error}", "a sample file that the store's log names",
+                      "run `glidetally store verify OUT`")
     samples, copies = 0, 0
     for group in range(file.metadata.num_row_groups):
         of_group = file.metadata.row_group(group)
@@ -58,7 +67,8 @@ def add(path, columns):
         samples += rows
         copies += of_group.num_rows - rows
         for place, field in enumerate(file.schema_arrow):
-            one = columns.setdefault(field.name, {"label": label(field), "cells": 0, "known": 0, "bytes": 0, "plain": 0})
+            start = {"label": label(field), "kind": kind(field)} | dict.fromkeys(COUNTED, 0)
+            one = columns.setdefault(field.name, start)
             values = known(file, group, place, first if rows < of_group.num_rows else None)
             one["cells"] += rows
             one["known"] += values
@@ -68,6 +78,25 @@ def add(path, columns):
     return samples, copies
 
 
+def parameters(store):
+    """The parameters that were seen in records, own ones among them."""
+    files = measured.store_files(store, "quality")
+    return {name for path in files for name in pq.read_table(path, columns=["parameter"])["parameter"].to_pylist()}
+
+
+def by_kind(columns, recorded):
+    """Cells, known values and bytes of the columns of each kind."""
+    found = {}
+    for name, one in columns.items():
+        origin = "recorded" if name in recorded else "worked out"
+        title = "keys and labels" if one["label"] else f"{origin} {one['kind']}"
+        of_kind = found.setdefault(title, {"columns": 0} | dict.fromkeys(COUNTED, 0))
+        of_kind["columns"] += 1
+        for what in COUNTED:
+            of_kind[what] += one[what]
+    return dict(sorted(found.items()))
+
+
 def rate_hz(path):
     """Samples a second, from the first two of the first approach of a file."""
     first = next(pq.ParquetFile(path).iter_batches(batch_size=2, columns=["k", "time_s"])).to_pydict()
@@ -75,6 +104,12 @@ def rate_hz(path):
         measured.stop(f"{path} begins with the samples {first['k']}", "0 and 1 of an approach",
                       "give the store of a review")
     return round(1 / (first["time_s"][1] - first["time_s"][0]), 3)
+
+
+def size(one):
+    """Cells of a table: MiB, share that is known, bytes per known value."""
+    return (f"{one['bytes'] / 2**20:.2f}", f"{100 * one['known'] / one['cells']:.1f}",
+            f"{one['bytes'] / one['known']:.3f}" if one["known"] else None)
 
 
 def main():
@@ -95,26 +130,28 @@ def main():
         measured.stop(f"{args.store} holds no known value", "samples of flights", "look at its table `quality`")
     on_disk, in_columns = sum(path.stat().st_size for path in files), sum(one["bytes"] for one in columns.values())
     figures = {
-        "rate_hz": rate_hz(files[0]), "files": len(files), "rows": rows, "second_copies": copies, "columns": len(columns),
-        "bytes": on_disk, "bytes_of_footers": on_disk - in_columns,
+        "rate_hz": rate_hz(files[0]), "files": len(files), "rows": rows, "second_copies": copies,
+        "columns": len(columns), "bytes": on_disk, "bytes_of_footers": on_disk - in_columns,
         "bytes_of_labels": sum(one["bytes"] for one in columns.values() if one["label"]),
         "cells": cells, "known": filled, "known_share": round(filled / cells, 4),
         "bytes_per_known": round(on_disk / filled, 4), "bytes_per_cell": round(on_disk / cells, 4),
         "bytes_per_row": round(on_disk / rows, 1),
         "plain_per_known": round(sum(one["plain"] for one in values) / filled, 4),
     }
-    measured.line("store", **figures)
+    kinds = by_kind(columns, parameters(args.store))
+    measured.line("store", **figures, kinds=kinds)
     print(f"\n{rows:,} samples at {figures['rate_hz']:g} Hz in {len(files)} files of {on_disk / 2**20:.1f} MiB; "
           f"{filled:,} known values in {cells:,} cells of {len(values)} columns. "
           f"{copies:,} more samples are second copies.")
     measured.table(("bytes over", "bytes"), [
         ("known values", f"{figures['bytes_per_known']:.3f}"), ("all cells", f"{figures['bytes_per_cell']:.3f}"),
         ("rows", f"{figures['bytes_per_row']:.1f}"), ("known values, plain", f"{figures['plain_per_known']:.3f}")])
+    measured.table(("columns", "how many", "MiB", "known, %", "bytes / known value"), [
+        (name, one["columns"], *size(one)) for name, one in kinds.items()])
     largest = sorted(columns.items(), key=lambda item: (-item[1]["bytes"], item[0]))[:args.largest]
-    measured.table((f"the {len(largest)} largest columns", "MiB", "% of the files", "known, %", "bytes / known value"), [
-        (f"`{name}`", f"{one['bytes'] / 2**20:.2f}", f"{100 * one['bytes'] / on_disk:.1f}",
-         f"{100 * one['known'] / one['cells']:.1f}", f"{one['bytes'] / one['known']:.3f}" if one["known"] else None)
-        for name, one in largest])
+    head = (f"the {len(largest)} largest columns", "MiB", "% of the files", "known, %", "bytes / known value")
+    measured.table(head, [
+        (f"`{name}`", size(one)[0], f"{100 * one['bytes'] / on_disk:.1f}", *size(one)[1:]) for name, one in largest])
     if args.at_most is not None:
         small = figures["bytes_per_known"] <= args.at_most
         print(f"\nat most {args.at_most:g} bytes per known value: {'yes' if small else 'NO'}")
