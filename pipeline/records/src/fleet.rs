@@ -132,7 +132,7 @@ impl Fleet {
     }
 
     /// Hash of what decides how every file is prepared: [`Fleet::config_hash`] without what touches its own
-    /// files and flights only: maps ([`Fleet::map_marks`]) and aircraft types ([`Fleet::basis`]).
+    /// files and flights only: maps ([`Fleet::map_marks`]) and aircraft types ([`Fleet::bases`]).
     pub fn load_hash(&self) -> String {
         let decides = format!(
             "{:?}\n{:?}\n{:?}\n{:?}\n{:?}\n{:?}\n{}",

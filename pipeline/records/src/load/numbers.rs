@@ -187,20 +187,13 @@ fn each_number(array: &ArrayRef, mut found: impl FnMut(usize, f64)) -> Result<()
             match numbers.nulls().filter(|nulls| nulls.null_count() > 0) {
                 Some(nulls) => nulls
                     .valid_indices()
-                    .for_each(|at| found(at, values[at] as f64)),
-                None => (0..values.len()).for_each(|at| found(at, values[at] as f64)),
+                    .for_each(|at| found(at, f64::from(values[at]))),
+                None => (0..values.len()).for_each(|at| found(at, f64::from(values[at]))),
             }
         }};
     }
     match array.data_type() {
-        DataType::Float64 => {
-            let numbers = array.as_primitive::<Float64Type>();
-            let values = numbers.values();
-            match numbers.nulls().filter(|nulls| nulls.null_count() > 0) {
-                Some(nulls) => nulls.valid_indices().for_each(|at| found(at, values[at])),
-                None => (0..values.len()).for_each(|at| found(at, values[at])),
-            }
-        }
+        DataType::Float64 => entries!(Float64Type),
         DataType::Float32 => entries!(Float32Type),
         DataType::Int16 => entries!(Int16Type),
         DataType::Int32 => entries!(Int32Type),

@@ -4,8 +4,6 @@
 //! in a table depends on clock, threads or layout; `run.json` and `quarantine` name files.
 
 mod collected;
-mod columns;
-mod csv;
 mod examples;
 mod merge;
 mod restricted;

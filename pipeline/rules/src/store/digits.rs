@@ -58,97 +58,6 @@ fn scaled(value: f64) -> Option<(f64, i32)> {
     Some((if rest > 0.5 { whole + 1.0 } else { whole }, shift))
 }
 
-/// Writes a number with the fewest digits that tell it from every other: plain from 0.00001 up to sixteen
-/// digits before the point, with an exponent beyond. Whole numbers have a `.0`.
-pub(crate) fn write_number(out: &mut Vec<u8>, value: f64) {
-    let size = value.abs();
-    let exact = scaled(size).filter(|(digits, shift)| unscaled(*digits, *shift) == size);
-    let Some((digits, shift)) = exact.filter(|_| value.is_finite()) else {
-        return write_any(out, value);
-    };
-    if value.is_sign_negative() {
-        out.push(b'-');
-    }
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // below ten millions
-    let (mut digits, mut places) = (digits as u64, shift);
-    if digits == 0 {
-        out.extend_from_slice(b"0.0");
-        return;
-    }
-    while digits % 10 == 0 && places > 0 {
-        digits /= 10;
-        places -= 1;
-    }
-    let mut text = [b'0'; 20];
-    let text = decimal(&mut text, digits);
-    let before = i32::try_from(text.len()).unwrap_or(0) - places;
-    let zeros = |out: &mut Vec<u8>, count: i32| {
-        out.extend(std::iter::repeat_n(
-            b'0',
-            usize::try_from(count).unwrap_or(0),
-        ));
-    };
-    if places <= 0 {
-        out.extend_from_slice(text);
-        zeros(out, -places);
-        out.extend_from_slice(b".0");
-    } else if before > 0 {
-        let (whole, rest) = text.split_at(usize::try_from(before).unwrap_or(0));
-        out.extend_from_slice(whole);
-        out.push(b'.');
-        out.extend_from_slice(rest);
-    } else if before > -5 {
-        out.extend_from_slice(b"0.");
-        zeros(out, -before);
-        out.extend_from_slice(text);
-    } else {
-        write_any_size(out, size);
-    }
-}
-
-fn write_any(out: &mut Vec<u8>, value: f64) {
-    if value.is_finite() && value.is_sign_negative() {
-        out.push(b'-');
-        write_any_size(out, -value);
-    } else {
-        write_any_size(out, value);
-    }
-}
-
-fn write_any_size(out: &mut Vec<u8>, value: f64) {
-    // The shortest text in the same form: the standard library's own goes over to an exponent a digit earlier.
-    let plain = (1e-5..1e-4).contains(&value);
-    let text = if plain {
-        format!("{value}")
-    } else {
-        format!("{value:?}")
-    };
-    out.extend_from_slice(text.as_bytes());
-}
-
-/// Writes a whole number.
-pub(crate) fn write_whole(out: &mut Vec<u8>, value: i64) {
-    if value < 0 {
-        out.push(b'-');
-    }
-    let mut text = [b'0'; 20];
-    out.extend_from_slice(decimal(&mut text, value.unsigned_abs()));
-}
-
-/// The decimal digits of a number, at the end of `text`.
-#[allow(clippy::cast_possible_truncation)] // a digit
-fn decimal(text: &mut [u8; 20], mut value: u64) -> &[u8] {
-    let mut at = text.len();
-    loop {
-        at -= 1;
-        text[at] = b'0' + (value % 10) as u8;
-        value /= 10;
-        if value == 0 {
-            return &text[at..];
-        }
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -195,36 +104,6 @@ mod tests {
         for number in hard() {
             let text: f64 = format!("{number:.6e}").parse().unwrap();
             assert_eq!(seven_digits(number).to_bits(), text.to_bits(), "{number:e}");
-        }
-    }
-
-    #[test]
-    fn numbers_read_as_the_shortest_text() {
-        for number in hard() {
-            for number in [number, seven_digits(number)] {
-                let mut text = Vec::new();
-                write_number(&mut text, number);
-                let text = String::from_utf8(text).unwrap();
-                let plain = (1e-5..1e-4).contains(&number.abs());
-                let expected = if plain {
-                    format!("{number}")
-                } else {
-                    format!("{number:?}")
-                };
-                assert_eq!(text, expected);
-            }
-        }
-        let mut text = Vec::new();
-        write_number(&mut text, f64::NAN);
-        assert_eq!(text, b"NaN");
-    }
-
-    #[test]
-    fn whole_numbers_have_their_sign() {
-        for number in [0, 7, -7, 1_000_000, i64::MAX, i64::MIN] {
-            let mut text = Vec::new();
-            write_whole(&mut text, number);
-            assert_eq!(String::from_utf8(text).unwrap(), number.to_string());
         }
     }
 }

@@ -23,7 +23,7 @@ pub use approach::{
     FoundApproach, approaches_of_flight, find_approaches, read_approach, rows_of_approaches,
 };
 pub use care::{Problem, Strays, strays, verify};
-pub(crate) use digits::{seven_digits, write_number, write_whole};
+pub(crate) use digits::seven_digits;
 pub(crate) use files::{put_batch, put_file, read_batch, writer_properties};
 pub use files::{read_rows, rows_to_batch, write_rows_file};
 pub use log::Store;

@@ -34,7 +34,7 @@ pub(super) use measured::{Cell, OfRule, Said};
 pub(super) use moves::Channel;
 
 /// What is kept of one table.
-pub trait Fold: Default {
+pub(crate) trait Fold: Default {
     /// Name of the table.
     const TABLE: &'static str;
     /// Columns that are read of it.
@@ -54,7 +54,11 @@ pub trait Fold: Default {
 ///
 /// # Errors
 /// A file is missing or damaged.
-pub fn fold<F: Fold>(store: &Store, number: u64, places: &Places<'_>) -> Result<F, StoreError> {
+pub(crate) fn fold<F: Fold>(
+    store: &Store,
+    number: u64,
+    places: &Places<'_>,
+) -> Result<F, StoreError> {
     let mut facts = F::default();
     for file in store.files_at(F::TABLE, number) {
         let path = store.root().join(file);
@@ -64,21 +68,31 @@ pub fn fold<F: Fold>(store: &Store, number: u64, places: &Places<'_>) -> Result<
     Ok(facts)
 }
 
-/// Folds rows that are in memory.
+/// Takes in rows that are in memory.
 ///
 /// # Errors
 /// They are not those of the table.
-pub fn fold_rows<F: Fold, T: Serialize + DeserializeOwned>(
+pub(crate) fn add_rows<F: Fold, T: Serialize + DeserializeOwned>(
+    facts: &mut F,
+    rows: &[T],
+    places: &Places<'_>,
+) -> Result<(), StoreError> {
+    let batch = rows_to_batch(F::TABLE, rows)?;
+    facts
+        .add(&batch, places)
+        .map_err(|detail| StoreError::Rows {
+            table: F::TABLE.to_owned(),
+            detail,
+        })
+}
+
+/// Folds rows that are in memory.
+fn fold_rows<F: Fold, T: Serialize + DeserializeOwned>(
     approaches: &[ApproachRow],
     rows: &[T],
 ) -> Result<F, StoreError> {
-    let batch = rows_to_batch(F::TABLE, rows)?;
     let mut facts = F::default();
-    let added = facts.add(&batch, &Places::new(approaches));
-    added.map_err(|detail| StoreError::Rows {
-        table: F::TABLE.to_owned(),
-        detail,
-    })?;
+    add_rows(&mut facts, rows, &Places::new(approaches))?;
     facts.finish();
     Ok(facts)
 }

@@ -50,10 +50,8 @@ pub use energy::{
     settle_approaches,
 };
 pub use examples::ExampleRow;
-pub use facts::{
-    Checkpoints, Fold, Gates, Losses, Measured, Moves, ParameterFacts, Places, Qualities, fold,
-    fold_rows,
-};
+pub use facts::{Checkpoints, Gates, Losses, Measured, Moves, ParameterFacts, Places, Qualities};
+pub(crate) use facts::{Fold, add_rows, fold};
 pub use funnel::{FunnelPoint, funnel};
 pub use interventions::BeforeAfterRow;
 pub use precision::PrecisionRow;
@@ -78,7 +76,8 @@ use window::Window;
 pub struct SummaryOptions {
     /// Cells with fewer distinct flights in the denominator are suppressed.
     pub min_flights: usize,
-    /// Cells with fewer distinct tail-days are suppressed, where days are known.
+    /// Cells with fewer distinct tail-days are suppressed, where days are known. At most 8: more are not told
+    /// apart, and no cell would be shown.
     pub min_tail_days: usize,
     /// Confidence of every interval.
     pub confidence: f64,

@@ -11,10 +11,10 @@ use serde::de::DeserializeOwned;
 use super::super::load::{FlightRow, standing_refusals};
 use super::super::robust::Shares;
 use crate::rows::{EventRow, RobustnessRow, SuspectRow};
-use crate::store::{Store, StoreError, read_rows, rows_to_batch};
+use crate::store::{Store, StoreError, read_rows};
 use crate::summarise::{
     Checkpoints, FlownCounts, Fold, Gates, LossTable, Losses, Measured, Moves, Places, Qualities,
-    fold, reclassify,
+    add_rows, fold, reclassify,
 };
 
 /// Everything a review needs of a store but the samples, in the order of the tables.
@@ -202,13 +202,9 @@ impl Collected {
             let mut rows: Vec<CheckpointRow> =
                 read_rows(&self.stored.root, std::slice::from_ref(file))?;
             reclassify(&mut rows, &places, &rates);
-            let batch = rows_to_batch(Checkpoints::TABLE, &rows)?;
-            let added = checkpoints.add(&batch, &places);
-            added.map_err(|detail| StoreError::Rows {
-                table: Checkpoints::TABLE.to_owned(),
-                detail,
-            })?;
+            add_rows(&mut checkpoints, &rows, &places)?;
         }
+        checkpoints.finish();
         self.checkpoints = checkpoints;
         self.stored.rates = Some(rates);
         Ok(())

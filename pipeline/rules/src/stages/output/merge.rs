@@ -12,8 +12,9 @@ use arrow::datatypes::SchemaRef;
 use super::sorted::{Key, Source, Spill, is_sorted, sort_file};
 use crate::store::{StoreError, io};
 
-/// So many files are open at once: systems allow a process about a thousand.
-const OPEN: usize = 128;
+/// So many files of a table are open at once: seven tables may be merged side by side, and many systems allow a
+/// process about a thousand.
+const OPEN: usize = 96;
 /// Rows in memory, of all files together, as long as each has a few.
 const ROWS: usize = 128 * 1024;
 const FEWEST_ROWS: usize = 1024;

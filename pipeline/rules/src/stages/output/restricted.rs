@@ -11,14 +11,13 @@ use records::rows::{CheckpointRow, HeaderRow, LeverMoveRow, LossRow, QualityRow}
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 
-use super::columns::batch_of;
 use super::merge::merge;
 use super::sheet::{Sheet, rounded};
 use super::sorted::Key;
 use super::{Collected, OutputError};
 use crate::rows::{GateRow, MeasurementRow};
 use crate::stages::robust::Shares;
-use crate::store::{StoreError, rows_to_batch, texts, whole_numbers};
+use crate::store::{rows_to_batch, texts, whole_numbers};
 use crate::summarise::{LossTable, Places, reclassify};
 
 const OF_APPROACH: Key = Key {
@@ -61,10 +60,7 @@ pub(super) fn tables<'a>(
     let mut checkpoints =
         FromStore::of::<CheckpointRow>(rows, "checkpoints", OF_APPROACH, Some(places))?;
     if let Some(rates) = &rows.stored.rates {
-        let schema = Arc::clone(&checkpoints.schema);
-        checkpoints.change = Some(Box::new(move |batch| {
-            by_rates(&batch, places, rates, &schema)
-        }));
+        checkpoints.change = Some(Box::new(move |batch| by_rates(&batch, places, rates)));
     }
     Ok(vec![
         FromStore::of::<MeasurementRow>(rows, "measurements", OF_RULE, Some(places))?,
@@ -105,7 +101,11 @@ impl<'a> FromStore<'a> {
         merge(&self.files, &self.schema, self.key, &aside, &mut |batch| {
             let batch = match self.kept {
                 Some(places) => {
-                    filter_record_batch(&batch, &kept(&batch, places)?).map_err(refuse)?
+                    let kept = kept(&batch, places).map_err(|detail| OutputError::Table {
+                        table: self.table,
+                        detail,
+                    })?;
+                    filter_record_batch(&batch, &kept).map_err(refuse)?
                 }
                 None => batch,
             };
@@ -120,17 +120,9 @@ impl<'a> FromStore<'a> {
 }
 
 /// Which rows are of approaches under review.
-fn kept(batch: &RecordBatch, places: &Places<'_>) -> Result<BooleanArray, OutputError> {
-    let column = |name: &str| StoreError::Rows {
-        table: name.to_owned(),
-        detail: "the column is missing, or of another kind".to_owned(),
-    };
-    let flights = texts(batch, "flight_id")
-        .ok()
-        .flatten()
-        .ok_or_else(|| column("flight_id"))?;
-    let numbers = whole_numbers(batch, "approach_no").ok().flatten();
-    let numbers = numbers.ok_or_else(|| column("approach_no"))?;
+fn kept(batch: &RecordBatch, places: &Places<'_>) -> Result<BooleanArray, String> {
+    let flights = texts(batch, "flight_id")?.ok_or("it has no column flight_id")?;
+    let numbers = whole_numbers(batch, "approach_no")?.ok_or("it has no column approach_no")?;
     let is_kept = |row: usize| {
         let flight = flights.text(row).unwrap_or_default();
         Some(places.of(flight, numbers.value(row)).is_some())
@@ -161,7 +153,7 @@ fn with_shares(
     for row in &mut rows {
         row.robustness = shares.of_gate(row);
     }
-    batch_of(schema, &rows).map_err(refuse)
+    Ok(rows_to_batch("gates", &rows)?)
 }
 
 /// Checkpoints in the classes that measured losses make of them.
@@ -169,14 +161,10 @@ fn by_rates(
     batch: &RecordBatch,
     places: &Places<'_>,
     rates: &LossTable,
-    schema: &SchemaRef,
 ) -> Result<RecordBatch, OutputError> {
     let mut rows: Vec<CheckpointRow> = rows_of("checkpoints", batch)?;
     reclassify(&mut rows, places, rates);
-    batch_of(schema, &rows).map_err(|detail| OutputError::Table {
-        table: "checkpoints",
-        detail,
-    })
+    Ok(rows_to_batch("checkpoints", &rows)?)
 }
 
 fn rows_of<T: DeserializeOwned>(

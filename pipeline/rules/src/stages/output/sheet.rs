@@ -1,20 +1,18 @@
 //! One table on the disk, as Parquet and as CSV, a piece at a time: what is held does not grow with the table.
 
 use std::fs::{self, File};
-use std::io::Write;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::Arc;
 
 use arrow::array::{Array, ArrayRef, Float64Array, RecordBatch};
 use arrow::compute::concat_batches;
+use arrow::csv::{Writer, WriterBuilder};
 use arrow::datatypes::{DataType, SchemaRef};
 use arrow::error::ArrowError;
 use parquet::arrow::ArrowWriter;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 
-use super::columns::batch_of;
-use super::csv::{write_names, write_rows};
 use super::{OutputError, io};
 use crate::store::{rows_to_batch, seven_digits, writer_properties};
 
@@ -27,9 +25,7 @@ pub(super) struct Sheet {
     table: &'static str,
     schema: SchemaRef,
     parquet: ArrowWriter<File>,
-    csv: File,
-    csv_path: PathBuf,
-    text: Vec<u8>,
+    csv: Writer<File>,
     /// Rows that do not fill a piece yet.
     waiting: Vec<RecordBatch>,
     rows: usize,
@@ -48,17 +44,17 @@ impl Sheet {
         let properties = Some(writer_properties());
         let parquet =
             ArrowWriter::try_new(file, Arc::clone(&schema), properties).map_err(refused(table))?;
-        let csv_path = folder.join(format!("{table}.csv"));
-        let csv = File::create(&csv_path).map_err(io("create", &csv_path))?;
-        let mut text = Vec::new();
-        write_names(&mut text, &schema);
+        let path = folder.join(format!("{table}.csv"));
+        let file = File::create(&path).map_err(io("create", &path))?;
+        let mut csv = WriterBuilder::new().with_header(true).build(file);
+        // The names stand there even where no row follows.
+        let none = RecordBatch::new_empty(Arc::clone(&schema));
+        csv.write(&none).map_err(refused(table))?;
         Ok(Self {
             table,
             schema,
             parquet,
             csv,
-            csv_path,
-            text,
             waiting: Vec::new(),
             rows: 0,
         })
@@ -90,17 +86,10 @@ impl Sheet {
 
     /// Writes a piece. Neither form of it waits for the other.
     fn put(&mut self, piece: &RecordBatch) -> Result<(), OutputError> {
-        let (parquet, text) = (&mut self.parquet, &mut self.text);
-        let (written, lines) = rayon::join(|| parquet.write(piece), || write_rows(text, piece));
+        let (parquet, csv) = (&mut self.parquet, &mut self.csv);
+        let (written, lines) = rayon::join(|| parquet.write(piece), || csv.write(piece));
         written.map_err(refused(self.table))?;
-        lines.map_err(refused(self.table))?;
-        self.put_text()
-    }
-
-    fn put_text(&mut self) -> Result<(), OutputError> {
-        let written = self.csv.write_all(&self.text);
-        self.text.clear();
-        written.map_err(io("write", &self.csv_path))
+        lines.map_err(refused(self.table))
     }
 
     /// Writes what is left.
@@ -109,7 +98,6 @@ impl Sheet {
         if rest.num_rows() > 0 {
             self.put(&rest)?;
         }
-        self.put_text()?;
         self.parquet.close().map_err(refused(self.table))?;
         Ok(())
     }
@@ -131,7 +119,8 @@ pub(super) fn write_sheet<T: Serialize + DeserializeOwned>(
     let schema = rows_to_batch::<T>(table, &[])?.schema();
     let mut sheet = Sheet::begin(folder, table, Arc::clone(&schema))?;
     for piece in rows.chunks(PIECE) {
-        sheet.write(batch_of(&schema, piece).map_err(refused(table))?)?;
+        let batch = rows_to_batch(table, piece)?;
+        sheet.write(rounded(&batch).map_err(refused(table))?)?;
     }
     sheet.end()
 }
