@@ -8,6 +8,7 @@ use arrow::array::{
     ArrayRef, DictionaryArray, Float32Array, Float64Array, Int8Array, Int32Array, Int64Array,
     RecordBatch, StringArray,
 };
+use arrow::buffer::{BooleanBuffer, NullBuffer};
 use arrow::datatypes::{DataType, Field, Int32Type, Schema, SchemaRef};
 use arrow::error::ArrowError;
 
@@ -131,7 +132,12 @@ pub(crate) fn storable(value: f64) -> Option<f32> {
 
 fn float32(values: Option<&[f64]>, n: usize) -> Float32Array {
     match values {
-        Some(values) => values.iter().map(|&value| storable(value)).collect(),
+        Some(values) => {
+            let stored: Vec<f32> = values.iter().map(|&v| storable(v).unwrap_or(0.0)).collect();
+            let known = |k: usize| storable(values[k]).is_some();
+            let known = BooleanBuffer::collect_bool(values.len(), known);
+            Float32Array::new(stored.into(), Some(NullBuffer::new(known)))
+        }
         None => Float32Array::new_null(n),
     }
 }

@@ -14,12 +14,19 @@ pub(crate) struct Series {
 
 impl Series {
     pub(crate) fn known(channel: &Channel) -> Self {
-        let (time_s, value) = channel
-            .time_s
-            .iter()
-            .zip(&channel.value)
-            .filter(|(_, v)| !v.is_nan())
-            .unzip();
+        Self::kept(channel, |v| !v.is_nan())
+    }
+
+    /// The samples whose value `keep` takes; it must not take NaN.
+    pub(crate) fn kept(channel: &Channel, keep: impl Fn(f64) -> bool) -> Self {
+        let (times, values) = (&channel.time_s, &channel.value);
+        // Most channels are whole, and copied as they are.
+        let (time_s, value) = if values.iter().all(|&v| keep(v)) {
+            (times.clone(), values.clone())
+        } else {
+            let pairs = times.iter().zip(values).filter(|(_, v)| keep(**v));
+            pairs_of(pairs.map(|(t, v)| (*t, *v)), values.len())
+        };
         Self {
             time_s,
             value,
@@ -88,6 +95,19 @@ impl Series {
     pub(crate) fn gap_s(&self) -> f64 {
         GAP_INTERVALS * self.interval_s + 1e-6
     }
+}
+
+/// Pairs as two lists, with room for `most`.
+pub(crate) fn pairs_of(
+    pairs: impl Iterator<Item = (f64, f64)>,
+    most: usize,
+) -> (Vec<f64>, Vec<f64>) {
+    let (mut first, mut second) = (Vec::with_capacity(most), Vec::with_capacity(most));
+    for (a, b) in pairs {
+        first.push(a);
+        second.push(b);
+    }
+    (first, second)
 }
 
 /// Middle value; the mean of the two middle ones for an even count, NaN for none.

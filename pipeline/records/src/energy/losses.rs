@@ -26,13 +26,15 @@ const STRETCH_NM: f64 = 0.5;
 const LEAST_NM: f64 = 1.0;
 
 pub(super) fn rows((flight_id, approach_no): (&str, i32), columns: &Columns) -> Vec<LossRow> {
-    let Some(low_pct) = lowest_thrust_pct(columns) else {
+    let seen = Seen::of(columns);
+    let Some(low_pct) = seen.lowest_thrust_pct() else {
         return Vec::new();
     };
+    let steady = seen.steady(low_pct + LOW_THRUST_PCT);
     Drag::ALL
         .into_iter()
         .filter_map(|drag| {
-            let sum = flown(columns, drag, low_pct + LOW_THRUST_PCT);
+            let sum = seen.flown(&steady, drag);
             (sum.air_nm >= LEAST_NM).then(|| LossRow {
                 flight_id: flight_id.to_owned(),
                 approach_no,
@@ -46,57 +48,19 @@ pub(super) fn rows((flight_id, approach_no): (&str, i32), columns: &Columns) -> 
         .collect()
 }
 
-fn lowest_thrust_pct(columns: &Columns) -> Option<f64> {
-    let thrust = columns.values("thrust_pct")?.iter().enumerate();
-    thrust
-        .filter(|(k, pct)| !pct.is_nan() && aloft(columns, *k))
-        .map(|(_, pct)| *pct)
-        .reduce(f64::min)
-}
-
-fn aloft(columns: &Columns, k: usize) -> bool {
-    let height = columns.values("height_aal_ft").map(|height| height[k]);
-    columns.segment[k] == Segment::Approach && height.is_some_and(|ft| ft >= LEAST_HEIGHT_FT)
-}
-
-/// The configuration of a sample, where it is one of the four and known to be.
-fn configuration(columns: &Columns, k: usize) -> Option<Drag> {
-    let value = |name: &str| {
-        columns
-            .values(name)
-            .map(|values| values[k])
-            .filter(|v| !v.is_nan())
-    };
-    let (gear, lever, brake) = (
-        value("gear_down")?,
-        value("flap_lever")?,
-        value("speedbrake")?,
-    );
-    if gear == 0.0 && in_transit(columns, k) {
-        return None;
-    }
-    let stowed = brake <= SPEEDBRAKE_OUT;
-    match (gear == 1.0, lever > 0.0) {
-        (true, true) if stowed => Some(Drag::Gear),
-        (false, true) if stowed => Some(Drag::Flap),
-        (false, false) if stowed => Some(Drag::Clean),
-        (false, false) if brake >= SPEEDBRAKE_FULL => Some(Drag::Speedbrake),
-        _ => None,
-    }
-}
-
-/// Whether the gear, not down yet, is on its way: its lever is down, or, where that is not recorded, it will
-/// be down soon.
-fn in_transit(columns: &Columns, k: usize) -> bool {
-    let lever = columns
-        .values("gear_lever")
-        .map_or(f64::NAN, |lever| lever[k]);
-    if !lever.is_nan() {
-        return lever == 1.0;
-    }
-    let ahead = (TRANSIT_S / columns.grid.step_s).round() as usize;
-    let gear = columns.values("gear_down").unwrap_or_default();
-    gear.iter().skip(k + 1).take(ahead).any(|down| *down == 1.0)
+/// The columns that tell losses; those that are not there are empty.
+struct Seen<'a> {
+    columns: &'a Columns,
+    height: &'a [f64],
+    energy: &'a [f64],
+    air: &'a [f64],
+    thrust: &'a [f64],
+    cas: &'a [f64],
+    roll: &'a [f64],
+    gear: &'a [f64],
+    gear_lever: &'a [f64],
+    flap_lever: &'a [f64],
+    speedbrake: &'a [f64],
 }
 
 #[derive(Default)]
@@ -108,46 +72,112 @@ struct Sum {
     samples: f64,
 }
 
-/// Sums the stretches of one configuration at low thrust.
-fn flown(columns: &Columns, drag: Drag, most_pct: f64) -> Sum {
-    let none = Vec::new();
-    let values = |name: &str| columns.values(name).unwrap_or(&none);
-    let (energy, air) = (values("energy_height_ft"), values("air_distance_nm"));
-    let (thrust, cas, roll) = (values("thrust_pct"), values("cas_kt"), values("roll_deg"));
-    let late = (LATE_S / columns.grid.step_s).round() as usize;
-    let fits = |k: usize| {
-        let known = |values: &[f64]| values.get(k).is_some_and(|value| !value.is_nan());
-        known(energy)
-            && known(air)
-            && known(cas)
-            && thrust.get(k).is_some_and(|pct| *pct <= most_pct)
-            && roll
-                .get(k)
-                .is_none_or(|deg| deg.is_nan() || deg.abs() <= BANK_DEG)
-            && aloft(columns, k)
-            && configuration(columns, k) == Some(drag)
-            && configuration(columns, (k + late).min(columns.grid.n - 1)) == Some(drag)
-    };
-    let mut sum = Sum::default();
-    let mut k = 0;
-    while k < columns.grid.n {
-        if !fits(k) {
-            k += 1;
-            continue;
+/// The value of a sample, where it is known.
+fn known(values: &[f64], k: usize) -> Option<f64> {
+    values.get(k).copied().filter(|value| !value.is_nan())
+}
+
+impl<'a> Seen<'a> {
+    fn of(columns: &'a Columns) -> Self {
+        let values = |name: &str| columns.values(name).unwrap_or_default();
+        Self {
+            columns,
+            height: values("height_aal_ft"),
+            energy: values("energy_height_ft"),
+            air: values("air_distance_nm"),
+            thrust: values("thrust_pct"),
+            cas: values("cas_kt"),
+            roll: values("roll_deg"),
+            gear: values("gear_down"),
+            gear_lever: values("gear_lever"),
+            flap_lever: values("flap_lever"),
+            speedbrake: values("speedbrake"),
         }
-        let from = k;
-        while k + 1 < columns.grid.n && fits(k + 1) {
-            k += 1;
-        }
-        let air_nm = air[from] - air[k];
-        if air_nm >= STRETCH_NM {
-            sum.air_nm += air_nm;
-            sum.lost_ft += energy[from] - energy[k];
-            sum.thrust += thrust[from..=k].iter().sum::<f64>();
-            sum.cas += cas[from..=k].iter().sum::<f64>();
-            sum.samples += (k - from + 1) as f64;
-        }
-        k += 1;
     }
-    sum
+
+    fn lowest_thrust_pct(&self) -> Option<f64> {
+        let thrust = self.thrust.iter().enumerate();
+        thrust
+            .filter(|(k, pct)| !pct.is_nan() && self.aloft(*k))
+            .map(|(_, pct)| *pct)
+            .reduce(f64::min)
+    }
+
+    fn aloft(&self, k: usize) -> bool {
+        let high = self.height.get(k).is_some_and(|ft| *ft >= LEAST_HEIGHT_FT);
+        high && self.columns.segment[k] == Segment::Approach
+    }
+
+    /// The configuration of a sample, where it is one of the four and known to be.
+    fn configuration(&self, k: usize) -> Option<Drag> {
+        let (gear, lever, brake) = (
+            known(self.gear, k)?,
+            known(self.flap_lever, k)?,
+            known(self.speedbrake, k)?,
+        );
+        if gear == 0.0 && self.in_transit(k) {
+            return None;
+        }
+        let stowed = brake <= SPEEDBRAKE_OUT;
+        match (gear == 1.0, lever > 0.0) {
+            (true, true) if stowed => Some(Drag::Gear),
+            (false, true) if stowed => Some(Drag::Flap),
+            (false, false) if stowed => Some(Drag::Clean),
+            (false, false) if brake >= SPEEDBRAKE_FULL => Some(Drag::Speedbrake),
+            _ => None,
+        }
+    }
+
+    /// Whether the gear, not down yet, is on its way: its lever is down, or, where that is not recorded, it will
+    /// be down soon.
+    fn in_transit(&self, k: usize) -> bool {
+        if let Some(lever) = known(self.gear_lever, k) {
+            return lever == 1.0;
+        }
+        let ahead = (TRANSIT_S / self.columns.grid.step_s).round() as usize;
+        let mut soon = self.gear.iter().skip(k + 1).take(ahead);
+        soon.any(|down| *down == 1.0)
+    }
+
+    /// The configuration of every sample at low thrust that keeps it for as long as levers are recorded late;
+    /// none for all others.
+    fn steady(&self, most_pct: f64) -> Vec<Option<Drag>> {
+        let n = self.columns.grid.n;
+        let late = (LATE_S / self.columns.grid.step_s).round() as usize;
+        let low = |k: usize| {
+            let roll = known(self.roll, k);
+            known(self.energy, k).is_some()
+                && known(self.air, k).is_some()
+                && known(self.cas, k).is_some()
+                && self.thrust.get(k).is_some_and(|pct| *pct <= most_pct)
+                && roll.is_none_or(|deg| deg.abs() <= BANK_DEG)
+                && self.aloft(k)
+        };
+        (0..n)
+            .map(|k| {
+                let drag = low(k).then(|| self.configuration(k)).flatten()?;
+                (self.configuration((k + late).min(n - 1)) == Some(drag)).then_some(drag)
+            })
+            .collect()
+    }
+
+    /// Sums the stretches of one configuration.
+    fn flown(&self, steady: &[Option<Drag>], drag: Drag) -> Sum {
+        let mut sum = Sum::default();
+        let mut from = 0;
+        for stretch in steady.chunk_by(|a, b| (*a == Some(drag)) == (*b == Some(drag))) {
+            let to = from + stretch.len() - 1;
+            let air_nm = self.air.get(from).zip(self.air.get(to));
+            let air_nm = air_nm.map_or(0.0, |(first, last)| first - last);
+            if stretch[0] == Some(drag) && air_nm >= STRETCH_NM {
+                sum.air_nm += air_nm;
+                sum.lost_ft += self.energy[from] - self.energy[to];
+                sum.thrust += self.thrust[from..=to].iter().sum::<f64>();
+                sum.cas += self.cas[from..=to].iter().sum::<f64>();
+                sum.samples += stretch.len() as f64;
+            }
+            from = to + 1;
+        }
+        sum
+    }
 }

@@ -8,6 +8,7 @@ use crate::derive::{Columns, Frame, Segment, derive};
 use crate::fleet::Fleet;
 use crate::flight::RawFlight;
 use crate::samples::PLACES;
+use crate::series::pairs_of;
 use crate::timebase::{Grid, peaks, sample, uncertain};
 
 use super::Plan;
@@ -128,16 +129,15 @@ fn place(
     grid: &Grid,
 ) {
     let Some(landed) = &plan.landed else { return };
-    let (along, offset): (Vec<f64>, Vec<f64>) = (0..grid.n)
-        .map(|k| {
-            signals
-                .track
-                .at(grid.time(k))
-                .map_or((f64::NAN, f64::NAN), |fix| {
-                    landed.frame.place(fix.latitude_deg, fix.longitude_deg)
-                })
-        })
-        .unzip();
+    let places = (0..grid.n).map(|k| {
+        signals
+            .track
+            .at(grid.time(k))
+            .map_or((f64::NAN, f64::NAN), |fix| {
+                landed.frame.place(fix.latitude_deg, fix.longitude_deg)
+            })
+    });
+    let (along, offset) = pairs_of(places, grid.n);
     columns.insert("along_nm".to_owned(), along);
     columns.insert("offset_nm".to_owned(), offset);
     let crossing = landed.crossing_s.map(|time_s| Anchor {

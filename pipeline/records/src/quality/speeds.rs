@@ -6,33 +6,48 @@
 
 use crate::atmosphere::tas_kt;
 use crate::flight::RawFlight;
-use crate::series::Series;
+use crate::series::{Series, pairs_of};
 
 use super::Tallies;
 use super::limits::{SPEED_DRIFT_KT_S, SPEED_HELD_S, WIND_AIR_KT, WIND_GROUND_KT};
-use super::runs::Run;
+use super::runs::{Run, Steps, runs_of};
 use super::settable::Limits;
 use super::stuck::stretch;
 
 /// Nulls speeds that stand while another view of them moves.
 pub(super) fn remove(flight: &mut RawFlight, limits: &Limits, tallies: &mut Tallies) {
-    let (cas, tas) = (series(flight, "cas_kt"), series(flight, "tas_kt"));
-    let through_air = through_air(flight);
-    let over_ground = over_ground(flight);
-    for (name, views, least_kt) in [
-        ("cas_kt", [&tas, &through_air], WIND_AIR_KT),
-        ("tas_kt", [&cas, &through_air], WIND_AIR_KT),
-        (
-            "ground_speed_kt",
-            [&over_ground, &over_ground],
-            WIND_GROUND_KT,
-        ),
-    ] {
+    // Most speeds never stand so long, and nobody asks for a view of them. All are views of the flight as it was.
+    let wanted = SPEEDS.map(|name| stands(flight, name));
+    let view =
+        |wanted: bool, of: &dyn Fn() -> Series| if wanted { of() } else { Series::default() };
+    let [cas_stands, tas_stands, ground_stands] = wanted;
+    let tas = view(cas_stands, &|| series(flight, "tas_kt"));
+    let cas = view(tas_stands, &|| series(flight, "cas_kt"));
+    let through_air = view(cas_stands || tas_stands, &|| through_air(flight));
+    let over_ground = view(ground_stands, &|| over_ground(flight));
+    let views = [
+        ([&tas, &through_air], WIND_AIR_KT),
+        ([&cas, &through_air], WIND_AIR_KT),
+        ([&over_ground, &over_ground], WIND_GROUND_KT),
+    ];
+    for (name, (views, least_kt)) in SPEEDS.into_iter().zip(views) {
         stretch(flight, limits, tallies, name, SPEED_HELD_S, |run| {
             let limit_kt = least_kt + SPEED_DRIFT_KT_S * run.held_s();
             views.iter().any(|view| moved(view, run) >= limit_kt)
         });
     }
+}
+
+const SPEEDS: [&str; 3] = ["cas_kt", "tas_kt", "ground_speed_kt"];
+
+/// Whether a speed stands long enough to be asked about.
+fn stands(flight: &RawFlight, name: &str) -> bool {
+    let channel = flight.channels.get(name).filter(|c| !c.holds);
+    channel.is_some_and(|channel| {
+        let known = Steps::of(channel).known;
+        let runs = runs_of(channel, &known);
+        runs.iter().any(|(run, _)| run.held_s() >= SPEED_HELD_S)
+    })
 }
 
 fn series(flight: &RawFlight, name: &str) -> Series {
@@ -100,11 +115,13 @@ fn along(
 /// A series sample by sample; those that come out unknown are left out.
 fn changed(series: &Series, of: impl Fn(f64, f64) -> Option<f64>) -> Series {
     let pairs = series.time_s.iter().zip(&series.value);
-    let (time_s, value) = pairs.filter_map(|(&t, &v)| Some((t, of(t, v)?))).unzip();
+    let known = pairs.filter_map(|(&t, &v)| Some((t, of(t, v)?)));
+    let (time_s, value) = pairs_of(known, series.len());
     Series {
         time_s,
         value,
-        ..series.clone()
+        interval_s: series.interval_s,
+        holds: series.holds,
     }
 }
 

@@ -9,7 +9,7 @@ use datafusion::error::DataFusionError;
 use datafusion::functions::core::expr_fn::named_struct;
 use datafusion::logical_expr::{Expr, ExprSchemable, cast, lit};
 
-use crate::runs::{CARRIED_PREFIX, CODE, END_PREFIX, FLAG_PREFIX, VALUE_PREFIX, WINDOW};
+use crate::runs::{CARRIED_PREFIX, CODE, END_PREFIX, FLAG_PREFIX, VALUE_PREFIX, WINDOW, is_end};
 
 /// What cuts an approach into runs.
 #[derive(Debug, Clone, PartialEq)]
@@ -76,7 +76,10 @@ impl<'a> Slots<'a> {
 
     /// Keeps a value at the ends of the runs of a slot, and says where.
     pub(super) fn end(&mut self, slot: usize, value: Expr) -> Result<usize, DataFusionError> {
-        let value = self.number(value)?;
+        let value = match is_end(&value.get_type(self.schema)?) {
+            true => value,
+            false => cast(value, DataType::Float32),
+        };
         let ends = &mut self.slots[slot].ends;
         if let Some(at) = ends.iter().position(|end| *end == value) {
             return Ok(at);

@@ -3,12 +3,13 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use datafusion::arrow::datatypes::SchemaRef;
+use datafusion::execution::session_state::SessionState;
 use records::rows::ApproachRow;
 use records::samples::uncleaned_key;
 
 use super::among::Among;
 use super::applied::{Applied, applied, places};
-use super::judging::{Judging, ScannedRuns, Seen, Wanted, holding, judge_all};
+use super::judging::{Judging, ScannedRuns, Seen, Wanted, holding, judge_all, side_by_side};
 use super::outcome_rows::judge_outcome;
 use super::rows::interleaved;
 use super::scan::Scanned;
@@ -67,8 +68,8 @@ pub(crate) fn assemble_scanned(
             stored: row.n_uncleaned,
         })
         .collect();
-    let mut approaches = judge_all(&found, &wanted, &rules, &at, engine.threads())?;
-    let mut uncleaned = judge_all(&found, &uncleaned, &rules, &at, engine.threads())?;
+    let approaches = judge_all(&found, &wanted, &rules, &at, engine.threads())?;
+    let uncleaned = judge_all(&found, &uncleaned, &rules, &at, engine.threads())?;
     drop(found);
     drop(scanned.batches);
 
@@ -78,6 +79,28 @@ pub(crate) fn assemble_scanned(
         false => Vec::new(),
     };
     let plain = Approaches::new(&plain)?;
+    // Rules that read no other rule do not wait for each other.
+    let judged = approaches.judged.into_iter().zip(uncleaned.judged);
+    let (alone, waiting): (Vec<_>, Vec<_>) = judged.enumerate().partition(|(number, _)| {
+        let judging = &rules[*number];
+        !reads_approaches(judging) && judging.rule.among.is_none()
+    });
+    let mut waiting: BTreeMap<usize, OfRule> = waiting.into_iter().collect();
+    let seen = [approaches.approaches, uncleaned.approaches];
+    let make = |number: usize, judged: OfRule, among: Option<&Among>| {
+        both_rows(&rules[number], &seen, judged, among, &state)
+    };
+    let threads = engine.threads();
+    let mut dealt: Vec<Vec<(usize, OfRule)>> = (0..threads).map(|_| Vec::new()).collect();
+    for (at, one) in alone.into_iter().enumerate() {
+        dealt[at % threads].push(one);
+    }
+    let made = side_by_side(dealt, |some| {
+        let each = some.into_iter();
+        each.map(|(number, judged)| (number, make(number, judged, None)))
+            .collect::<Vec<_>>()
+    });
+    let mut made: BTreeMap<usize, _> = made.into_iter().flatten().collect();
     let mut by_rule = Vec::with_capacity(rules.len());
     let mut without_cleaning = Detected::default();
     for (number, judging) in rules.iter().enumerate() {
@@ -102,23 +125,17 @@ pub(crate) fn assemble_scanned(
             });
             continue;
         }
-        let levels = Levels::new(rule, &state)?;
-        let rows_of = |approaches: &mut [Seen<'_>], detected: &mut Detected| {
-            let judged = approaches.iter_mut().filter_map(|approach| {
-                let mut judged = approach.judged[number].take()?;
-                if let Some(among) = &among {
-                    among.apply(approach.row.approach_key, &mut judged);
-                }
-                Some((&*approach, judging.applied[approach.place].as_ref(), judged))
-            });
-            rows_of(rule, judged.collect(), &levels, detected)
+        let rows = match made.remove(&number) {
+            Some(rows) => rows?,
+            None => make(
+                number,
+                waiting.remove(&number).unwrap_or_default(),
+                among.as_ref(),
+            )?,
         };
-        let mut detected = Detected::default();
-        verdicts.insert(rule.id.clone(), rows_of(&mut approaches, &mut detected)?);
-        by_rule.push(detected);
-        if !uncleaned.is_empty() {
-            rows_of(&mut uncleaned, &mut without_cleaning)?;
-        }
+        verdicts.insert(rule.id.clone(), rows.verdicts);
+        by_rule.push(rows.detected);
+        without_cleaning.events.extend(rows.without_cleaning);
     }
     let ids = rules.iter().map(|judging| judging.rule.id.as_str());
     let mut detected = interleaved(ids.zip(by_rule).collect(), &in_order)?;
@@ -161,6 +178,51 @@ pub(crate) fn verdict_of(status: &str) -> Option<bool> {
         "clear" => Some(false),
         _ => None,
     }
+}
+
+/// What one rule makes of the approaches, and of those that were cleaned as they were before.
+type OfRule = (Vec<Option<Judged>>, Vec<Option<Judged>>);
+
+/// What comes of one rule.
+struct RuleRows {
+    /// By the number of the approach.
+    verdicts: Vec<Option<bool>>,
+    detected: Detected,
+    /// Events on samples as they were before they were cleaned.
+    without_cleaning: Vec<EventRow>,
+}
+
+/// The rows of a rule that reads samples; `seen` are the approaches, and those that were cleaned as before.
+fn both_rows(
+    judging: &Judging<'_>,
+    seen: &[Vec<Seen<'_>>; 2],
+    judged: OfRule,
+    among: Option<&Among>,
+    state: &SessionState,
+) -> Result<RuleRows, DetectError> {
+    let rule = judging.rule;
+    let levels = Levels::new(rule, state)?;
+    let rows_of = |seen: &[Seen<'_>], judged: Vec<Option<Judged>>, detected: &mut Detected| {
+        let pairs = seen.iter().zip(judged);
+        let judged = pairs.filter_map(|(approach, judged)| {
+            let mut judged = judged?;
+            if let Some(among) = among {
+                among.apply(approach.row.approach_key, &mut judged);
+            }
+            Some((approach, judging.applied[approach.place].as_ref(), judged))
+        });
+        rows_of(rule, judged.collect(), &levels, detected)
+    };
+    let (mut detected, mut without_cleaning) = (Detected::default(), Detected::default());
+    let verdicts = rows_of(&seen[0], judged.0, &mut detected)?;
+    if !seen[1].is_empty() {
+        rows_of(&seen[1], judged.1, &mut without_cleaning)?;
+    }
+    Ok(RuleRows {
+        verdicts,
+        detected,
+        without_cleaning: without_cleaning.events,
+    })
 }
 
 fn rows_of(

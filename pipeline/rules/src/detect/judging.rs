@@ -14,14 +14,20 @@ use crate::judge::{ApproachRuns, Clock, Judged, Setting, judge};
 use crate::rule_file::{CheckedRule, Shape};
 use crate::runs::Decoder;
 
-/// One approach, judged by every rule that reads samples.
+/// One approach whose samples were seen.
 pub(super) struct Seen<'a> {
     pub(super) row: &'a ApproachRow,
     /// Number of its place.
     pub(super) place: usize,
     pub(super) clock: Clock,
-    /// By the number of the rule; none for rules that read no samples.
-    pub(super) judged: Vec<Option<Judged>>,
+}
+
+/// Approaches, and what the rules that read samples make of them.
+#[derive(Default)]
+pub(super) struct AllSeen<'a> {
+    pub(super) approaches: Vec<Seen<'a>>,
+    /// By the number of the rule, in the order of the approaches; all none for rules that read no samples.
+    pub(super) judged: Vec<Vec<Option<Judged>>>,
 }
 
 /// What judging needs of a rule.
@@ -67,10 +73,13 @@ impl<'s> ScannedRuns<'s> {
         })
     }
 
-    fn runs<'a>(&self, wanted: Wanted<'a>) -> Result<ApproachRuns<'a>, DetectError> {
+    fn runs<'a>(&'a self, wanted: Wanted<'a>) -> Result<ApproachRuns<'a>, DetectError> {
+        let slots = 0..self.scanned.compiled.slots.len();
         let slots = match self.at.get(&wanted.key) {
-            Some((batch, row)) => self.decoders[*batch].row(*row),
-            None => vec![Vec::new(); self.scanned.compiled.slots.len()],
+            Some((batch, row)) => slots
+                .map(|slot| self.decoders[*batch].views(*row, slot).collect())
+                .collect(),
+            None => slots.map(|_| Vec::new()).collect(),
         };
         let approach = ApproachRuns {
             row: wanted.row,
@@ -96,57 +105,85 @@ pub(super) fn judge_all<'a>(
     rules: &[Judging<'_>],
     places: &[Place<'_>],
     threads: usize,
-) -> Result<Vec<Seen<'a>>, DetectError> {
+) -> Result<AllSeen<'a>, DetectError> {
     let share = wanted.len().div_ceil(threads.max(1)).max(1);
-    let one = |part: &[Wanted<'a>]| -> Result<Vec<Seen<'a>>, DetectError> {
-        let seen = part.iter().map(|one| seen(found, *one, rules, places));
-        seen.collect()
+    let parts: Vec<&[Wanted<'a>]> = wanted.chunks(share).collect();
+    let parts = side_by_side(parts, |part| judge_some(found, part, rules, places));
+    let mut all = AllSeen {
+        approaches: Vec::with_capacity(wanted.len()),
+        judged: rules
+            .iter()
+            .map(|_| Vec::with_capacity(wanted.len()))
+            .collect(),
     };
-    std::thread::scope(|scope| {
-        let mut parts = wanted.chunks(share);
-        let own = parts.next();
-        let others: Vec<_> = parts.map(|part| scope.spawn(move || one(part))).collect();
-        let mut all = match own {
-            Some(part) => one(part)?,
-            None => Vec::new(),
-        };
-        for other in others {
-            // A panic goes on as what it is.
-            let part = other
-                .join()
-                .unwrap_or_else(|panic| std::panic::resume_unwind(panic));
-            all.extend(part?);
+    for part in parts {
+        let part = part?;
+        all.approaches.extend(part.approaches);
+        for (all, part) in all.judged.iter_mut().zip(part.judged) {
+            all.extend(part);
         }
-        Ok(all)
+    }
+    Ok(all)
+}
+
+/// Does each of some works on a thread of its own, the first on this one; the results are in their order.
+pub(super) fn side_by_side<W: Send, R: Send>(
+    works: Vec<W>,
+    work: impl Fn(W) -> R + Sync,
+) -> Vec<R> {
+    let work = &work;
+    std::thread::scope(|scope| {
+        let mut works = works.into_iter();
+        let own = works.next();
+        let others: Vec<_> = works.map(|one| scope.spawn(move || work(one))).collect();
+        let own = own.map(work);
+        // A panic goes on as what it is.
+        let others = others.into_iter().map(|other| {
+            other
+                .join()
+                .unwrap_or_else(|panic| std::panic::resume_unwind(panic))
+        });
+        own.into_iter().chain(others).collect()
     })
 }
 
-fn seen<'a>(
+fn judge_some<'a>(
     found: &ScannedRuns<'_>,
-    wanted: Wanted<'a>,
+    wanted: &[Wanted<'a>],
     rules: &[Judging<'_>],
     places: &[Place<'_>],
-) -> Result<Seen<'a>, DetectError> {
-    let approach = found.runs(wanted)?;
-    // Every row's place is among them.
-    let place = places.binary_search(&place(wanted.row)).unwrap_or_default();
-    let judged = rules.iter().map(|judging| {
-        // Outcomes have no limits by place and read no samples.
-        let applied = judging.applied.get(place)?;
-        let setting = Setting {
-            rule: judging.rule,
-            places: judging.places,
-            bounds: &applied.bounds,
-            holds: &judging.holds,
-        };
-        judge(&approach, &setting)
-    });
-    Ok(Seen {
-        row: wanted.row,
-        place,
-        judged: judged.collect(),
-        clock: approach.clock(),
-    })
+) -> Result<AllSeen<'a>, DetectError> {
+    let mut all = AllSeen {
+        approaches: Vec::with_capacity(wanted.len()),
+        judged: rules
+            .iter()
+            .map(|_| Vec::with_capacity(wanted.len()))
+            .collect(),
+    };
+    for wanted in wanted {
+        let approach = found.runs(*wanted)?;
+        // Every row's place is among them.
+        let place = places.binary_search(&place(wanted.row)).unwrap_or_default();
+        for (judging, judged) in rules.iter().zip(&mut all.judged) {
+            // Outcomes have no limits by place and read no samples.
+            let applied = judging.applied.get(place);
+            judged.push(applied.and_then(|applied| {
+                let setting = Setting {
+                    rule: judging.rule,
+                    places: judging.places,
+                    bounds: &applied.bounds,
+                    holds: &judging.holds,
+                };
+                judge(&approach, &setting)
+            }));
+        }
+        all.approaches.push(Seen {
+            row: wanted.row,
+            place,
+            clock: approach.clock(),
+        });
+    }
+    Ok(all)
 }
 
 /// Criteria that read only states: these hold between samples and are never interpolated.

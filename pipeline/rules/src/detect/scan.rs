@@ -98,6 +98,9 @@ impl Engine {
             .options_mut()
             .execution
             .skip_physical_aggregate_schema_check = true;
+        // The plan is one aggregate of hundreds of expressions over one scan: there is nothing for a second pass
+        // to find, and every pass takes as long as reading some hundred approaches.
+        config.options_mut().optimizer.max_passes = 1;
         let pool = TrackConsumersPool::new(
             FairSpillPool::new(options.memory_bytes),
             std::num::NonZeroUsize::new(CONSUMERS_NAMED).unwrap_or(std::num::NonZeroUsize::MIN),

@@ -2,7 +2,7 @@
 
 use super::{ApproachRuns, Evaluable, Found, Judged, why_unknown};
 use crate::rule_file::{CheckedRule, Direction, Measure, MeasureKind};
-use crate::runs::Run;
+use crate::runs::RunView;
 
 pub(super) fn judge(
     approach: &ApproachRuns<'_>,
@@ -12,7 +12,7 @@ pub(super) fn judge(
     direction: Direction,
     before_s: f64,
 ) -> Judged {
-    let known: Vec<&Run> = approach.slots[slot]
+    let known: Vec<&RunView<'_>> = approach.slots[slot]
         .iter()
         .filter(|run| run.code.unwrap_or(0) != 0)
         .collect();
@@ -59,8 +59,8 @@ pub(super) fn judge(
 }
 
 /// Measures read at the first sample in the new state.
-fn found(rule: &CheckedRule, new: &Run, measures: &[usize], place: [usize; 2]) -> Found {
-    let first = |end: usize| new.ends[end].first.map(f64::from);
+fn found(rule: &CheckedRule, new: &RunView<'_>, measures: &[usize], place: [usize; 2]) -> Found {
+    let first = |end: usize| new.first(end).map(f64::from);
     let values: Vec<Option<f64>> = measures.iter().map(|end| first(*end)).collect();
     let named = |measure: &Measure| measure.name == "worst";
     let worst = rule.measures.iter().position(named);
@@ -82,7 +82,7 @@ fn evaluable(
     approach: &ApproachRuns<'_>,
     rule: &CheckedRule,
     of: &String,
-    known: &[&Run],
+    known: &[&RunView<'_>],
     changes: &[Found],
 ) -> Evaluable {
     let (_, segment) = approach.segment(rule);

@@ -7,7 +7,7 @@
 use super::{ApproachRuns, Evaluable, Found, Judged, Setting, why_unknown};
 use crate::compile::{CARRIED_PLACE, Places, bit};
 use crate::rule_file::{CheckedRule, MeasureKind};
-use crate::runs::{Extreme, Run};
+use crate::runs::{ExtremeView, RunView};
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum State {
@@ -19,7 +19,7 @@ enum State {
 }
 
 /// `released` is the bit of the rule's release; without one, whatever is known and not on is off.
-fn state(run: &Run, released: Option<i8>) -> State {
+fn state(run: &RunView<'_>, released: Option<i8>) -> State {
     let code = run.code.unwrap_or(0);
     let has = |bit: i8| code & bit != 0;
     if !has(bit::WINDOW) {
@@ -39,7 +39,7 @@ fn state(run: &Run, released: Option<i8>) -> State {
     }
 }
 
-fn samples(run: &Run) -> i64 {
+fn samples(run: &RunView<'_>) -> i64 {
     i64::from(run.k_last - run.k_first) + 1
 }
 
@@ -75,8 +75,9 @@ pub(super) fn judge(
     #[allow(clippy::cast_precision_loss)] // samples of one approach
     spans.retain(|span| span.active as f64 * approach.step_s >= hold_s);
 
-    let window: Vec<&Run> = runs
+    let window: Vec<RunView<'_>> = runs
         .iter()
+        .copied()
         .filter(|run| run.code.unwrap_or(0) & bit::WINDOW != 0)
         .collect();
     let worst = extreme(rule, &window);
@@ -96,7 +97,7 @@ pub(super) fn judge(
 
 /// The state machine. Unknown samples, up to `bridge` of them, leave it as it was: what comes after
 /// them may go on between `when` and `release`.
-fn spans(runs: &[Run], states: &[State], bridge: f64) -> Vec<Span> {
+fn spans(runs: &[RunView<'_>], states: &[State], bridge: f64) -> Vec<Span> {
     let mut spans: Vec<Span> = Vec::new();
     let mut open = false;
     let mut unknown = 0;
@@ -134,7 +135,7 @@ fn spans(runs: &[Run], states: &[State], bridge: f64) -> Vec<Span> {
 }
 
 /// Joins neighbours over breaks of at most `bridge` samples that do not leave the window.
-fn bridged(spans: Vec<Span>, runs: &[Run], states: &[State], bridge: f64) -> Vec<Span> {
+fn bridged(spans: Vec<Span>, runs: &[RunView<'_>], states: &[State], bridge: f64) -> Vec<Span> {
     let mut joined: Vec<Span> = Vec::with_capacity(spans.len());
     for span in spans {
         if let Some(last) = joined.last_mut() {
@@ -156,7 +157,7 @@ fn bridged(spans: Vec<Span>, runs: &[Run], states: &[State], bridge: f64) -> Vec
     joined
 }
 
-fn evaluable(approach: &ApproachRuns<'_>, rule: &CheckedRule, runs: &[Run]) -> Evaluable {
+fn evaluable(approach: &ApproachRuns<'_>, rule: &CheckedRule, runs: &[RunView<'_>]) -> Evaluable {
     let (mut window, mut known, mut unsure) = (0_i64, 0_i64, 0_i64);
     for run in runs {
         let code = run.code.unwrap_or(0);
@@ -183,7 +184,7 @@ fn evaluable(approach: &ApproachRuns<'_>, rule: &CheckedRule, runs: &[Run]) -> E
 }
 
 /// The extreme of the deciding measure over some runs; ties go to the earliest sample.
-fn extreme<'r>(rule: &CheckedRule, runs: &[&'r Run]) -> Option<&'r Extreme> {
+fn extreme<'r>(rule: &CheckedRule, runs: &[RunView<'r>]) -> Option<ExtremeView<'r>> {
     let (value, measure) = rule
         .measures
         .iter()
@@ -193,12 +194,12 @@ fn extreme<'r>(rule: &CheckedRule, runs: &[&'r Run]) -> Option<&'r Extreme> {
     fold(runs, value, measure.kind)
 }
 
-fn fold<'r>(runs: &[&'r Run], value: usize, kind: MeasureKind) -> Option<&'r Extreme> {
-    let mut best: Option<&Extreme> = None;
+fn fold<'r>(runs: &[RunView<'r>], value: usize, kind: MeasureKind) -> Option<ExtremeView<'r>> {
+    let mut best: Option<ExtremeView<'r>> = None;
     for run in runs {
         let candidate = match kind {
-            MeasureKind::Min => run.values[value].min.as_ref(),
-            _ => run.values[value].max.as_ref(),
+            MeasureKind::Min => run.min(value),
+            _ => run.max(value),
         };
         let Some(candidate) = candidate else { continue };
         let better = best.is_none_or(|best| match kind {
@@ -214,16 +215,16 @@ fn fold<'r>(runs: &[&'r Run], value: usize, kind: MeasureKind) -> Option<&'r Ext
 
 fn found(
     rule: &CheckedRule,
-    all: &[Run],
+    all: &[RunView<'_>],
     span: &Span,
     ends: &[usize],
     certain: Option<i8>,
 ) -> Found {
-    let runs: Vec<&Run> = span.runs.iter().map(|index| &all[*index]).collect();
+    let runs: Vec<RunView<'_>> = span.runs.iter().map(|index| all[*index]).collect();
     let worst = extreme(rule, &runs);
     let carried = |place: usize| {
         worst
-            .and_then(|extreme| extreme.carried[place])
+            .and_then(|extreme| extreme.carried(place))
             .map(f64::from)
     };
     let (mut value, mut end, mut at_worst) = (0, 0, CARRIED_PLACE.len());
@@ -238,8 +239,8 @@ fn found(
                 end += 1;
                 let place = ends[end - 1];
                 let number = match measure.kind {
-                    MeasureKind::First => runs.first().and_then(|run| run.ends[place].first),
-                    _ => runs.last().and_then(|run| run.ends[place].last),
+                    MeasureKind::First => runs.first().and_then(|run| run.first(place)),
+                    _ => runs.last().and_then(|run| run.last(place)),
                 };
                 number.map(f64::from)
             }
@@ -250,7 +251,7 @@ fn found(
             }
         });
     }
-    let on = |run: &&&Run| run.code.unwrap_or(0) & bit::ON != 0;
+    let on = |run: &&RunView<'_>| run.code.unwrap_or(0) & bit::ON != 0;
     let edge = certain.map(|certain| {
         let mut on = runs.iter().filter(on);
         !on.any(|run| run.code.unwrap_or(0) & certain != 0)

@@ -8,7 +8,7 @@ use super::{ApproachRuns, Evaluable, Found, Judged, Setting, why_unknown};
 use crate::compile::{Places, check, side};
 use crate::rows::GateRow;
 use crate::rule_file::{Asks, Criterion, Shape};
-use crate::runs::Run;
+use crate::runs::RunView;
 
 /// Seconds before and after the crossing in which a held criterion must be known.
 const AROUND_S: f64 = 5.0;
@@ -16,8 +16,8 @@ const AROUND_S: f64 = 5.0;
 const HELD_TO_FT: f64 = 50.0;
 
 struct Crossing<'r> {
-    above: &'r Run,
-    below: &'r Run,
+    above: RunView<'r>,
+    below: RunView<'r>,
     /// 0 at the sample above, 1 at the sample below.
     fraction: f64,
 }
@@ -234,10 +234,11 @@ fn nothing(reason: String) -> Judged {
     }
 }
 
-fn crossing(runs: &[Run], gate: usize, level: f64) -> Option<Crossing<'_>> {
+fn crossing<'r>(runs: &[RunView<'r>], gate: usize, level: f64) -> Option<Crossing<'r>> {
     // The last crossing, even where a gap hides it: an earlier one is not the gate.
-    let known: Vec<&Run> = runs
+    let known: Vec<RunView<'r>> = runs
         .iter()
+        .copied()
         .filter(|run| matches!(run.code, Some(side::ABOVE | side::BELOW | side::PAST)))
         .collect();
     let pair = known
@@ -247,8 +248,8 @@ fn crossing(runs: &[Run], gate: usize, level: f64) -> Option<Crossing<'_>> {
     if pair[0].k_last + 1 != pair[1].k_first {
         return None;
     }
-    let above = f64::from(pair[0].ends[gate].last?);
-    let below = f64::from(pair[1].ends[gate].first?);
+    let above = f64::from(pair[0].last(gate)?);
+    let below = f64::from(pair[1].first(gate)?);
     let fraction = if above > below {
         (above - level) / (above - below)
     } else {
@@ -261,7 +262,7 @@ fn crossing(runs: &[Run], gate: usize, level: f64) -> Option<Crossing<'_>> {
     })
 }
 
-fn not_reached(approach: &ApproachRuns<'_>, runs: &[Run], column: &String) -> String {
+fn not_reached(approach: &ApproachRuns<'_>, runs: &[RunView<'_>], column: &String) -> String {
     let seen = |code: i8| runs.iter().any(|run| run.code == Some(code));
     match (seen(side::ABOVE), seen(side::BELOW) || seen(side::PAST)) {
         (false, false) => {
@@ -276,8 +277,8 @@ fn at(crossing: &Crossing<'_>, end: usize, holds: bool) -> Option<f64> {
     if holds {
         return held(crossing, end);
     }
-    let above = f64::from(crossing.above.ends[end].last?);
-    let below = f64::from(crossing.below.ends[end].first?);
+    let above = f64::from(crossing.above.last(end)?);
+    let below = f64::from(crossing.below.first(end)?);
     let value = above + crossing.fraction * (below - above);
     // As wide as the samples, so that levels see the same number.
     #[allow(clippy::cast_possible_truncation)]
@@ -287,12 +288,12 @@ fn at(crossing: &Crossing<'_>, end: usize, holds: bool) -> Option<f64> {
 
 /// A sample covers the time to the next: at the crossing the earlier one still holds.
 fn held(crossing: &Crossing<'_>, end: usize) -> Option<f64> {
-    crossing.above.ends[end].last.map(f64::from)
+    crossing.above.last(end).map(f64::from)
 }
 
 /// A criterion watched below its gate.
 struct Watch<'r> {
-    runs: &'r [Run],
+    runs: &'r [RunView<'r>],
     step_s: f64,
 }
 

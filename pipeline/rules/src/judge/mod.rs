@@ -21,12 +21,12 @@ pub(crate) use stabilised::Stabilised;
 use crate::compile::{FRAME_SLOT, Places, segment_code};
 use crate::rows::GateRow;
 use crate::rule_file::{CheckedRule, Shape};
-use crate::runs::Run;
+use crate::runs::RunView;
 
 /// The runs of one approach, slot by slot, with what places them.
 pub(crate) struct ApproachRuns<'a> {
     pub(crate) row: &'a ApproachRow,
-    pub(crate) slots: Vec<Vec<Run>>,
+    pub(crate) slots: Vec<Vec<RunView<'a>>>,
     /// Seconds from one sample to the next.
     pub(crate) step_s: f64,
 }
@@ -52,7 +52,7 @@ impl ApproachRuns<'_> {
     pub(crate) fn clock(&self) -> Clock {
         let first = self.slots[FRAME_SLOT].first();
         Clock {
-            first: first.and_then(|run| Some((run.k_first, run.ends.first()?.first?))),
+            first: first.and_then(|run| Some((run.k_first, run.first(0)?))),
             step_s: self.step_s,
         }
     }

@@ -1,7 +1,7 @@
 //! From where on everything was right and, each criterion allowed its grace time, stayed so.
 
 use crate::compile::check;
-use crate::runs::Run;
+use crate::runs::RunView;
 
 /// The last good stretch of one criterion, up to where holding ends.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -34,7 +34,7 @@ pub(crate) struct Stabilised {
 }
 
 /// The good stretch of a criterion that ends before sample `end_k`.
-pub(super) fn good(runs: &[Run], end_k: i32, grace_samples: i32) -> Good {
+pub(super) fn good(runs: &[RunView<'_>], end_k: i32, grace_samples: i32) -> Good {
     let mut good = Good {
         from_k: end_k,
         value: None,
@@ -66,7 +66,7 @@ pub(super) fn good(runs: &[Run], end_k: i32, grace_samples: i32) -> Good {
         }
         excursion = 0;
         good.from_k = run.k_first;
-        good.value = run.ends.first().and_then(|gate| gate.first).map(f64::from);
+        good.value = run.first(0).map(f64::from);
     }
     good
 }
@@ -96,7 +96,7 @@ pub(super) fn together(criteria: &[Good]) -> Option<Stabilised> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::runs::Ends;
+    use crate::runs::{Decoder, Ends, Run};
 
     const IN: i8 = check::WINDOW | check::KNOWN;
     const OUT: i8 = IN | check::OUTSIDE;
@@ -126,9 +126,15 @@ mod tests {
         (runs, k)
     }
 
+    fn good_of(runs: &[Run], end_k: i32, grace: i32) -> Good {
+        let runs = Decoder::of_ends(runs);
+        let runs: Vec<RunView<'_>> = runs.views(0, 0).collect();
+        good(&runs, end_k, grace)
+    }
+
     fn state(parts: &[(i8, i32)], grace: i32) -> (&'static str, Option<f64>) {
         let (runs, end) = runs(parts);
-        let all = together(&[good(&runs, end, grace)]).unwrap();
+        let all = together(&[good_of(&runs, end, grace)]).unwrap();
         (all.state, all.value)
     }
 
@@ -170,14 +176,14 @@ mod tests {
     fn the_criterion_that_came_right_last_decides() {
         let (early, end) = runs(&[(OUT, 5), (IN, 45)]);
         let (late, _) = runs(&[(OUT, 30), (IN, 20)]);
-        let all = together(&[good(&early, end, 0), good(&late, end, 0)]).unwrap();
+        let all = together(&[good_of(&early, end, 0), good_of(&late, end, 0)]).unwrap();
         assert_eq!(all.value, Some(700.0));
         // One is not known from higher up: the later one decides.
         let (unknown, _) = runs(&[(check::WINDOW, 10), (IN, 40)]);
-        let all = together(&[good(&unknown, end, 0), good(&late, end, 0)]).unwrap();
+        let all = together(&[good_of(&unknown, end, 0), good_of(&late, end, 0)]).unwrap();
         assert_eq!((all.state, all.value), ("from", Some(700.0)));
         let (never, _) = runs(&[(IN, 10), (OUT, 40)]);
-        let all = together(&[good(&early, end, 0), good(&never, end, 0)]).unwrap();
+        let all = together(&[good_of(&early, end, 0), good_of(&never, end, 0)]).unwrap();
         assert_eq!(all.state, "never");
         assert_eq!(together(&[]), None);
     }

@@ -14,7 +14,7 @@ use arrow::datatypes::{DataType, Float32Type, Int8Type, Int32Type};
 use super::error::RunsError;
 use super::fragments::{End, EndSlot, Fragments, Head, ValueSlot, Width};
 use super::layout::{END_FIELDS, Layout, RUN_HEAD, VALUE_HEAD, coding, list_item};
-use super::samples::{Codes, Flags, Numbers, Samples, UNKNOWN};
+use super::samples::{AtEnds, Codes, Flags, Numbers, Samples, UNKNOWN};
 use super::track::Canonical;
 
 /// Views an array as one of primitives, or says what was found instead.
@@ -87,7 +87,13 @@ pub(super) fn samples<'a>(
     Ok(Samples {
         codes,
         values: numbers(coding..ends_at)?,
-        ends: numbers(ends_at..carried_at)?,
+        ends: argument.columns()[ends_at..carried_at]
+            .iter()
+            .map(|column| {
+                AtEnds::new(column, outer)
+                    .ok_or_else(|| mismatch("Float32, Int8 or Boolean", column))
+            })
+            .collect::<Result<_, _>>()?,
         carried: numbers(carried_at..carried_at + carried)?,
     })
 }

@@ -1,4 +1,6 @@
-//! Results as plain values, for judging.
+//! Results read where they lie, for judging, or as plain values.
+
+use std::ops::Range;
 
 use arrow::array::{Array, ArrayRef, Float32Array, Int8Array, Int32Array};
 use arrow::buffer::OffsetBuffer;
@@ -56,6 +58,106 @@ pub struct Extreme {
     pub k: i32,
     /// The carried values there, in the order of [`Layout::carried`].
     pub carried: Vec<Option<f32>>,
+}
+
+/// Consecutive samples of equal code, with what else is known of them left in the columns of the result until it
+/// is asked for: an approach has hundreds of runs, and judging looks into few of them.
+#[derive(Debug, Clone, Copy)]
+pub struct RunView<'a> {
+    /// Number of the first sample.
+    pub k_first: i32,
+    /// Number of the last sample, itself in the run.
+    pub k_last: i32,
+    /// The code; `None` where it is unknown.
+    pub code: Option<i8>,
+    column: &'a Column,
+    at: usize,
+}
+
+impl<'a> RunView<'a> {
+    fn new(column: &'a Column, at: usize) -> Self {
+        Self {
+            k_first: column.k_first.value(at),
+            k_last: column.k_last.value(at),
+            code: column.code.is_valid(at).then(|| column.code.value(at)),
+            column,
+            at,
+        }
+    }
+
+    /// End value number `end` at `k_first`, if known there.
+    ///
+    /// # Panics
+    /// When there is no such end value.
+    #[must_use]
+    pub fn first(&self, end: usize) -> Option<f32> {
+        known(&self.column.ends[end][0], self.at)
+    }
+
+    /// End value number `end` at `k_last`, if known there.
+    ///
+    /// # Panics
+    /// When there is no such end value.
+    #[must_use]
+    pub fn last(&self, end: usize) -> Option<f32> {
+        known(&self.column.ends[end][1], self.at)
+    }
+
+    /// The least of tracked value number `value`, at its lowest `k`; `None` if it is known nowhere in the run.
+    ///
+    /// # Panics
+    /// When there is no such value.
+    #[must_use]
+    pub fn min(&self, value: usize) -> Option<ExtremeView<'a>> {
+        let value = &self.column.values[value];
+        ExtremeView::new(&value.min, &value.min_k, &value.carried_at_min, self.at)
+    }
+
+    /// The greatest of tracked value number `value`, as [`RunView::min`].
+    ///
+    /// # Panics
+    /// When there is no such value.
+    #[must_use]
+    pub fn max(&self, value: usize) -> Option<ExtremeView<'a>> {
+        let value = &self.column.values[value];
+        ExtremeView::new(&value.max, &value.max_k, &value.carried_at_max, self.at)
+    }
+}
+
+/// An extreme of a value, with what else was true at that sample left in the columns of the result.
+#[derive(Debug, Clone, Copy)]
+pub struct ExtremeView<'a> {
+    /// The extreme itself.
+    pub value: f32,
+    /// The sample at which it occurs.
+    pub k: i32,
+    carried: &'a [Float32Array],
+    at: usize,
+}
+
+impl<'a> ExtremeView<'a> {
+    fn new(
+        value: &Float32Array,
+        k: &Int32Array,
+        carried: &'a [Float32Array],
+        at: usize,
+    ) -> Option<Self> {
+        Some(Self {
+            value: known(value, at)?,
+            k: k.is_valid(at).then(|| k.value(at))?,
+            carried,
+            at,
+        })
+    }
+
+    /// Carried value number `place` at that sample, if known there.
+    ///
+    /// # Panics
+    /// When there is no such carried value.
+    #[must_use]
+    pub fn carried(&self, place: usize) -> Option<f32> {
+        known(&self.carried[place], self.at)
+    }
 }
 
 /// The columns of one value, side by side.
@@ -144,12 +246,16 @@ impl Decoder {
     /// When `row` or `s` is out of range.
     pub fn runs(&self, row: usize, s: usize) -> Vec<Run> {
         let column = &self.columns[s];
-        if column.empty[row] {
-            return vec![];
-        }
-        (column.offsets[row] as usize..column.offsets[row + 1] as usize)
-            .map(|at| column.run(at))
-            .collect()
+        column.range(row).map(|at| column.run(at)).collect()
+    }
+
+    /// The runs of `s` argument number `s` in row `row`, read where they lie.
+    ///
+    /// # Panics
+    /// When there is no such row or argument.
+    pub fn views(&self, row: usize, s: usize) -> impl Iterator<Item = RunView<'_>> {
+        let column = &self.columns[s];
+        column.range(row).map(|at| RunView::new(column, at))
     }
 
     /// The runs of every `s` argument in row `row`.
@@ -213,6 +319,14 @@ fn ends(runs: &[ArrayRef], layout: &Layout) -> Result<Vec<[Float32Array; 2]>, Ru
 }
 
 impl Column {
+    /// Where the runs of a row lie.
+    fn range(&self, row: usize) -> Range<usize> {
+        if self.empty[row] {
+            return 0..0;
+        }
+        self.offsets[row] as usize..self.offsets[row + 1] as usize
+    }
+
     fn run(&self, at: usize) -> Run {
         Run {
             k_first: self.k_first.value(at),
@@ -253,9 +367,40 @@ fn extreme(
     carried: &[Float32Array],
     at: usize,
 ) -> Option<Extreme> {
+    let view = ExtremeView::new(value, k, carried, at)?;
     Some(Extreme {
-        value: known(value, at)?,
-        k: k.is_valid(at).then(|| k.value(at))?,
-        carried: carried.iter().map(|column| known(column, at)).collect(),
+        value: view.value,
+        k: view.k,
+        carried: (0..carried.len())
+            .map(|place| view.carried(place))
+            .collect(),
     })
+}
+
+#[cfg(test)]
+impl Decoder {
+    /// One row of runs that keep ends alone, as many each.
+    pub(crate) fn of_ends(runs: &[Run]) -> Self {
+        let of = |run: fn(&Run) -> i32| runs.iter().map(run).collect::<Int32Array>();
+        let ends = runs.first().map_or(0, |run| run.ends.len());
+        let side = |end: usize, of: fn(&Ends) -> Option<f32>| -> Float32Array {
+            runs.iter().map(|run| of(&run.ends[end])).collect()
+        };
+        let column = Column {
+            layout: Layout::default(),
+            offsets: OffsetBuffer::from_lengths([runs.len()]),
+            empty: vec![false],
+            k_first: of(|run| run.k_first),
+            k_last: of(|run| run.k_last),
+            code: runs.iter().map(|run| run.code).collect(),
+            values: Vec::new(),
+            ends: (0..ends)
+                .map(|end| [side(end, |end| end.first), side(end, |end| end.last)])
+                .collect(),
+        };
+        Self {
+            columns: vec![column],
+            rows: 1,
+        }
+    }
 }

@@ -43,8 +43,8 @@ impl Layout {
     /// Reads the layout from the type of an `s` argument; `place` names it in messages.
     ///
     /// # Errors
-    /// When it is not a struct of `code` (Int8), or `window` and `f_…` (Boolean), then `v_…`, `e_…`, `c_…`
-    /// (Float32) in that order, or two fields of a run would get the same name.
+    /// When it is not a struct of `code` (Int8), or `window` and `f_…` (Boolean), then `v_…` (Float32), `e_…`
+    /// (Float32, Int8 or Boolean), `c_…` (Float32) in that order, or two fields of a run would get the same name.
     pub fn from_argument(place: &str, argument: &DataType) -> Result<Self, RunsError> {
         let fault = |text: String| RunsError::Argument(format!("{place}: {text}"));
         let DataType::Struct(fields) = argument else {
@@ -56,9 +56,15 @@ impl Layout {
         let coding = coding(fields).map_err(fault)?;
         let mut layout = Self::default();
         for field in fields.iter().skip(coding) {
-            if field.data_type() != &DataType::Float32 {
+            let end = field.name().starts_with(END_PREFIX);
+            if !(field.data_type() == &DataType::Float32 || end && is_end(field.data_type())) {
+                let expected = if end {
+                    "Float32, Int8 or Boolean"
+                } else {
+                    "Float32"
+                };
                 return Err(fault(format!(
-                    "expected Float32, found {}: cast it",
+                    "expected {expected}, found {}: cast it",
                     describe(field)
                 )));
             }
@@ -240,6 +246,14 @@ impl Layout {
         );
         fields.into()
     }
+}
+
+/// Whether an end value may be of this type: it is looked at where runs end, and made a number only there.
+pub(crate) fn is_end(data_type: &DataType) -> bool {
+    matches!(
+        data_type,
+        DataType::Float32 | DataType::Int8 | DataType::Boolean
+    )
 }
 
 /// The item field of a list of runs.

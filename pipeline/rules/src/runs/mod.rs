@@ -2,8 +2,8 @@
 //!
 //! `runs(k, s0, s1, …)` reads samples numbered by `k` within their group and gives, for every
 //! `s`, the runs of equal code over consecutive `k`. Each `s` is a struct: `code` (Int8), then
-//! tracked values `v_NAME` (Float32), then values of which only the ends are kept `e_NAME` (Float32),
-//! then carried values `c_NAME` (Float32). A run tells its
+//! tracked values `v_NAME` (Float32), then values of which only the ends are kept `e_NAME` (Float32, Int8 or
+//! Boolean, true being 1), then carried values `c_NAME` (Float32). A run tells its
 //! first and last `k`, its code and, for each tracked value, the first, the last, the least and
 //! the greatest with their `k`, the number known, and the carried values at both extremes; of an end
 //! value the first and the last. The
@@ -42,8 +42,9 @@ mod track;
 mod tests;
 
 pub use accumulator::RunsAccumulator;
-pub use decode::{Decoder, Ends, Extreme, Run, RunValue, decode};
+pub use decode::{Decoder, Ends, Extreme, ExtremeView, Run, RunValue, RunView, decode};
 pub use error::RunsError;
 pub use function::runs_udaf;
+pub(crate) use layout::is_end;
 pub use layout::{CARRIED_PREFIX, CODE, END_PREFIX, FLAG_PREFIX, Layout, VALUE_PREFIX, WINDOW};
 pub use samples::{UNSURE_CODE, WINDOW_BIT, flag_bit};

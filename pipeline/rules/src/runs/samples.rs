@@ -6,8 +6,9 @@
 use std::borrow::Cow;
 use std::ops::Range;
 
-use arrow::array::{Array, BooleanArray, Float32Array};
+use arrow::array::{Array, AsArray, BooleanArray, Float32Array};
 use arrow::buffer::{BooleanBuffer, NullBuffer};
+use arrow::datatypes::{Float32Type, Int8Type};
 
 /// The code of samples whose code is null. Outside the range of any Int8.
 pub(super) const UNKNOWN: i16 = i16::MIN;
@@ -28,7 +29,7 @@ pub(super) const MOST_FLAGS: usize = 5;
 pub(super) struct Samples<'a> {
     pub(super) codes: Codes<'a>,
     pub(super) values: Vec<Numbers<'a>>,
-    pub(super) ends: Vec<Numbers<'a>>,
+    pub(super) ends: Vec<AtEnds<'a>>,
     pub(super) carried: Vec<Numbers<'a>>,
 }
 
@@ -152,6 +153,45 @@ fn each_word(bits: &BooleanBuffer, mut take: impl FnMut(usize, u64)) {
     let chunks = bits.bit_chunks();
     for (at, word) in chunks.iter_padded().take(words).enumerate() {
         take(at, word);
+    }
+}
+
+/// Numbers, states or flags of a batch of which single ones are asked for: a flag that is true is 1.
+pub(super) struct AtEnds<'a> {
+    values: EndValues<'a>,
+    nulls: Option<NullBuffer>,
+}
+
+enum EndValues<'a> {
+    Numbers(&'a [f32]),
+    States(&'a [i8]),
+    Flags(&'a BooleanBuffer),
+}
+
+impl<'a> AtEnds<'a> {
+    /// None where an end value cannot be of this type.
+    pub(super) fn new(array: &'a dyn Array, outer: Option<&NullBuffer>) -> Option<Self> {
+        let values = if let Some(numbers) = array.as_primitive_opt::<Float32Type>() {
+            EndValues::Numbers(numbers.values())
+        } else if let Some(states) = array.as_primitive_opt::<Int8Type>() {
+            EndValues::States(states.values())
+        } else {
+            EndValues::Flags(array.as_boolean_opt()?.values())
+        };
+        Some(Self {
+            values,
+            nulls: NullBuffer::union(array.nulls(), outer).filter(|n| n.null_count() > 0),
+        })
+    }
+
+    /// NaN for null.
+    pub(super) fn at(&self, row: usize) -> f32 {
+        match (&self.nulls, &self.values) {
+            (Some(nulls), _) if nulls.is_null(row) => f32::NAN,
+            (_, EndValues::Numbers(numbers)) => numbers[row],
+            (_, EndValues::States(states)) => f32::from(states[row]),
+            (_, EndValues::Flags(flags)) => f32::from(u8::from(flags.value(row))),
+        }
     }
 }
 

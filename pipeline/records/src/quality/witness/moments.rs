@@ -84,14 +84,16 @@ pub(super) fn change(series: &Series, from_s: f64, to_s: f64) -> Option<f64> {
 
 /// The values of a witness that are in its plausible range.
 pub(super) fn plausible(flight: &RawFlight, catalogue: &Catalogue, name: &str) -> Series {
-    kept(flight.channels.get(name), |v| inside(catalogue, name, v))
+    let inside = inside(catalogue, name);
+    kept(flight.channels.get(name), inside)
 }
 
 /// What a channel says, plausible or not; but one value that makes most of what is out of range is a code for
 /// "unknown" and no reading.
 pub(super) fn readings(flight: &RawFlight, catalogue: &Catalogue, name: &str) -> Series {
     let channel = flight.channels.get(name);
-    let mut outside = kept(channel, |v| !inside(catalogue, name, v)).value;
+    let inside = inside(catalogue, name);
+    let mut outside = kept(channel, |v| !inside(v)).value;
     outside.sort_unstable_by(f64::total_cmp);
     let code = outside
         .chunk_by(|a, b| a == b)
@@ -100,20 +102,13 @@ pub(super) fn readings(flight: &RawFlight, catalogue: &Catalogue, name: &str) ->
     kept(channel, |v| Some(v) != code)
 }
 
-fn inside(catalogue: &Catalogue, name: &str, value: f64) -> bool {
-    catalogue
-        .lookup(name)
-        .is_none_or(|p| (p.low..=p.high).contains(&value))
+/// Whether a value is in the plausible range of a parameter.
+fn inside(catalogue: &Catalogue, name: &str) -> impl Fn(f64) -> bool {
+    let range = catalogue.lookup(name).map(|p| p.low..=p.high);
+    move |value| range.as_ref().is_none_or(|range| range.contains(&value))
 }
 
 fn kept(channel: Option<&Channel>, keep: impl Fn(f64) -> bool) -> Series {
-    let all = Series::of(channel);
-    let pairs = all.time_s.iter().copied().zip(all.value.iter().copied());
-    let (time_s, value) = pairs.filter(|&(_, v)| v.is_finite() && keep(v)).unzip();
-    Series {
-        time_s,
-        value,
-        interval_s: all.interval_s,
-        holds: all.holds,
-    }
+    let kept = |channel| Series::kept(channel, |v| v.is_finite() && keep(v));
+    channel.map(kept).unwrap_or_default()
 }

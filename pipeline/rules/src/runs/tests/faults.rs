@@ -116,6 +116,14 @@ fn arguments_of_another_shape_are_refused() {
             "found `c_t` Utf8: cast it",
         ),
         (
+            vec![structure(&[("code", Int8), ("v_a", Int8)])],
+            "expected Float32, found `v_a` Int8: cast it",
+        ),
+        (
+            vec![structure(&[("code", Int8), ("e_a", Float64)])],
+            "expected Float32, Int8 or Boolean, found `e_a` Float64: cast it",
+        ),
+        (
             vec![structure(&[("code", Int8), ("a", Float32)])],
             "neither tracked",
         ),

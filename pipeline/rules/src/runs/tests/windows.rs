@@ -8,7 +8,8 @@ use proptest::prelude::*;
 use super::*;
 use crate::runs::{Ends, UNSURE_CODE};
 
-/// Window, two flags, and a number of which the ends are kept.
+/// Window, two flags, and a number of which the ends are kept: as it is, as a state, and as a flag that says
+/// whether it is odd.
 type Flagged = (Option<bool>, Option<bool>, Option<bool>, Option<f32>);
 
 fn code((window, one, two, _): &Flagged) -> i8 {
@@ -23,7 +24,7 @@ fn code((window, one, two, _): &Flagged) -> i8 {
 fn layout() -> Layout {
     Layout {
         values: names(&["a"]),
-        ends: names(&["a"]),
+        ends: names(&["a", "state", "odd"]),
         carried: vec![],
     }
 }
@@ -38,8 +39,18 @@ fn argument(samples: &[Flagged], stray: usize) -> ArrayRef {
         Arc::new(padded.iter().map(of).collect::<BooleanArray>())
     };
     let number: ArrayRef = Arc::new(padded.iter().map(|s| s.3).collect::<Float32Array>());
+    let whole = || padded.iter().map(|s| s.3.map(|number| number as i8));
+    let state: ArrayRef = Arc::new(whole().collect::<Int8Array>());
+    let odd = whole().map(|state| state.map(|state| state % 2 == 1));
+    let odd: ArrayRef = Arc::new(odd.collect::<BooleanArray>());
     let names = ["window", "f_0", "f_1"].map(|name| Field::new(name, DataType::Boolean, true));
-    let numbers = ["v_a", "e_a"].map(|name| Field::new(name, DataType::Float32, true));
+    let numbers = [
+        ("v_a", DataType::Float32),
+        ("e_a", DataType::Float32),
+        ("e_state", DataType::Int8),
+        ("e_odd", DataType::Boolean),
+    ];
+    let numbers = numbers.map(|(name, kind)| Field::new(name, kind, true));
     let fields: Fields = names.into_iter().chain(numbers).collect();
     let columns = vec![
         flag(|s| s.0),
@@ -47,6 +58,8 @@ fn argument(samples: &[Flagged], stray: usize) -> ArrayRef {
         flag(|s| s.2),
         number.clone(),
         number,
+        state,
+        odd,
     ];
     let whole: ArrayRef = Arc::new(StructArray::new(fields, columns, None));
     whole.slice(stray, samples.len())
@@ -93,11 +106,12 @@ proptest! {
             prop_assert!(samples.get(to + 1).is_none_or(|s| Some(code(s)) != run.code));
             let inside = samples[from].0 == Some(true);
             let members = &samples[from..=to];
-            let ends = Ends {
-                first: members[0].3.filter(|_| inside),
-                last: members[to - from].3.filter(|_| inside),
+            // Numbers are whole and small: a state holds them as they are.
+            let ends = |of: fn(f32) -> f32| Ends {
+                first: members[0].3.filter(|_| inside).map(of),
+                last: members[to - from].3.filter(|_| inside).map(of),
             };
-            prop_assert_eq!(&run.ends, &[ends]);
+            prop_assert_eq!(&run.ends, &[ends(|n| n), ends(|n| n), ends(|n| n % 2.0)]);
             let least = members.iter().filter(|_| inside).filter_map(|s| s.3).reduce(f32::min);
             prop_assert_eq!(run.values[0].min.as_ref().map(|min| min.value), least);
             from = to + 1;
