@@ -227,23 +227,21 @@ impl AircraftType {
         if distance_nm <= table.vapp_from_nm {
             return vapp_kt;
         }
-        let mut distances = vec![table.vapp_from_nm];
-        distances.extend(
-            table
-                .distance_nm
-                .iter()
-                .rev()
-                .filter(|d| **d > table.vapp_from_nm),
-        );
-        let mut speeds = vec![vapp_kt];
-        speeds.extend(
-            table
-                .cas_kt
-                .iter()
-                .rev()
-                .skip(table.cas_kt.len() + 1 - distances.len()),
-        );
-        interpolate(&distances, &speeds, distance_nm)
+        // Far ends come first. What lies nearer than where VAPP is flown from says nothing.
+        let points = table
+            .distance_nm
+            .partition_point(|d| *d > table.vapp_from_nm);
+        let at = |point: usize| match table.distance_nm.get(point).zip(table.cas_kt.get(point)) {
+            Some((distance_nm, cas_kt)) if point < points => (*distance_nm, *cas_kt),
+            _ => (table.vapp_from_nm, vapp_kt),
+        };
+        let farther = table.distance_nm[..points].partition_point(|d| *d > distance_nm);
+        let near = at(farther);
+        let Some(far) = farther.checked_sub(1).map(at) else {
+            return near.1;
+        };
+        let share = (distance_nm - near.0) / (far.0 - near.0);
+        near.1 + share * (far.1 - near.1)
     }
 
     /// Whether landing flap is set: by the flap surface where known, else by the lever.

@@ -24,12 +24,12 @@ pub(super) struct Steps<'a> {
 
 impl<'a> Steps<'a> {
     pub(super) fn of(channel: &'a Channel) -> Self {
+        let mut known = Vec::with_capacity(channel.value.len());
+        known.extend((0..channel.value.len()).filter(|&i| !channel.value[i].is_nan()));
         Self {
             time_s: &channel.time_s,
             longest_s: GAP_INTERVALS * channel.interval_s + 1e-6,
-            known: (0..channel.value.len())
-                .filter(|&i| !channel.value[i].is_nan())
-                .collect(),
+            known,
         }
     }
 
@@ -62,17 +62,18 @@ pub(super) type Held<'a> = (Run, &'a [usize]);
 /// Runs of equal values with their samples. Noise makes as many runs as samples: none owns anything.
 pub(super) fn runs_of<'a>(channel: &Channel, known: &'a [usize]) -> Vec<Held<'a>> {
     let value = &channel.value;
-    equal_runs(known, |a, b| value[a] == value[b])
-        .filter_map(|samples| {
-            let (first, last) = (*samples.first()?, *samples.last()?);
-            let run = Run {
-                value: value[first],
-                from_s: channel.time_s[first],
-                to_s: channel.time_s[last],
-            };
-            Some((run, samples))
-        })
-        .collect()
+    let runs = equal_runs(known, |a, b| value[a] == value[b]).filter_map(|samples| {
+        let (first, last) = (*samples.first()?, *samples.last()?);
+        let run = Run {
+            value: value[first],
+            from_s: channel.time_s[first],
+            to_s: channel.time_s[last],
+        };
+        Some((run, samples))
+    });
+    let mut all = Vec::with_capacity(known.len());
+    all.extend(runs);
+    all
 }
 
 /// The samples of a stuck run that are not real. The first is, and all others repeat it, unless it

@@ -6,129 +6,121 @@
 
 use crate::atmosphere::tas_kt;
 use crate::flight::RawFlight;
-use crate::series::{Series, pairs_of};
+use crate::series::Series;
 
 use super::Tallies;
 use super::limits::{SPEED_DRIFT_KT_S, SPEED_HELD_S, WIND_AIR_KT, WIND_GROUND_KT};
-use super::runs::{Run, Steps, runs_of};
+use super::runs::Run;
 use super::settable::Limits;
 use super::stuck::stretch;
 
 /// Nulls speeds that stand while another view of them moves.
 pub(super) fn remove(flight: &mut RawFlight, limits: &Limits, tallies: &mut Tallies) {
-    // Most speeds never stand so long, and nobody asks for a view of them. All are views of the flight as it was.
-    let wanted = SPEEDS.map(|name| stands(flight, name));
-    let view =
-        |wanted: bool, of: &dyn Fn() -> Series| if wanted { of() } else { Series::default() };
-    let [cas_stands, tas_stands, ground_stands] = wanted;
-    let tas = view(cas_stands, &|| series(flight, "tas_kt"));
-    let cas = view(tas_stands, &|| series(flight, "cas_kt"));
-    let through_air = view(cas_stands || tas_stands, &|| through_air(flight));
-    let over_ground = view(ground_stands, &|| over_ground(flight));
-    let views = [
-        ([&tas, &through_air], WIND_AIR_KT),
-        ([&cas, &through_air], WIND_AIR_KT),
-        ([&over_ground, &over_ground], WIND_GROUND_KT),
-    ];
-    for (name, (views, least_kt)) in SPEEDS.into_iter().zip(views) {
+    let views = Views::of(flight);
+    let recorded = |speed: &Series, run: &Run| moved(&values(speed, run).collect::<Vec<_>>());
+    let through_air = |run: &Run| moved(&views.through_air(run));
+    let over_ground = |run: &Run| moved(&views.over_ground(run));
+    let mut check = |name: &str, least_kt: f64, moved: &dyn Fn(&Run, f64) -> bool| {
         stretch(flight, limits, tallies, name, SPEED_HELD_S, |run| {
-            let limit_kt = least_kt + SPEED_DRIFT_KT_S * run.held_s();
-            views.iter().any(|view| moved(view, run) >= limit_kt)
+            moved(run, least_kt + SPEED_DRIFT_KT_S * run.held_s())
         });
-    }
-}
-
-const SPEEDS: [&str; 3] = ["cas_kt", "tas_kt", "ground_speed_kt"];
-
-/// Whether a speed stands long enough to be asked about.
-fn stands(flight: &RawFlight, name: &str) -> bool {
-    let channel = flight.channels.get(name).filter(|c| !c.holds);
-    channel.is_some_and(|channel| {
-        let known = Steps::of(channel).known;
-        let runs = runs_of(channel, &known);
-        runs.iter().any(|(run, _)| run.held_s() >= SPEED_HELD_S)
-    })
+    };
+    check("cas_kt", WIND_AIR_KT, &|run, limit_kt| {
+        recorded(&views.tas, run) >= limit_kt || through_air(run) >= limit_kt
+    });
+    check("tas_kt", WIND_AIR_KT, &|run, limit_kt| {
+        recorded(&views.cas, run) >= limit_kt || through_air(run) >= limit_kt
+    });
+    check("ground_speed_kt", WIND_GROUND_KT, &|run, limit_kt| {
+        over_ground(run) >= limit_kt
+    });
 }
 
 fn series(flight: &RawFlight, name: &str) -> Series {
     Series::of(flight.channels.get(name).filter(|c| !c.holds))
 }
 
-/// As recorded, else from airspeed and altitude in standard air.
-fn true_airspeed(flight: &RawFlight) -> Series {
-    let tas = series(flight, "tas_kt");
-    if !tas.is_empty() {
-        return tas;
+/// Samples inside a run.
+fn samples<'a>(series: &'a Series, run: &Run) -> impl Iterator<Item = (f64, f64)> + use<'a> {
+    series.between(run.from_s, run.to_s)
+}
+
+fn values<'a>(series: &'a Series, run: &Run) -> impl Iterator<Item = f64> + use<'a> {
+    samples(series, run).map(|s| s.1)
+}
+
+/// What speeds are seen by, as it was before any of them lost a sample.
+struct Views {
+    cas: Series,
+    tas: Series,
+    altitude: Series,
+    ground_speed: Series,
+    track: Series,
+    heading: Series,
+    wind: Series,
+    wind_from: Series,
+}
+
+impl Views {
+    fn of(flight: &RawFlight) -> Self {
+        Self {
+            cas: series(flight, "cas_kt"),
+            tas: series(flight, "tas_kt"),
+            altitude: series(flight, "pressure_altitude_ft"),
+            ground_speed: series(flight, "ground_speed_kt"),
+            track: series(flight, "track_true_deg"),
+            heading: series(flight, "heading_true_deg"),
+            wind: series(flight, "wind_speed_kt"),
+            wind_from: series(flight, "wind_from_deg"),
+        }
     }
-    let (cas, altitude) = (
-        series(flight, "cas_kt"),
-        series(flight, "pressure_altitude_ft"),
-    );
-    let of = |t: f64, kt: f64| altitude.held(t).map(|ft| tas_kt(kt, ft, 0.0));
-    changed(&cas, of)
-}
 
-/// Airspeed that ground speed and wind make, with the track, or with the heading where no track is
-/// recorded.
-fn through_air(flight: &RawFlight) -> Series {
-    let ground_speed = series(flight, "ground_speed_kt");
-    let track = series(flight, "track_true_deg");
-    if !track.is_empty() {
-        return along(flight, &ground_speed, &track, |kt, ahead, aside| {
-            (kt + ahead).hypot(aside)
-        });
+    /// Airspeed that ground speed and wind make, with the track, or with the heading where no track is
+    /// recorded; of the samples of a run.
+    fn through_air(&self, run: &Run) -> Vec<f64> {
+        let by_track = !self.track.is_empty();
+        let angle = if by_track { &self.track } else { &self.heading };
+        let through_air = |(t, kt): (f64, f64)| {
+            let (ahead, aside) = self.wind_along(angle, t)?;
+            Some(if by_track {
+                (kt + ahead).hypot(aside)
+            } else {
+                ahead + (kt * kt - aside * aside).max(0.0).sqrt()
+            })
+        };
+        samples(&self.ground_speed, run)
+            .filter_map(through_air)
+            .collect()
     }
-    let heading = series(flight, "heading_true_deg");
-    along(flight, &ground_speed, &heading, |kt, ahead, aside| {
-        ahead + (kt * kt - aside * aside).max(0.0).sqrt()
-    })
-}
 
-/// Ground speed that airspeed and wind make.
-fn over_ground(flight: &RawFlight) -> Series {
-    let heading = series(flight, "heading_true_deg");
-    along(
-        flight,
-        &true_airspeed(flight),
-        &heading,
-        |kt, ahead, aside| (kt - ahead).hypot(aside),
-    )
-}
+    /// Ground speed that airspeed and wind make: true airspeed as recorded, else from airspeed and altitude in
+    /// standard air.
+    fn over_ground(&self, run: &Run) -> Vec<f64> {
+        let recorded = !self.tas.is_empty();
+        let speed = if recorded { &self.tas } else { &self.cas };
+        let over_ground = |(t, kt): (f64, f64)| {
+            let tas_kt = match recorded {
+                true => kt,
+                false => tas_kt(kt, self.altitude.held(t)?, 0.0),
+            };
+            let (ahead, aside) = self.wind_along(&self.heading, t)?;
+            Some((tas_kt - ahead).hypot(aside))
+        };
+        samples(speed, run).filter_map(over_ground).collect()
+    }
 
-/// A speed along an angle, and the wind from ahead and from the side of it, made into another.
-fn along(
-    flight: &RawFlight,
-    speed: &Series,
-    angle: &Series,
-    third: impl Fn(f64, f64, f64) -> f64,
-) -> Series {
-    let wind = series(flight, "wind_speed_kt");
-    let from = series(flight, "wind_from_deg");
-    changed(speed, |t, kt| {
-        let off = (from.held(t)? - angle.held(t)?).to_radians();
+    /// Wind from ahead of an angle, and from the side of it.
+    fn wind_along(&self, angle: &Series, t: f64) -> Option<(f64, f64)> {
+        let off = (self.wind_from.held(t)? - angle.held(t)?).to_radians();
         let (aside, ahead) = off.sin_cos();
-        let wind_kt = wind.held(t)?;
-        Some(third(kt, wind_kt * ahead, wind_kt * aside))
-    })
-}
-
-/// A series sample by sample; those that come out unknown are left out.
-fn changed(series: &Series, of: impl Fn(f64, f64) -> Option<f64>) -> Series {
-    let pairs = series.time_s.iter().zip(&series.value);
-    let known = pairs.filter_map(|(&t, &v)| Some((t, of(t, v)?)));
-    let (time_s, value) = pairs_of(known, series.len());
-    Series {
-        time_s,
-        value,
-        interval_s: series.interval_s,
-        holds: series.holds,
+        let wind_kt = self.wind.held(t)?;
+        Some((wind_kt * ahead, wind_kt * aside))
     }
 }
 
 /// How far apart begin, middle and end of a stretch are, each a mean of three: single gusts do not
 /// count.
-fn moved(view: &Series, run: &Run) -> f64 {
-    let kt: Vec<f64> = view.between(run.from_s, run.to_s).map(|s| s.1).collect();
+fn moved(kt: &[f64]) -> f64 {
     if kt.len() < 6 {
         return 0.0;
     }
