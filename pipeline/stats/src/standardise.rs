@@ -54,21 +54,111 @@ pub fn fit_effects(strata: &[Stratum], prior_events: f64) -> Option<Effects> {
             .map(|factor| vec![1.0; levels(factor).unwrap_or(0)])
             .collect(),
     };
-    if events <= 0.0 {
+    if events <= 0.0 || factors == 0 {
         return Some(effects);
     }
+    let mut fit = Fit::new(strata, &effects);
     for _ in 0..ROUNDS {
         let mut change = 0.0_f64;
         for factor in 0..factors {
-            change = change.max(effects.settle(strata, factor, prior_events));
+            change = change.max(fit.settle(factor, prior_events));
         }
-        let expected: f64 = strata.iter().map(|one| effects.of(one)).sum();
-        effects.overall *= events / expected;
+        fit.overall *= events / fit.expected();
         if change < SETTLED {
             break;
         }
     }
+    effects.overall = fit.overall;
+    for (factor, multipliers) in effects.multipliers.iter_mut().enumerate() {
+        multipliers.copy_from_slice(&fit.multipliers[fit.starts[factor]..fit.starts[factor + 1]]);
+    }
     Some(effects)
+}
+
+/// A fit under way: hundreds of rounds go over all strata, so that what they read lies side by side.
+struct Fit {
+    overall: f64,
+    /// Those of all factors, one factor after the other.
+    multipliers: Vec<f64>,
+    /// Where the multipliers of each factor begin, and where the last end.
+    starts: Vec<usize>,
+    /// Of each stratum, the place of its multiplier of each factor.
+    places: Vec<usize>,
+    evaluable: Vec<f64>,
+    /// Events by the place of the multiplier.
+    events: Vec<f64>,
+    /// Scratch for the events expected without the multiplier at each place.
+    expected: Vec<f64>,
+}
+
+impl Fit {
+    /// `effects` is where the fit begins.
+    fn new(strata: &[Stratum], effects: &Effects) -> Self {
+        let mut starts = vec![0];
+        for multipliers in &effects.multipliers {
+            starts.push(starts[starts.len() - 1] + multipliers.len());
+        }
+        let multipliers: Vec<f64> = effects.multipliers.concat();
+        let mut events = vec![0.0; multipliers.len()];
+        let mut places = Vec::with_capacity(strata.len() * effects.multipliers.len());
+        for one in strata {
+            for (level, start) in one.levels.iter().zip(&starts) {
+                places.push(start + level);
+                events[start + level] += one.counted.with_event;
+            }
+        }
+        Self {
+            overall: effects.overall,
+            expected: vec![0.0; multipliers.len()],
+            multipliers,
+            starts,
+            places,
+            evaluable: strata.iter().map(|one| one.counted.evaluable).collect(),
+            events,
+        }
+    }
+
+    /// The strata: the places of their multipliers, and what is expected of them.
+    fn strata(&self) -> impl Iterator<Item = (&[usize], f64)> {
+        let places = self.places.chunks_exact(self.starts.len() - 1);
+        places.zip(&self.evaluable).map(|(places, evaluable)| {
+            let product: f64 = places
+                .iter()
+                .map(|place| self.multipliers[*place])
+                .product();
+            (places, self.overall * product * evaluable)
+        })
+    }
+
+    fn expected(&self) -> f64 {
+        self.strata().map(|(_, expected)| expected).sum()
+    }
+
+    /// Sets the multipliers of one factor, given all others; returns the largest relative change.
+    fn settle(&mut self, factor: usize, prior_events: f64) -> f64 {
+        let mut without = std::mem::take(&mut self.expected);
+        without.fill(0.0);
+        for (places, expected) in self.strata() {
+            let place = places[factor];
+            // A multiplier of zero leaves no way to tell what the others expect: its level has no events.
+            let own = self.multipliers[place];
+            if own > 0.0 {
+                without[place] += expected / own;
+            }
+        }
+        let mut change = 0.0_f64;
+        for place in self.starts[factor]..self.starts[factor + 1] {
+            let before = self.multipliers[place];
+            let room = without[place] + prior_events;
+            if before > 0.0 && room > 0.0 {
+                let now = (self.events[place] + prior_events) / room;
+                change = change.max((now - before).abs() / now.max(before));
+                self.multipliers[place] = now;
+            }
+        }
+        self.expected = without;
+        change
+    }
 }
 
 impl Effects {
@@ -96,41 +186,5 @@ impl Effects {
             .filter_map(|(factor, level)| Some(self.multiplier(factor, (*level)?)))
             .product();
         self.overall * product * evaluable
-    }
-
-    fn of(&self, one: &Stratum) -> f64 {
-        let product: f64 = one
-            .levels
-            .iter()
-            .zip(&self.multipliers)
-            .map(|(level, multipliers)| multipliers[*level])
-            .product();
-        self.overall * product * one.counted.evaluable
-    }
-
-    /// Sets the multipliers of one factor, given all others; returns the largest relative change.
-    fn settle(&mut self, strata: &[Stratum], factor: usize, prior_events: f64) -> f64 {
-        let size = self.multipliers[factor].len();
-        let (mut events, mut expected) = (vec![0.0; size], vec![0.0; size]);
-        for one in strata {
-            let level = one.levels[factor];
-            events[level] += one.counted.with_event;
-            // A multiplier of zero leaves no way to tell what the others expect: its level has no events.
-            let own = self.multipliers[factor][level];
-            if own > 0.0 {
-                expected[level] += self.of(one) / own;
-            }
-        }
-        let mut change = 0.0_f64;
-        for level in 0..size {
-            let before = self.multipliers[factor][level];
-            let room = expected[level] + prior_events;
-            if before > 0.0 && room > 0.0 {
-                let now = (events[level] + prior_events) / room;
-                change = change.max((now - before).abs() / now.max(before));
-                self.multipliers[factor][level] = now;
-            }
-        }
-        change
     }
 }
