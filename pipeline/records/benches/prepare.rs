@@ -1,16 +1,11 @@
 //! The kernels of preparing, each on one flight: `cargo bench -p records`.
-//!
-//! Times are of one thread of one machine: compare two runs on the same machine, and nothing else. Measured with
-//! the standard library alone: the usual crates for this turn on features of others, and the query engine would
-//! be compiled twice, once for tests and once for use.
 
-#![allow(clippy::print_stdout, reason = "a bench prints what it measures")]
 #![allow(clippy::unwrap_used, reason = "a bench may fail where it stands")]
 
+mod timing;
+
 use std::convert::Infallible;
-use std::hint::black_box;
 use std::path::{Path, PathBuf};
-use std::time::{Duration, Instant};
 
 use records::catalogue::Kind;
 use records::derive::{Frame, derive};
@@ -22,39 +17,7 @@ use records::prepare::{PreparedApproach, prepare};
 use records::samples::{batch, stored_columns};
 use records::timebase::{Grid, interval_s, peaks, sample};
 
-/// Each kernel runs for about this long, after a few rounds that are not counted.
-const MEASURED: Duration = Duration::from_millis(1_500);
-
-/// Runs `kernel` on fresh input again and again, and prints median, least and most of its time; with an argument,
-/// only kernels whose name holds it.
-fn measure<I, O>(name: &str, input: impl Fn() -> I, kernel: impl Fn(I) -> O) {
-    let wanted = std::env::args().skip(1).find(|word| !word.starts_with('-'));
-    if wanted.is_some_and(|wanted| !name.contains(&wanted)) {
-        return;
-    }
-    let once = || {
-        let input = input();
-        let begin = Instant::now();
-        let made = black_box(kernel(black_box(input)));
-        let took = begin.elapsed();
-        drop(made);
-        took
-    };
-    for _ in 0..3 {
-        once();
-    }
-    let begin = Instant::now();
-    let mut took = Vec::new();
-    while begin.elapsed() < MEASURED || took.len() < 10 {
-        took.push(once().as_secs_f64() * 1e6);
-    }
-    took.sort_unstable_by(f64::total_cmp);
-    let (least, median, most) = (took[0], took[took.len() / 2], took[took.len() - 1]);
-    println!(
-        "{name:<50} {median:>10.1} µs, {least:.1} to {most:.1} in {} rounds",
-        took.len()
-    );
-}
+use timing::measure;
 
 fn top() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../..")
@@ -103,17 +66,17 @@ fn smooth(hz: f64) -> Channel {
 fn time_base() {
     let channel = smooth(8.0);
     let grid = Grid::covering(9_600.0, 10_700.0, 4);
-    measure(
+    let _ = measure(
         "interval of 86,400 samples",
         || (),
         |()| interval_s(&channel.time_s, &channel.value),
     );
-    measure(
+    let _ = measure(
         "resample the last 18 of 180 minutes to 4 Hz",
         || (),
         |()| sample(&channel, Kind::Continuous, &grid),
     );
-    measure(
+    let _ = measure(
         "peaks of the last 18 of 180 minutes",
         || (),
         |()| peaks(&channel, &grid),
@@ -122,7 +85,7 @@ fn time_base() {
 
 fn flights() {
     let (fleet, flight) = real();
-    measure(
+    let _ = measure(
         "clean, cut and derive a real flight",
         || flight.clone(),
         |flight| prepare(flight, &fleet).unwrap(),
@@ -135,7 +98,7 @@ fn approaches() {
     let laid_out = batch(&approach, &fleet.catalogue).unwrap();
     let recorded = stored_columns(&laid_out, &fleet.catalogue, 1.0).unwrap();
     let aircraft = fleet.aircraft.values().next();
-    measure(
+    let _ = measure(
         "derive one approach",
         || recorded.clone(),
         |mut columns| {
@@ -143,7 +106,7 @@ fn approaches() {
             columns
         },
     );
-    measure(
+    let _ = measure(
         "lay out one approach",
         || (),
         |()| batch(&approach, &fleet.catalogue).unwrap(),

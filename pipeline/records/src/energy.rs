@@ -53,14 +53,6 @@ impl Story {
         }
         called
     }
-
-    /// Adds the rows of another approach.
-    pub fn extend(&mut self, other: Self) {
-        self.checkpoints.extend(other.checkpoints);
-        self.moves.extend(other.moves);
-        self.losses.extend(other.losses);
-        self.arrivals.extend(other.arrivals);
-    }
 }
 
 /// Tells the story of an approach from its columns.

@@ -147,9 +147,10 @@ impl Fit {
             }
         }
         let mut change = 0.0_f64;
-        for place in self.starts[factor]..self.starts[factor + 1] {
+        let range = self.starts[factor]..self.starts[factor + 1];
+        for (place, without) in range.clone().zip(&without[range]) {
             let before = self.multipliers[place];
-            let room = without[place] + prior_events;
+            let room = without + prior_events;
             if before > 0.0 && room > 0.0 {
                 let now = (self.events[place] + prior_events) / room;
                 change = change.max((now - before).abs() / now.max(before));

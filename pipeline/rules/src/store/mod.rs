@@ -14,6 +14,7 @@ mod files;
 mod history;
 mod log;
 mod reading;
+mod rows_writer;
 mod run;
 mod samples;
 
@@ -28,6 +29,7 @@ pub(crate) use files::{put_batch, put_file, read_batch, writer_properties};
 pub use files::{read_rows, rows_to_batch, write_rows_file};
 pub use log::Store;
 pub(crate) use reading::{Texts, each_batch, flags, numbers, texts, whole_numbers};
+pub(crate) use rows_writer::RowsWriter;
 pub use run::{InputRecord, Review, Run};
 pub(crate) use samples::{APPROACHES_PER_FILE, write_file as write_sample_file};
 pub use samples::{ApproachBatches, SampleFile, SampleWriter};

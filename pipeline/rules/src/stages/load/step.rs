@@ -1,19 +1,25 @@
 //! One step of a load: some input files become one run.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::path::Path;
 
 use records::energy::Story;
 use records::fleet::{Bases, Fleet};
 use records::pipeline::{InputFile, Outcome, Progress, chosen_maps, prepare_files_as};
 use records::prepare::PreparedFlight;
-use records::rows::{HeaderRow, QualityRow, QuarantineRow};
+use records::rows::{
+    ArrivalRow, CheckpointRow, HeaderRow, LeverMoveRow, LossRow, QualityRow, QuarantineRow,
+};
 use records::samples;
+
+use serde::Serialize;
+use serde::de::DeserializeOwned;
 
 use super::plan::Plan;
 use super::{FlightRow, LoadReport, STORED, Step, replace};
 use crate::stages::erase::{erased, mark};
 use crate::store::{
-    ApproachBatches, InputRecord, Run, SampleWriter, Store, StoreError, write_rows_file,
+    ApproachBatches, InputRecord, RowsWriter, Run, SampleWriter, Store, StoreError,
 };
 
 /// What one step did.
@@ -86,14 +92,9 @@ pub(super) fn take(
     let root = store.root().to_owned();
     let schema = samples::schema(&fleet.catalogue);
     let mut writer = SampleWriter::new(root.clone(), schema);
-    let mut flights: Vec<FlightRow> = Vec::new();
-    let mut quality: Vec<QualityRow> = Vec::new();
-    let mut headers: Vec<HeaderRow> = Vec::new();
-    let mut story = Story::default();
-    let mut quarantine: Vec<QuarantineRow> = copies
-        .iter()
-        .map(|input| copy(&input.relative, contents[input.content_hash.as_str()]))
-        .collect();
+    let mut rows = Rows::new(&root);
+    let copied = |input: &InputFile| copy(&input.relative, contents[input.content_hash.as_str()]);
+    rows.quarantine.extend(copies.iter().map(copied))?;
     let erased = erased(store);
     let is_erased = |id: &str| !erased.is_empty() && erased.contains(&mark(id));
     let mut sink = |outcome: Outcome<Result<Laid, StoreError>>| -> Result<(), StoreError> {
@@ -112,24 +113,19 @@ pub(super) fn take(
         let flight = match flight {
             Ok(flight) => flight,
             Err(row) => {
-                quarantine.push(row);
-                return Ok(());
+                return rows.quarantine.extend([row]);
             }
         };
         if let Some(from) = loaded.get(flight.row.flight_id.as_str()) {
-            quarantine.push(already_loaded(
-                &flight.row.file,
-                &flight.row.flight_id,
-                from,
-            ));
-            return Ok(());
+            let row = already_loaded(&flight.row.file, &flight.row.flight_id, from);
+            return rows.quarantine.extend([row]);
         }
-        flights.push(flight.row);
-        quality.extend(flight.quality);
-        headers.extend(flight.headers);
+        rows.flights.extend([flight.row])?;
+        rows.quality.extend(flight.quality)?;
+        rows.headers.extend(flight.headers)?;
         for (batches, told) in flight.approaches {
             done.approaches += 1;
-            story.extend(told);
+            rows.tell(told)?;
             writer.push(batches)?;
         }
         Ok(())
@@ -137,8 +133,8 @@ pub(super) fn take(
     let bases = fleet.bases();
     let make = |flight| lay(flight, fleet, &bases);
     done.left_out = prepare_files_as(fleet, &fresh, inputs, &make, &mut sink, progress)?.left_out;
-    done.flights = flights.len();
-    done.quarantined = quarantine.len();
+    done.flights = rows.flights.count();
+    done.quarantined = rows.quarantine.count();
 
     let maps = chosen_maps(fleet, taken);
     let mut run = Run {
@@ -165,20 +161,7 @@ pub(super) fn take(
         run.add("samples", Some(file.samples));
         run.add("approaches", Some(file.approaches));
     }
-    run.add("flights", write_rows_file(&root, "flights", &flights)?);
-    run.add("quality", write_rows_file(&root, "quality", &quality)?);
-    run.add("headers", write_rows_file(&root, "headers", &headers)?);
-    let checkpoints = write_rows_file(&root, "checkpoints", &story.checkpoints)?;
-    run.add("checkpoints", checkpoints);
-    let moves = write_rows_file(&root, "lever_moves", &story.moves)?;
-    run.add("lever_moves", moves);
-    let arrivals = write_rows_file(&root, "arrivals", &story.arrivals)?;
-    run.add("arrivals", arrivals);
-    run.add("losses", write_rows_file(&root, "losses", &story.losses)?);
-    run.add(
-        "quarantine",
-        write_rows_file(&root, "quarantine", &quarantine)?,
-    );
+    rows.finish(&mut run)?;
     tracing::info!(
         stage = "load",
         flights = done.flights,
@@ -188,6 +171,54 @@ pub(super) fn take(
     );
     store.publish(run)?;
     Ok(done)
+}
+
+/// The rows that are loaded besides samples.
+struct Rows {
+    flights: RowsWriter<FlightRow>,
+    quality: RowsWriter<QualityRow>,
+    headers: RowsWriter<HeaderRow>,
+    checkpoints: RowsWriter<CheckpointRow>,
+    moves: RowsWriter<LeverMoveRow>,
+    arrivals: RowsWriter<ArrivalRow>,
+    losses: RowsWriter<LossRow>,
+    quarantine: RowsWriter<QuarantineRow>,
+}
+
+impl Rows {
+    fn new(root: &Path) -> Self {
+        fn of<T: Serialize + DeserializeOwned>(root: &Path, table: &'static str) -> RowsWriter<T> {
+            RowsWriter::new(root.to_owned(), table)
+        }
+        Self {
+            flights: of(root, "flights"),
+            quality: of(root, "quality"),
+            headers: of(root, "headers"),
+            checkpoints: of(root, "checkpoints"),
+            moves: of(root, "lever_moves"),
+            arrivals: of(root, "arrivals"),
+            losses: of(root, "losses"),
+            quarantine: of(root, "quarantine"),
+        }
+    }
+
+    fn tell(&mut self, story: Story) -> Result<(), StoreError> {
+        self.checkpoints.extend(story.checkpoints)?;
+        self.moves.extend(story.moves)?;
+        self.arrivals.extend(story.arrivals)?;
+        self.losses.extend(story.losses)
+    }
+
+    fn finish(self, run: &mut Run) -> Result<(), StoreError> {
+        self.flights.finish(run)?;
+        self.quality.finish(run)?;
+        self.headers.finish(run)?;
+        self.checkpoints.finish(run)?;
+        self.moves.finish(run)?;
+        self.arrivals.finish(run)?;
+        self.losses.finish(run)?;
+        self.quarantine.finish(run)
+    }
 }
 
 /// A flight as its rows go into the store.
