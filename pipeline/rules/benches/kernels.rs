@@ -15,7 +15,8 @@ use arrow::array::{
 use arrow::datatypes::Int32Type;
 use datafusion::common::DFSchema;
 use datafusion::datasource::MemTable;
-use datafusion::physical_plan::PhysicalExpr;
+use datafusion::execution::FunctionRegistry;
+use datafusion::logical_expr::{Expr, col, lit};
 use datafusion::prelude::{SessionConfig, SessionContext};
 use rules::register::register_all;
 use rules::runs::Decoder;
@@ -69,19 +70,19 @@ fn context() -> SessionContext {
     context
 }
 
-fn expression(context: &SessionContext, text: &str, batch: &RecordBatch) -> Arc<dyn PhysicalExpr> {
-    let schema = DFSchema::try_from(batch.schema()).unwrap();
-    let parsed = context.parse_sql_expr(text, &schema).unwrap();
-    context.create_physical_expr(parsed, &schema).unwrap()
+/// A function of this crate.
+fn ours(context: &SessionContext, name: &str, arguments: Vec<Expr>) -> Expr {
+    context.udf(name).unwrap().call(arguments)
 }
 
 /// Both must say the same; prints how many times as long the engine's takes.
-fn against_engine(name: &str, batch: &RecordBatch, ours: &str, engines: &str) {
+fn against_engine(name: &str, batch: &RecordBatch, ours: Expr, engines: Expr) {
     let context = context();
-    let of = |text: &str| {
-        let expression = expression(&context, text, batch);
+    let schema = DFSchema::try_from(batch.schema()).unwrap();
+    let of = |expression: Expr| {
+        let physical = context.create_physical_expr(expression, &schema).unwrap();
         move || {
-            let value = expression.evaluate(batch).unwrap();
+            let value = physical.evaluate(batch).unwrap();
             value.into_array(batch.num_rows()).unwrap()
         }
     };
@@ -100,30 +101,46 @@ fn ratio(ours: Option<f64>, other: Option<f64>) {
 }
 
 fn conditions(batch: &RecordBatch) {
+    let context = context();
     against_engine(
         "compare a column with a number",
         batch,
-        "number_less(height_aal_ft, arrow_cast(1000.0, 'Float32'))",
-        "height_aal_ft < arrow_cast(1000.0, 'Float32')",
+        ours(
+            &context,
+            "number_less",
+            vec![col("height_aal_ft"), lit(1000.0_f32)],
+        ),
+        col("height_aal_ft").lt(lit(1000.0_f32)),
     );
     against_engine(
         "compare a column with unknowns",
         batch,
-        "number_greater(cas_kt, arrow_cast(160.0, 'Float32'))",
-        "cas_kt > arrow_cast(160.0, 'Float32')",
+        ours(
+            &context,
+            "number_greater",
+            vec![col("cas_kt"), lit(160.0_f32)],
+        ),
+        col("cas_kt").gt(lit(160.0_f32)),
     );
     against_engine(
         "tell a text",
         batch,
-        "text_is(segment, 'approach')",
-        "segment = 'approach'",
+        ours(&context, "text_is", vec![col("segment"), lit("approach")]),
+        col("segment").eq(lit("approach")),
     );
-    let known = "height_aal_ft IS NOT NULL, cas_kt IS NOT NULL, segment IS NOT NULL";
+    let conditions = || {
+        vec![
+            col("height_aal_ft").lt(lit(2500.0_f32)),
+            col("cas_kt").gt(lit(150.0_f32)),
+            col("cas_kt").is_not_null(),
+        ]
+    };
+    let engines = conditions().into_iter().reduce(Expr::and).unwrap();
     against_engine(
         "three conditions at once",
         batch,
-        &format!("all_true({known})"),
-        &known.replace(", ", " AND "),
+        ours(&context, "all_true", conditions()),
+        engines,
     );
 }
 

@@ -169,7 +169,8 @@ def flight(sample, random):
     all_ |= {
         "normal_accel_g": air + stirred(random, n, 0.3, 0.012),
         "baro_altitude_ft": altitude + 27 * 4, "tas_kt": all_["cas_kt"] * (1 + altitude / 1000 * 0.0165),
-        "target_speed_kt": np.round(np.nan_to_num(all_["cas_kt"], nan=30.0) / 10) * 10,
+        # A target speed stays where the guidance can be set to: what is below is no plausible value.
+        "target_speed_kt": np.maximum(np.round(np.nan_to_num(all_["cas_kt"], nan=30.0) / 10) * 10, 100.0),
         "longitudinal_accel_g": np.gradient(all_["cas_kt"]) * ROWS_PER_S * 0.0525 * 0.1 + stirred(random, n, 0.8, 0.01),
         "lateral_accel_g": stirred(random, n, 0.6, 0.008), "slat_angle_deg": np.minimum(all_["flap_angle_deg"] * 1.5, 22),
         "ils_freq_mhz": np.full(n, 110.3), "vapp_kt": all_["vref_kt"] + 5, "qnh_hpa": np.full(n, 1013.0) + 4,
