@@ -58,6 +58,14 @@ impl Known {
         let known = array.len() - array.null_count();
         self.rows.reserve(known);
         self.values.reserve(known);
+        if is_plain(channel) {
+            each_number(array, |row, raw| {
+                if raw.is_finite() {
+                    self.push(first_row + row, raw);
+                }
+            })?;
+            return Ok(0);
+        }
         let mut unmatched = 0;
         let pairs = pairs(entry);
         each_number(array, |row, raw| {
@@ -119,6 +127,19 @@ impl Known {
         }
         Ok(unmatched)
     }
+}
+
+/// Whether every finite number of the record is already the value, in the catalogue's unit.
+fn is_plain(channel: &Channel) -> bool {
+    let entry = &channel.entry;
+    let as_recorded = entry.factor == 1.0 && entry.summand == 0.0;
+    let any_number = !matches!(channel.kind, Kind::Discrete | Kind::Circular);
+    as_recorded
+        && any_number
+        && !entry.invert
+        && entry.armed_band.is_none()
+        && entry.values.is_none()
+        && entry.missing_numbers.is_empty()
 }
 
 /// Scale, unit and sign, then what the kind of the parameter asks for.

@@ -26,16 +26,38 @@ pub(super) fn remove(flight: &mut RawFlight, limits: &Limits, tallies: &mut Tall
         } else {
             limit
         };
+        let shape = Shape::of(channel);
         // What stands on the ground below is no higher than the aircraft is.
-        let found = bursts(away, channel, least, |before, after| {
+        let found = bursts(away, channel, &shape, least, |before, after| {
             before.max(after).clamp(least, limit)
         });
         let tally = tallies.entry(name.clone()).or_default();
-        tally.spikes += null(channel, &found);
-        let found = edges(away, channel, limit);
+        let shape = if found.is_empty() {
+            shape
+        } else {
+            tally.spikes += null(channel, &found);
+            Shape::of(channel)
+        };
+        let found = edges(away, channel, &shape, limit);
         tally.spikes += null(channel, &found);
     }
     jolts(flight, tallies);
+}
+
+/// What both checks ask of a channel.
+struct Shape<'a> {
+    /// Two steps of the recorder: a coarse one moves in whole steps, and two of them are no departure.
+    coarse: f64,
+    steps: Steps<'a>,
+}
+
+impl<'a> Shape<'a> {
+    fn of(channel: &'a Channel) -> Self {
+        Self {
+            coarse: 2.0 * resolution(&channel.value),
+            steps: Steps::of(channel),
+        }
+    }
 }
 
 /// Samples of bursts that leave both neighbours by more than `departure(before, after)`, to
@@ -43,6 +65,7 @@ pub(super) fn remove(flight: &mut RawFlight, limits: &Limits, tallies: &mut Tall
 fn bursts(
     away: Away,
     channel: &Channel,
+    Shape { coarse, steps }: &Shape<'_>,
     least: f64,
     departure: impl Fn(f64, f64) -> f64,
 ) -> Vec<usize> {
@@ -50,10 +73,8 @@ fn bursts(
     if channel.holds {
         return found;
     }
-    // A coarse recorder moves in whole steps: two of them are no departure.
-    let coarse = 2.0 * resolution(&channel.value);
+    let coarse = *coarse;
     let value = &channel.value;
-    let steps = Steps::of(channel);
     let mut at = 1;
     while at + 1 < steps.known.len() {
         let before = steps.known[at - 1];
@@ -91,13 +112,17 @@ fn bursts(
 
 /// Short bursts at the begin or the end of a stretch without holes, away from all that follows or
 /// goes before by more than `limit`: there is only one side to compare with.
-fn edges(away: Away, channel: &Channel, limit: f64) -> Vec<usize> {
+fn edges(
+    away: Away,
+    channel: &Channel,
+    Shape { coarse, steps }: &Shape<'_>,
+    limit: f64,
+) -> Vec<usize> {
     if channel.holds {
         return Vec::new();
     }
     let value = &channel.value;
-    let limit = limit.max(2.0 * resolution(value));
-    let steps = Steps::of(channel);
+    let limit = limit.max(*coarse);
     let mut found = Vec::new();
     let mut from = 0;
     for to in 1..=steps.known.len() {
@@ -143,7 +168,13 @@ fn jolts(flight: &mut RawFlight, tallies: &mut Tallies) {
         let lowest = radio.between(from_s, to_s).map(|s| s.1).reduce(f64::min);
         lowest.is_some_and(|ft| ft >= JOLT_AIR_FT)
     };
-    let found = bursts(|a, b| b - a, channel, JOLT_G, |_, _| JOLT_G);
+    let found = bursts(
+        |a, b| b - a,
+        channel,
+        &Shape::of(channel),
+        JOLT_G,
+        |_, _| JOLT_G,
+    );
     let found: Vec<usize> = found
         .iter()
         .copied()

@@ -1,7 +1,10 @@
 //! Counts of what was found in one channel, and the row they become.
 
+use std::borrow::Cow;
+
 use crate::flight::Channel;
 use crate::rows::QualityRow;
+use crate::series::Series;
 use crate::timebase::GAP_INTERVALS;
 
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -23,13 +26,11 @@ impl Tally {
         channel: &Channel,
         (record_start_s, record_end_s): (f64, f64),
     ) -> QualityRow {
-        let known: Vec<f64> = channel
-            .time_s
-            .iter()
-            .zip(&channel.value)
-            .filter(|(_, v)| !v.is_nan())
-            .map(|(&t, _)| t)
-            .collect();
+        let known: Cow<'_, [f64]> = if channel.value.iter().any(|value| value.is_nan()) {
+            Cow::Owned(Series::known(channel).time_s)
+        } else {
+            Cow::Borrowed(&channel.time_s)
+        };
         let expected = if channel.interval_s > 0.0 {
             (record_end_s - record_start_s) / channel.interval_s + 1.0
         } else {
