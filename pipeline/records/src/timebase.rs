@@ -3,6 +3,8 @@
 //! Continuous values are interpolated, never across a gap longer than 2.5 of the channel's own
 //! intervals; states hold for at most as long; peaks between grid points survive in their step.
 
+use std::borrow::Cow;
+
 use crate::catalogue::Kind;
 use crate::flight::Channel;
 
@@ -132,31 +134,29 @@ pub fn uncertain(channel: &Channel, grid: &Grid) -> Vec<f64> {
 
 /// Median spacing of the known samples; 0 with fewer than two.
 pub fn interval_s(time_s: &[f64], value: &[f64]) -> f64 {
-    let mut known = time_s.iter().zip(value).filter(|(_, v)| !v.is_nan());
-    let Some((&first, _)) = known.next() else {
+    let whole = !value.iter().any(|v| v.is_nan());
+    let known: Cow<'_, [f64]> = if whole {
+        Cow::Borrowed(time_s)
+    } else {
+        let known = time_s.iter().zip(value).filter(|(_, v)| !v.is_nan());
+        Cow::Owned(known.map(|(&t, _)| t).collect())
+    };
+    let Some(spacings) = known.len().checked_sub(1).filter(|count| *count > 0) else {
         return 0.0;
     };
-    let mut before = first;
-    let mut spacing: Vec<f64> = Vec::with_capacity(time_s.len());
-    spacing.extend(known.map(|(&t, _)| {
-        let step = t - before;
-        before = t;
-        step
-    }));
-    if spacing.is_empty() {
-        return 0.0;
-    }
-    let middle = spacing.len() / 2;
+    let steps = || known.windows(2).map(|pair| pair[1] - pair[0]);
+    let middle = spacings / 2;
     // Most recorders keep their spacing: then any of them is the median, and nothing needs sorting.
-    let usual = spacing[middle];
+    let usual = known[middle + 1] - known[middle];
     let (mut less, mut alike) = (0, 0);
-    for &step in &spacing {
+    for step in steps() {
         less += usize::from(step < usual);
         alike += usize::from(step == usual);
     }
     if (less..less + alike).contains(&middle) {
         return usual;
     }
+    let mut spacing: Vec<f64> = steps().collect();
     *spacing.select_nth_unstable_by(middle, f64::total_cmp).1
 }
 

@@ -11,7 +11,7 @@ use super::limits::{
     HELD_GROUND_FT, HELD_REST_S, HELD_STEPS, MOVING_FT, MOVING_KT, SPEED_SHARE, SPEED_SLACK_KT,
     SPEED_STUCK_S,
 };
-use super::runs::{Steps, equal_runs, repeats, runs_of};
+use super::runs::{Steps, each_run, equal_runs, repeats};
 use super::settable::{ALTITUDE, Key, Limits};
 use super::spikes::null;
 
@@ -64,9 +64,13 @@ fn held(
             | "localizer_dev_dots"
             | "vertical_path_dev_dots"
     );
-    for pair in runs_of(channel, &steps.known).windows(2) {
-        let (run, samples) = &pair[0];
-        let (Some(&last), Some(&next)) = (samples.last(), pair[1].1.first()) else {
+    let mut seen = 0;
+    for (run, samples) in each_run(channel, &steps.known) {
+        seen += samples.len();
+        if run.held_s() < hold_s {
+            continue;
+        }
+        let (Some(&last), Some(&next)) = (samples.last(), steps.known.get(seen)) else {
             continue;
         };
         let step_s = channel.time_s[next] - channel.time_s[last];
@@ -74,8 +78,7 @@ fn held(
             name == "radio_altitude_ft" && (run.value >= highest || run.value <= HELD_GROUND_FT);
         let resting = rests && (end || run.held_s() > HELD_REST_S);
         // Only a step without a hole tells: after a hole any change is possible.
-        if run.held_s() >= hold_s
-            && !resting
+        if !resting
             && step_s <= 1.5 * channel.interval_s
             && away(channel.value[last], channel.value[next]).abs() > leap * step_s.max(1.0)
         {

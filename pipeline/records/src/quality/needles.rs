@@ -7,7 +7,7 @@
 use crate::flight::Channel;
 
 use super::limits::{NEEDLE_DOTS, NEEDLE_S, NEEDLE_SCALE_DOTS};
-use super::runs::{Steps, repeats, runs_of};
+use super::runs::{Steps, each_run, repeats};
 use super::settable::Limits;
 
 /// Samples of runs during which the aircraft moved in the beam, and how long these were; `place`
@@ -23,7 +23,7 @@ pub(super) fn stuck(
         return (found, seconds);
     }
     let steps = Steps::of(channel);
-    for (run, samples) in runs_of(channel, &steps.known) {
+    for (run, samples) in each_run(channel, &steps.known) {
         if run.held_s() < NEEDLE_S {
             continue;
         }

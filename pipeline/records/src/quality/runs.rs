@@ -59,10 +59,13 @@ impl Run {
 /// A run of equal values with its samples.
 pub(super) type Held<'a> = (Run, &'a [usize]);
 
-/// Runs of equal values with their samples. Noise makes as many runs as samples: none owns anything.
-pub(super) fn runs_of<'a>(channel: &Channel, known: &'a [usize]) -> Vec<Held<'a>> {
+/// Runs of equal values with their samples, one after the other. Noise makes as many runs as samples.
+pub(super) fn each_run<'a>(
+    channel: &'a Channel,
+    known: &'a [usize],
+) -> impl Iterator<Item = Held<'a>> {
     let value = &channel.value;
-    let runs = equal_runs(known, |a, b| value[a] == value[b]).filter_map(|samples| {
+    equal_runs(known, |a, b| value[a] == value[b]).filter_map(|samples| {
         let (first, last) = (*samples.first()?, *samples.last()?);
         let run = Run {
             value: value[first],
@@ -70,9 +73,13 @@ pub(super) fn runs_of<'a>(channel: &Channel, known: &'a [usize]) -> Vec<Held<'a>
             to_s: channel.time_s[last],
         };
         Some((run, samples))
-    });
+    })
+}
+
+/// All runs, where one is looked at beside another.
+pub(super) fn runs_of<'a>(channel: &'a Channel, known: &'a [usize]) -> Vec<Held<'a>> {
     let mut all = Vec::with_capacity(known.len());
-    all.extend(runs);
+    all.extend(each_run(channel, known));
     all
 }
 

@@ -11,7 +11,7 @@ use super::limits::{
     SINK_STUCK_FT, SINK_STUCK_S, SPOOL_LEAP_PCT, SPOOL_PCT, SPOOL_S, SPOOL_SHARE, SPOOL_VALUES,
     STUCK,
 };
-use super::runs::{Run, Steps, repeats, runs_of};
+use super::runs::{Run, Steps, each_run, repeats};
 use super::settable::Limits;
 use super::spikes::null;
 
@@ -161,7 +161,7 @@ pub(super) fn stretch(
     let tally = tallies.entry(name.to_owned()).or_default();
     let steps = Steps::of(channel);
     let mut found = Vec::new();
-    for (run, samples) in runs_of(channel, &steps.known) {
+    for (run, samples) in each_run(channel, &steps.known) {
         if run.held_s() >= longest_s && stuck(&run) {
             found.extend_from_slice(repeats(name, channel, limits, &steps, samples));
             tally.stuck_s += run.held_s();
