@@ -17,7 +17,10 @@ use super::stuck::stretch;
 /// Nulls speeds that stand while another view of them moves.
 pub(super) fn remove(flight: &mut RawFlight, limits: &Limits, tallies: &mut Tallies) {
     let views = Views::of(flight);
-    let recorded = |speed: &Series, run: &Run| moved(&values(speed, run).collect::<Vec<_>>());
+    let recorded = |speed: &Series, run: &Run| {
+        let kt: Vec<f64> = samples(speed, run).map(|s| s.1).collect();
+        moved(&kt)
+    };
     let through_air = |run: &Run| moved(&views.through_air(run));
     let over_ground = |run: &Run| moved(&views.over_ground(run));
     let mut check = |name: &str, least_kt: f64, moved: &dyn Fn(&Run, f64) -> bool| {
@@ -43,10 +46,6 @@ fn series(flight: &RawFlight, name: &str) -> Series {
 /// Samples inside a run.
 fn samples<'a>(series: &'a Series, run: &Run) -> impl Iterator<Item = (f64, f64)> + use<'a> {
     series.between(run.from_s, run.to_s)
-}
-
-fn values<'a>(series: &'a Series, run: &Run) -> impl Iterator<Item = f64> + use<'a> {
-    samples(series, run).map(|s| s.1)
 }
 
 /// What speeds are seen by, as it was before any of them lost a sample.

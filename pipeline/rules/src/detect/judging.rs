@@ -23,11 +23,19 @@ pub(super) struct Seen<'a> {
 }
 
 /// Approaches, and what the rules that read samples make of them.
-#[derive(Default)]
 pub(super) struct AllSeen<'a> {
     pub(super) approaches: Vec<Seen<'a>>,
     /// By the number of the rule, in the order of the approaches; all none for rules that read no samples.
     pub(super) judged: Vec<Vec<Option<Judged>>>,
+}
+
+impl AllSeen<'_> {
+    fn with_room(rules: usize, approaches: usize) -> Self {
+        Self {
+            approaches: Vec::with_capacity(approaches),
+            judged: (0..rules).map(|_| Vec::with_capacity(approaches)).collect(),
+        }
+    }
 }
 
 /// What judging needs of a rule.
@@ -109,13 +117,7 @@ pub(super) fn judge_all<'a>(
     let share = wanted.len().div_ceil(threads.max(1)).max(1);
     let parts: Vec<&[Wanted<'a>]> = wanted.chunks(share).collect();
     let parts = side_by_side(parts, |part| judge_some(found, part, rules, places));
-    let mut all = AllSeen {
-        approaches: Vec::with_capacity(wanted.len()),
-        judged: rules
-            .iter()
-            .map(|_| Vec::with_capacity(wanted.len()))
-            .collect(),
-    };
+    let mut all = AllSeen::with_room(rules.len(), wanted.len());
     for part in parts {
         let part = part?;
         all.approaches.extend(part.approaches);
@@ -153,13 +155,7 @@ fn judge_some<'a>(
     rules: &[Judging<'_>],
     places: &[Place<'_>],
 ) -> Result<AllSeen<'a>, DetectError> {
-    let mut all = AllSeen {
-        approaches: Vec::with_capacity(wanted.len()),
-        judged: rules
-            .iter()
-            .map(|_| Vec::with_capacity(wanted.len()))
-            .collect(),
-    };
+    let mut all = AllSeen::with_room(rules.len(), wanted.len());
     for wanted in wanted {
         let approach = found.runs(*wanted)?;
         // Every row's place is among them.
