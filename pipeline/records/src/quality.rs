@@ -148,8 +148,8 @@ fn report(flight: &mut RawFlight, tallies: &Tallies) -> Vec<QualityRow> {
     );
     let mut rows: BTreeMap<String, QualityRow> = BTreeMap::new();
     for (name, channel) in &mut flight.channels {
-        // Repeated samples are gone now: the spacing of what is left is the channel's own. Loading leaves known
-        // samples alone: where all still are, their spacing is what it was.
+        // Repeated samples are gone now: the spacing of what is left is the channel's own. Loading hands over known
+        // samples only: where all still are known, their spacing is what it found.
         if channel.value.iter().any(|value| value.is_nan()) {
             let interval_s = timebase::interval_s(&channel.time_s, &channel.value);
             if interval_s > 0.0 {

@@ -134,13 +134,7 @@ pub fn uncertain(channel: &Channel, grid: &Grid) -> Vec<f64> {
 
 /// Median spacing of the known samples; 0 with fewer than two.
 pub fn interval_s(time_s: &[f64], value: &[f64]) -> f64 {
-    let whole = !value.iter().any(|v| v.is_nan());
-    let known: Cow<'_, [f64]> = if whole {
-        Cow::Borrowed(time_s)
-    } else {
-        let known = time_s.iter().zip(value).filter(|(_, v)| !v.is_nan());
-        Cow::Owned(known.map(|(&t, _)| t).collect())
-    };
+    let known = known_times(time_s, value);
     let Some(spacings) = known.len().checked_sub(1).filter(|count| *count > 0) else {
         return 0.0;
     };
@@ -158,6 +152,15 @@ pub fn interval_s(time_s: &[f64], value: &[f64]) -> f64 {
     }
     let mut spacing: Vec<f64> = steps().collect();
     *spacing.select_nth_unstable_by(middle, f64::total_cmp).1
+}
+
+/// Times of the known samples, s; those of a channel that is known throughout are not copied.
+pub(crate) fn known_times<'a>(time_s: &'a [f64], value: &[f64]) -> Cow<'a, [f64]> {
+    if !value.iter().any(|v| v.is_nan()) {
+        return Cow::Borrowed(time_s);
+    }
+    let known = time_s.iter().zip(value).filter(|(_, v)| !v.is_nan());
+    Cow::Owned(known.map(|(&t, _)| t).collect())
 }
 
 fn gap_limit_s(channel: &Channel) -> f64 {

@@ -26,6 +26,10 @@ pub(super) fn remove(flight: &mut RawFlight, limits: &Limits, tallies: &mut Tall
         } else {
             limit
         };
+        // A state that holds has no spikes.
+        if channel.holds {
+            continue;
+        }
         let shape = Shape::of(channel);
         // What stands on the ground below is no higher than the aircraft is.
         let found = bursts(away, channel, &shape, least, |before, after| {
@@ -70,9 +74,6 @@ fn bursts(
     departure: impl Fn(f64, f64) -> f64,
 ) -> Vec<usize> {
     let mut found = Vec::new();
-    if channel.holds {
-        return found;
-    }
     let coarse = *coarse;
     let value = &channel.value;
     let mut at = 1;
@@ -118,9 +119,6 @@ fn edges(
     Shape { coarse, steps }: &Shape<'_>,
     limit: f64,
 ) -> Vec<usize> {
-    if channel.holds {
-        return Vec::new();
-    }
     let value = &channel.value;
     let limit = limit.max(*coarse);
     let mut found = Vec::new();
@@ -153,7 +151,7 @@ fn edges(
 /// The peaks of a touchdown are never looked at.
 fn jolts(flight: &mut RawFlight, tallies: &mut Tallies) {
     let name = "normal_accel_g";
-    let Some(channel) = flight.channels.get(name) else {
+    let Some(channel) = flight.channels.get(name).filter(|c| !c.holds) else {
         return;
     };
     let ground = Series::of(flight.channels.get("on_ground"));

@@ -1,11 +1,8 @@
 //! Counts of what was found in one channel, and the row they become.
 
-use std::borrow::Cow;
-
 use crate::flight::Channel;
 use crate::rows::QualityRow;
-use crate::series::Series;
-use crate::timebase::GAP_INTERVALS;
+use crate::timebase::{GAP_INTERVALS, known_times};
 
 #[derive(Debug, Clone, Default, PartialEq)]
 pub(super) struct Tally {
@@ -26,11 +23,7 @@ impl Tally {
         channel: &Channel,
         (record_start_s, record_end_s): (f64, f64),
     ) -> QualityRow {
-        let known: Cow<'_, [f64]> = if channel.value.iter().any(|value| value.is_nan()) {
-            Cow::Owned(Series::known(channel).time_s)
-        } else {
-            Cow::Borrowed(&channel.time_s)
-        };
+        let known = known_times(&channel.time_s, &channel.value);
         let expected = if channel.interval_s > 0.0 {
             (record_end_s - record_start_s) / channel.interval_s + 1.0
         } else {

@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use datafusion::arrow::datatypes::SchemaRef;
+use datafusion::error::DataFusionError;
 use datafusion::execution::session_state::SessionState;
 use records::rows::ApproachRow;
 use records::samples::uncleaned_key;
@@ -125,13 +126,13 @@ pub(crate) fn assemble_scanned(
             });
             continue;
         }
-        let rows = match made.remove(&number) {
-            Some(rows) => rows?,
-            None => make(
-                number,
-                waiting.remove(&number).unwrap_or_default(),
-                among.as_ref(),
-            )?,
+        let rows = match (made.remove(&number), waiting.remove(&number)) {
+            (Some(rows), _) => rows?,
+            (None, Some(judged)) => make(number, judged, among.as_ref())?,
+            (None, None) => {
+                let text = format!("nobody judged by rule {}", rule.id);
+                return Err(DataFusionError::Internal(text).into());
+            }
         };
         verdicts.insert(rule.id.clone(), rows.verdicts);
         by_rule.push(rows.detected);
@@ -180,7 +181,7 @@ pub(crate) fn verdict_of(status: &str) -> Option<bool> {
     }
 }
 
-/// What one rule makes of the approaches, and of those that were cleaned as they were before.
+/// What one rule makes of the approaches, and of the samples of some as they were before they were cleaned.
 type OfRule = (Vec<Option<Judged>>, Vec<Option<Judged>>);
 
 /// What comes of one rule.
@@ -192,7 +193,8 @@ struct RuleRows {
     without_cleaning: Vec<EventRow>,
 }
 
-/// The rows of a rule that reads samples; `seen` are the approaches, and those that were cleaned as before.
+/// The rows of a rule that reads samples; `seen` are the approaches, and those that have samples from before they
+/// were cleaned.
 fn both_rows(
     judging: &Judging<'_>,
     seen: &[Vec<Seen<'_>>; 2],
